@@ -1,0 +1,1 @@
+"""The design room; see docs/house.md."""

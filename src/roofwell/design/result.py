@@ -1,0 +1,51 @@
+"""The Design: everything that Roofwell says about one job."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from roofwell.checks.finding import Answer
+from roofwell.job.model import Job
+from roofwell.system.behaviour import Behaviour
+from roofwell.system.facts import AssumedValue, Survey
+from roofwell.system.scheme import Scheme
+from roofwell.takeoff.quantities import Takeoff
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One Scheme that was tried, for the record: what it was and what bound it."""
+
+    what: str
+    excavation_m3: float
+    meets: bool
+    binding: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Design:
+    """A complete design and its judgement.
+
+    Where a missing measurement leaves sizes open, ``scheme`` is the smallest of the range and
+    ``scheme_large`` the largest; ``open_sizes`` says so in words ("one to four wells; the soil decides").
+    ``waits`` says what a paper that digging depends on waits for; empty: it may be dug from.
+    """
+
+    job: Job
+    survey: Survey
+    scheme: Scheme
+    behaviour: Behaviour
+    takeoff: Takeoff
+    answers: tuple[Answer, ...]
+    scheme_large: Scheme | None
+    behaviour_large: Behaviour | None
+    takeoff_large: Takeoff | None
+    open_sizes: str | None
+    candidates: tuple[Candidate, ...]
+    assumed: tuple[AssumedValue, ...]
+    waits: tuple[str, ...]
+    fingerprint: str
+
+    def answer(self, question: int) -> Answer:
+        """Return the answer to one question, 1 to 9."""
+        return self.answers[question - 1]

@@ -1,0 +1,174 @@
+"""The kinds of leaves that a job document is made of, and the table that holds them.
+
+A leaf with a unit is a text as the trade writes it (``"18 in"``); it becomes a ``units.Quantity``, which
+keeps the text. A bare number is refused unless its table names the unit that serves every bare length in it
+(``unit = "ft"``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal, get_args
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic import model_validator
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+from roofwell import units
+from roofwell.errors import QuantityError
+from roofwell.units import Dimension, Quantity
+
+Sign = Literal["any", "not negative", "positive"]
+
+EXAMPLES: dict[Dimension, list[str]] = {
+    Dimension.LENGTH: ["18 in", "4' 6 1/2\"", "6.5 ft", "1.5 m"],
+    Dimension.AREA: ["640 sq ft", "59.5 m2"],
+    Dimension.SLOPE: ["1/4 in/ft", "2 %", "1 in 50", "6 in 12"],
+    Dimension.RATE: ["0.6 in/h", "25 min/in", "15 mm/h"],
+    Dimension.TIME: ["10 min", "48 h"],
+    Dimension.RETURN_PERIOD: ["10 yr"],
+    Dimension.RATIO: ["40 %"],
+    Dimension.ANGLE: ["30 deg"],
+    Dimension.FREQUENCY: ["1 a year"],
+    Dimension.MONEY: ["$12,000"],
+    Dimension.DENSITY: ["1.35 ton/cu yd"],
+    Dimension.FLOW: ["20 gpm"],
+    Dimension.TEMPERATURE: ["50 F"],
+}
+
+
+@dataclass(frozen=True, slots=True)
+class QuantityOf:
+    """Marks a leaf as a quantity of one dimension and sign; reads it from text."""
+
+    dimension: Dimension
+    sign: Sign = "any"
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(
+            self.read, serialization=core_schema.plain_serializer_function_ser_schema(lambda q: q.text)
+        )
+
+    def __get_pydantic_json_schema__(
+        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        examples = EXAMPLES.get(self.dimension, [])
+        sign = "" if self.sign == "any" else f", {self.sign}"
+        return {
+            "type": ["string", "number"] if self.dimension is Dimension.LENGTH else "string",
+            "description": f"a {self.dimension.value.replace('_', ' ')}{sign}",
+            "examples": examples,
+        }
+
+    def read(self, value: Any) -> Quantity:
+        """Read one leaf; every refusal is a ``PydanticCustomError`` whose message is for the person."""
+        if isinstance(value, Quantity):
+            return value
+        examples = " or ".join(f'"{text}"' for text in EXAMPLES.get(self.dimension, [])[:2])
+        if isinstance(value, bool) or not isinstance(value, (str, int, float)):
+            raise PydanticCustomError(
+                "not-a-quantity", "{reason}", {"reason": f"a text with a unit is needed, such as {examples}"}
+            )
+        if not isinstance(value, str):
+            if self.dimension in (Dimension.RATIO, Dimension.MONEY):
+                value = repr(value)
+            else:
+                raise PydanticCustomError(
+                    "bare-number",
+                    "{reason}",
+                    {"reason": f"a bare number has no unit, and a guess could be twelve times off; write {examples}"},
+                )
+        try:
+            quantity = units.parse(value, self.dimension)
+        except QuantityError as error:
+            raise PydanticCustomError("quantity", "{reason}", {"reason": error.message}) from None
+        if self.sign == "positive" and quantity.exact <= 0:
+            raise PydanticCustomError(
+                "not-positive", "{reason}", {"reason": f"must be above zero, such as {examples}"}
+            )
+        if self.sign == "not negative" and quantity.exact < 0:
+            raise PydanticCustomError(
+                "negative", "{reason}", {"reason": f"cannot be below zero; write for instance {examples}"}
+            )
+        return quantity
+
+
+Elevation = Annotated[Quantity, QuantityOf(Dimension.LENGTH)]
+Coordinate = Annotated[Quantity, QuantityOf(Dimension.LENGTH)]
+Length = Annotated[Quantity, QuantityOf(Dimension.LENGTH, "positive")]
+Height = Annotated[Quantity, QuantityOf(Dimension.LENGTH, "not negative")]
+Area = Annotated[Quantity, QuantityOf(Dimension.AREA, "positive")]
+Slope = Annotated[Quantity, QuantityOf(Dimension.SLOPE, "not negative")]
+Rate = Annotated[Quantity, QuantityOf(Dimension.RATE, "positive")]
+Time = Annotated[Quantity, QuantityOf(Dimension.TIME, "positive")]
+ReturnPeriod = Annotated[Quantity, QuantityOf(Dimension.RETURN_PERIOD, "positive")]
+Angle = Annotated[Quantity, QuantityOf(Dimension.ANGLE)]
+Frequency = Annotated[Quantity, QuantityOf(Dimension.FREQUENCY, "not negative")]
+Money = Annotated[Quantity, QuantityOf(Dimension.MONEY, "not negative")]
+Density = Annotated[Quantity, QuantityOf(Dimension.DENSITY, "positive")]
+Temperature = Annotated[Quantity, QuantityOf(Dimension.TEMPERATURE)]
+
+
+def _share(quantity: Quantity) -> Quantity:
+    if not 0 <= quantity.exact <= 1:
+        raise PydanticCustomError(
+            "not-a-share", "{reason}", {"reason": 'must lie between 0 % and 100 %, such as "40 %"'}
+        )
+    return quantity
+
+
+Share = Annotated[Quantity, QuantityOf(Dimension.RATIO, "not negative"), AfterValidator(_share)]
+Ratio = Annotated[Quantity, QuantityOf(Dimension.RATIO, "not negative")]
+
+
+Point = Annotated[tuple[Coordinate, Coordinate], "east and north in the job's own frame"]
+Path = Annotated[tuple[Point, ...], "points in order"]
+Outline = Annotated[tuple[Point, ...], "corners in order, not closed"]
+
+Id = str
+State = Literal["existing", "proposed", "abandoned"]
+LengthUnit = Literal["in", "ft", "mm", "cm", "m"]
+
+
+def _has_length(annotation: Any, metadata: tuple[Any, ...] = ()) -> bool:
+    if any(isinstance(mark, QuantityOf) and mark.dimension is Dimension.LENGTH for mark in metadata):
+        return True
+    if getattr(annotation, "__metadata__", None) and _has_length(None, annotation.__metadata__):
+        return True
+    return any(_has_length(part) for part in get_args(annotation))
+
+
+def _with_unit(value: Any, unit: str) -> Any:
+    if isinstance(value, bool):
+        return value
+    if isinstance(value, (int, float)):
+        return f"{value!r} {unit}"
+    if isinstance(value, (list, tuple)):
+        return [_with_unit(item, unit) for item in value]
+    return value
+
+
+class Table(BaseModel):
+    """One table of the document. Every leaf but those named as required may be left out (``None``)."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+
+    unit: LengthUnit | None = None
+    note: str | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _serve_unit(cls, data: Any) -> Any:
+        """Give every bare length of the table, and of the list entries in it, the table's own unit."""
+        unit = data.get("unit") if isinstance(data, Mapping) else None
+        if not isinstance(unit, str) or unit not in get_args(LengthUnit):
+            return data
+        out = dict(data)
+        for name, field in cls.model_fields.items():
+            for key in (name, field.alias):
+                if key and key in out and _has_length(field.annotation, tuple(field.metadata)):
+                    out[key] = _with_unit(out[key], unit)
+                elif key and isinstance(out.get(key), (list, tuple)):
+                    out[key] = [{"unit": unit, **v} if isinstance(v, Mapping) else v for v in out[key]]
+        return out

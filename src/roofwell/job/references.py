@@ -1,0 +1,274 @@
+"""Links between the labels of a job: what leads where, looked at on labels alone.
+
+Works on the document as entered, so that a bad size somewhere does not hide a bad link. Each fault names
+the leaf that makes it; once those leaves are left out, every link of the job leads to something that is
+there, no part has two ways out or two overflows, and no water runs in a circle.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterator
+from typing import Any
+
+from roofwell.job.lines import KeyPath
+from roofwell.job.problems import Fault
+
+LABELED_TABLES = (
+    "buildings", "roofs", "gutters", "downspouts", "features",
+    "wyes", "runs", "basins", "wells", "overflows", "outlets",
+)  # fmt: skip
+RUN_STARTS = ("downspouts", "wyes", "basins", "wells")
+RUN_ENDS = ("wyes", "basins", "wells", "outlets")
+OVERFLOW_OF = ("downspouts", "basins", "wells")
+OVERFLOW_TO = ("wyes", "basins", "wells", "outlets")
+
+Labels = dict[str, str]
+Edge = tuple[str, str, KeyPath]
+
+
+def reference_faults(document: dict[str, Any]) -> list[Fault]:
+    """Return everything that is wrong with the links of a document."""
+    labels: Labels = {}
+    faults = list(_same_labels(document, labels))
+    faults += _roofs(document, labels)
+    faults += _links(document, "downspouts", "gutter", ("gutters",), labels)
+    faults += _links(document, "runs", "from", RUN_STARTS, labels)
+    faults += _links(document, "runs", "to", RUN_ENDS, labels)
+    faults += _links(document, "overflows", "of", OVERFLOW_OF, labels)
+    faults += _links(document, "overflows", "to", OVERFLOW_TO, labels)
+    unusable = {path for fault in faults for path in fault.drop}
+    faults += _one_each(document, "runs", "from", "one way out is all that a part has", "two-outlets", unusable)
+    faults += _one_each(document, "overflows", "of", "one overflow is all that a part has", "two-overflows", unusable)
+    faults += _circles(document, {path for fault in faults for path in fault.drop})
+    faults += _orphans(document, labels)
+    faults += _survey(document)
+    return faults
+
+
+def entries(document: dict[str, Any], table: str) -> dict[str, dict[str, Any]]:
+    """Return the labeled tables of one kind that are tables at all."""
+    found = document.get(table)
+    if not isinstance(found, dict):
+        return {}
+    return {label: entry for label, entry in found.items() if isinstance(entry, dict)}
+
+
+def listed(document: dict[str, Any], *path: str) -> list[tuple[int, dict[str, Any]]]:
+    """Return the entries of a list of tables, with their places in the list."""
+    found: Any = document
+    for key in path:
+        found = found.get(key) if isinstance(found, dict) else None
+    if not isinstance(found, list):
+        return []
+    return [(index, entry) for index, entry in enumerate(found) if isinstance(entry, dict)]
+
+
+def text(entry: dict[str, Any], key: str) -> str | None:
+    """Return a label that an entry names, ``None`` if it names none that could be read."""
+    value = entry.get(key)
+    return value if isinstance(value, str) and value.strip() else None
+
+
+def _noun(table: str) -> str:
+    noun = {"wyes": "wye"}.get(table, table.removesuffix("s"))
+    return f"an {noun}" if noun[0] in "aeiou" else f"a {noun}"
+
+
+def _nouns(tables: tuple[str, ...]) -> str:
+    nouns = [_noun(table) for table in tables]
+    return nouns[0] if len(nouns) == 1 else ", ".join(nouns[:-1]) + " or " + nouns[-1]
+
+
+def _same_labels(document: dict[str, Any], labels: Labels) -> Iterator[Fault]:
+    for table in LABELED_TABLES:
+        found = document.get(table)
+        for label in found if isinstance(found, dict) else ():
+            if label in labels:
+                first = labels[label]
+                message = f"{label} is already {_noun(first)} ([{first}.{label}]); give this {_noun(table)[2:].strip()} another label"
+                yield Fault((table, label), message, "label-twice", ((table, label),))
+            else:
+                labels[label] = table
+
+
+def _links(
+    document: dict[str, Any], table: str, key: str, wanted: tuple[str, ...], labels: Labels
+) -> Iterator[Fault]:
+    for label, entry in entries(document, table).items():
+        to = text(entry, key)
+        if to is None or labels.get(to) in wanted:
+            continue
+        path = (table, label, key)
+        if to in labels:
+            message = f"{to} is {_noun(labels[to])}; needed is the label of {_nouns(wanted)}"
+            if table == "runs" and labels[to] == "runs":
+                message += " (two runs join at a wye)"
+            if table == "runs" and key == "to" and labels[to] == "downspouts":
+                message = f"{to} is a downspout: water leaves it into a run and cannot be led into it"
+            yield Fault(path, message, "wrong-kind-of-part", (path,))
+            continue
+        known = [other for other, kind in labels.items() if kind in wanted]
+        close = difflib.get_close_matches(to[:80], known, n=1, cutoff=0.6)
+        if close:
+            hint = f"; did you mean {close[0]}?"
+        elif known:
+            hint = "; there are " + ", ".join(known[:12])
+        else:
+            hint = f"; add [{wanted[-1]}.{to}]" if len(to) < 20 else ""
+        yield Fault(path, f"there is no part labeled {to[:40]}{hint}", "no-such-part", (path,))
+
+
+def _roofs(document: dict[str, Any], labels: Labels) -> Iterator[Fault]:
+    yield from _links(document, "roofs", "gutter", ("gutters",), labels)
+    yield from _links(document, "roofs", "sheds_on", ("roofs",), labels)
+    roofs = entries(document, "roofs")
+    sheds: dict[str, str] = {}
+    for label, roof in roofs.items():
+        lower = text(roof, "sheds_on")
+        if lower not in roofs or lower is None:
+            continue
+        path = ("roofs", label, "sheds_on")
+        if text(roof, "gutter") is not None:
+            message = "a roof section drains to a gutter or sheds on a lower roof; leave one of the two out"
+            yield Fault(path, message, "two-outlets", (path,))
+            continue
+        trail = [label]
+        step: str | None = lower
+        while step is not None and step != label:
+            trail.append(step)
+            step = sheds.get(step)
+        if step == label:
+            circle = " → ".join([*trail, label])
+            yield Fault(path, f"these roofs shed in a circle: {circle}", "loop", (path,))
+        else:
+            sheds[label] = lower
+
+
+def _one_each(
+    document: dict[str, Any], table: str, key: str, rule: str, code: str, unusable: set[KeyPath]
+) -> Iterator[Fault]:
+    first: dict[str, str] = {}
+    for label, entry in entries(document, table).items():
+        part = text(entry, key)
+        path = (table, label, key)
+        if part is None or path in unusable:
+            continue
+        if part in first:
+            yield Fault(path, f"{part} already has {first[part]}; {rule}", code, (path,))
+        else:
+            first[part] = label
+
+
+def _edges(document: dict[str, Any], unusable: set[KeyPath]) -> Iterator[tuple[Edge, str]]:
+    for table, start, end in (("runs", "from", "to"), ("overflows", "of", "to")):
+        for label, entry in entries(document, table).items():
+            a, b = text(entry, start), text(entry, end)
+            paths = ((table, label, start), (table, label, end))
+            if a is not None and b is not None and not any(path in unusable for path in paths):
+                yield (a, b, paths[1]), label
+
+
+def _circles(document: dict[str, Any], unusable: set[KeyPath]) -> Iterator[Fault]:
+    """Follow the water along runs and overflows together; the link that closes a circle is at fault."""
+    onward: dict[str, list[str]] = {}
+    for (start, end, path), label in _edges(document, unusable):
+        back = _way(onward, end, start)
+        if back is None:
+            onward.setdefault(start, []).append(end)
+        else:
+            circle = " → ".join([start, *back])
+            yield Fault(path, f"with {label} the water runs in a circle: {circle}", "loop", (path,))
+
+
+def _way(onward: dict[str, list[str]], start: str, goal: str) -> list[str] | None:
+    came_from: dict[str, str | None] = {start: None}
+    waiting = [start]
+    while waiting:
+        here = waiting.pop()
+        if here == goal:
+            way: list[str] = []
+            step: str | None = here
+            while step is not None:
+                way.append(step)
+                step = came_from[step]
+            return way[::-1]
+        for following in onward.get(here, ()):
+            if following not in came_from:
+                came_from[following] = here
+                waiting.append(following)
+    return None
+
+
+def _orphans(document: dict[str, Any], labels: Labels) -> Iterator[Fault]:
+    runs = entries(document, "runs")
+    overflows = entries(document, "overflows")
+    for label, run in runs.items():
+        for key, where in (("from", "where the water comes from"), ("to", "where it goes")):
+            if key not in run:
+                yield Fault(("runs", label), f'"{key}" is needed: the label of the part {where}', "orphan")
+    for label, overflow in overflows.items():
+        if "of" not in overflow:
+            message = '"of" is needed: the label of the well or basin that overflows here'
+            yield Fault(("overflows", label), message, "orphan")
+    into: dict[str, int] = {}
+    for entry in (*runs.values(), *overflows.values()):
+        to = text(entry, "to")
+        if to is not None:
+            into[to] = into.get(to, 0) + 1
+    out_of = {text(run, "from") for run in runs.values()}
+    if runs:
+        for label in entries(document, "wyes"):
+            if into.get(label, 0) < 2:
+                message = f"a wye joins two runs; {into.get(label, 0)} lead into {label}"
+                yield Fault(("wyes", label), message, "orphan")
+            if label not in out_of:
+                yield Fault(("wyes", label), f"no run leads away from {label}", "orphan")
+        for table in ("basins", "wells", "outlets"):
+            for label in entries(document, table):
+                if label not in into:
+                    message = f"no run leads to {label} although runs are given; add one, or take {label} out"
+                    yield Fault((table, label), message, "orphan")
+    downspouts = entries(document, "downspouts")
+    if downspouts:
+        drained = {text(downspout, "gutter") for downspout in downspouts.values()}
+        for label in entries(document, "gutters"):
+            if label not in drained:
+                message = f"no downspout drains {label}; name it as the gutter of one"
+                yield Fault(("gutters", label), message, "orphan")
+
+
+def _survey(document: dict[str, Any]) -> Iterator[Fault]:
+    """A backsight looks at a point whose elevation is known by then; a set-up begins with one."""
+    survey = document.get("survey")
+    benchmark = text(survey, "benchmark") if isinstance(survey, dict) else None
+    known: set[str] = {benchmark} if benchmark else set()
+    for index, point in listed(document, "survey", "points"):
+        name = text(point, "id")
+        if name is not None and name in known and name != benchmark:
+            path: KeyPath = ("survey", "points", index)
+            yield Fault((*path, "id"), f"{name} is given twice", "label-twice", (path,))
+        elif name is not None:
+            known.add(name)
+    anything_given = bool(known)
+    backsighted: set[str] = set()
+    told: set[str] = set()
+    for index, reading in listed(document, "survey", "readings"):
+        setup, point_name, kind = text(reading, "setup"), text(reading, "point"), text(reading, "kind")
+        if setup is None or point_name is None or kind is None:
+            continue
+        here: KeyPath = ("survey", "readings", index)
+        if kind == "backsight":
+            if point_name not in known and (anything_given or backsighted - {setup}):
+                message = (
+                    f"no elevation is known for {point_name} yet; look back at the benchmark, "
+                    "at a given point or at a turning point of an earlier set-up"
+                )
+                yield Fault((*here, "point"), message, "no-such-point", (here,))
+                continue
+            backsighted.add(setup)
+        elif setup not in backsighted and setup not in told:
+            told.add(setup)
+            message = f"set-up {setup} has no backsight before this; its height of instrument is not known"
+            yield Fault((*here, "setup"), message, "no-backsight")
+        known.add(point_name)

@@ -1,0 +1,226 @@
+"""Values of a job that contradict each other or cannot be measured."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from roofwell.job.geometry import path_length_m
+from roofwell.job.lines import KeyPath
+from roofwell.job.model import Job, Well
+from roofwell.job.problems import Fault
+from roofwell.units import Quantity
+
+
+def value_faults(job: Job) -> Iterator[Fault]:
+    """Find values that cannot hold together; each fault drops the leaves that cannot be trusted."""
+    yield from _place_and_rain(job)
+    yield from _house(job)
+    yield from _shares(job)
+    yield from _features(job)
+    yield from _soil(job)
+    yield from _runs(job)
+    yield from _basins(job)
+    yield from _wells(job)
+
+
+def _pair(table: KeyPath, first: str, second: str, message: str, code: str = "contradiction") -> Fault:
+    return Fault((*table, first), message, code, ((*table, first), (*table, second)))
+
+
+def _over(a: Quantity | None, b: Quantity | None) -> bool:
+    return a is not None and b is not None and a.exact > b.exact
+
+
+def _place_and_rain(job: Job) -> Iterator[Fault]:
+    place, rain = job.place, job.rain
+    if (place.latitude is None) != (place.longitude is None):
+        given, other = ("latitude", "longitude") if place.longitude is None else ("longitude", "latitude")
+        yield Fault(("place", given), f"{other} is needed beside {given}", "half-a-place", (("place", given),))
+    for own, shipped in (("table", "shipped_table"), ("record", "shipped_record")):
+        if getattr(rain, own) is not None and getattr(rain, shipped) is not None:
+            message = f"{own} names a file of your own and {shipped} a shipped one; keep one of them"
+            yield _pair(("rain",), own, shipped, message, "given-twice")
+    seen: dict[tuple[Fraction, Fraction], int] = {}
+    for index, typed in enumerate(rain.depths):
+        key = (typed.duration.exact, typed.return_period.exact)
+        path: KeyPath = ("rain", "depths", index)
+        if key in seen:
+            message = f"this storm is given twice (also as entry {seen[key] + 1})"
+            yield Fault(path, message, "given-twice", (path,))
+            continue
+        seen[key] = index
+        for other in rain.depths[:index]:
+            if other.return_period.exact == typed.return_period.exact and (
+                (other.duration.exact < typed.duration.exact and other.depth.exact > typed.depth.exact)
+                or (other.duration.exact > typed.duration.exact and other.depth.exact < typed.depth.exact)
+            ):
+                message = (
+                    f"a longer storm brings at least as much rain as a shorter one of the same return period "
+                    f"({other.depth.text} in {other.duration.text})"
+                )
+                yield Fault((*path, "depth"), message, "contradiction", (path,))
+                break
+
+
+def _house(job: Job) -> Iterator[Fault]:
+    for label, building in job.buildings.items():
+        if _over(building.lowest_floor, building.lowest_opening):
+            message = "the lowest opening cannot lie below the lowest floor; the floor counts the basement"
+            yield _pair(("buildings", label), "lowest_opening", "lowest_floor", message)
+    for label, downspout in job.downspouts.items():
+        table: KeyPath = ("downspouts", label)
+        if downspout.shape == "round":
+            for key in ("width", "breadth"):
+                if getattr(downspout, key) is not None:
+                    message = f"a round downspout has a diameter, no {key}"
+                    yield _pair(table, key, "shape", message)
+        if downspout.shape == "rectangular" and downspout.diameter is not None:
+            message = "a rectangular downspout has a width and a breadth, no diameter"
+            yield _pair(table, "diameter", "shape", message)
+
+
+def _shares(job: Job) -> Iterator[Fault]:
+    sums: dict[str, Fraction] = {}
+    for label, downspout in job.downspouts.items():
+        if downspout.gutter is None or downspout.share is None:
+            continue
+        total = sums.get(downspout.gutter, Fraction(0)) + downspout.share.exact
+        path: KeyPath = ("downspouts", label, "share")
+        if total > 1:
+            message = f"the downspouts of {downspout.gutter} take {float(total) * 100:.4g} %; together at most 100 %"
+            yield Fault(path, message, "more-than-all", (path,))
+        else:
+            sums[downspout.gutter] = total
+
+
+def _features(job: Job) -> Iterator[Fault]:
+    for label, feature in job.features.items():
+        if _over(feature.bottom, feature.top):
+            yield _pair(("features", label), "bottom", "top", "the bottom cannot lie above the top")
+
+
+def _soil(job: Job) -> Iterator[Fault]:
+    soil = job.soil
+    if soil.seasonal_high_water is not None and soil.seasonal_high_water_depth is not None:
+        message = "seasonal high water is given as an elevation and as a depth; keep the one that was measured"
+        yield _pair(("soil",), "seasonal_high_water", "seasonal_high_water_depth", message, "given-twice")
+    for index, layer in enumerate(soil.layers):
+        path: KeyPath = ("soil", "layers", index)
+        if layer.bottom.exact <= layer.top.exact:
+            message = f"depths count from the ground down; the bottom must lie deeper than the top ({layer.top.text})"
+            yield Fault((*path, "bottom"), message, "contradiction", (path,))
+        elif index and layer.top.exact < soil.layers[index - 1].bottom.exact:
+            message = f"the layer before reaches to {soil.layers[index - 1].bottom.text}; layers cannot overlap"
+            yield Fault((*path, "top"), message, "contradiction", (path,))
+    for name, tests in (
+        ("auger_tests", soil.auger_tests),
+        ("pit_tests", soil.pit_tests),
+        ("percolation_tests", soil.percolation_tests),
+    ):
+        seen: set[str] = set()
+        for index, test in enumerate(tests):
+            if test.id in seen:
+                path = ("soil", name, index)
+                yield Fault((*path, "id"), f"{test.id} is already the label of a test", "label-twice", (path,))
+            seen.add(test.id)
+    for index, auger in enumerate(soil.auger_tests):
+        for place, reading in enumerate(auger.readings):
+            path = ("soil", "auger_tests", index, "readings", place)
+            if reading.water_end.exact < reading.water_start.exact:
+                message = (
+                    f"the water rose from {reading.water_start.text} to {reading.water_end.text} below the top "
+                    "of the hole; depths grow as the water falls"
+                )
+                yield Fault((*path, "water_end"), message, "makes-no-sense", (path,))
+            elif reading.water_end.exact > auger.hole_depth.exact:
+                message = f"the hole is only {auger.hole_depth.text} deep"
+                yield Fault((*path, "water_end"), message, "makes-no-sense", (path,))
+    for index, perc in enumerate(soil.percolation_tests):
+        if _over(perc.water_end, perc.water_start):
+            path = ("soil", "percolation_tests", index)
+            message = "the water stood higher at the end than at the start; heights are over the floor of the hole"
+            yield _pair(path, "water_end", "water_start", message, "makes-no-sense")
+
+
+def _runs(job: Job) -> Iterator[Fault]:
+    for label, run in job.runs.items():
+        table: KeyPath = ("runs", label)
+        inside, outside = run.inside_diameter, run.outside_diameter
+        if inside is not None and outside is not None and inside.exact >= outside.exact:
+            message = "the inside diameter must be smaller than the outside diameter"
+            yield _pair(table, "inside_diameter", "outside_diameter", message)
+        if len(run.path) < 2:
+            continue
+        length_m = path_length_m(run.path)
+        for index, fitting in enumerate(run.fittings):
+            # A station read off the same path may differ from it by the width of a tape's mark.
+            if fitting.station.value_si > length_m + 0.01:
+                path = (*table, "fittings", index)
+                message = f"the run is only {length_m:.2f} m ({length_m / 0.3048:.2f} ft) long along its path"
+                yield Fault((*path, "station"), message, "makes-no-sense", (path,))
+
+
+def _basins(job: Job) -> Iterator[Fault]:
+    for label, basin in job.basins.items():
+        table: KeyPath = ("basins", label)
+        if basin.floor is None or basin.grate is None:
+            continue
+        if basin.grate.exact <= basin.floor.exact:
+            yield _pair(table, "grate", "floor", "the grate must lie above the floor of the basin")
+            continue
+        height = basin.grate.exact - basin.floor.exact
+        for key, port in (("inlet_height", basin.inlet_height), ("outlet_height", basin.outlet_height)):
+            if port is not None and port.exact >= height:
+                message = (
+                    f"{key} counts from the basin's floor ({basin.floor.text}) and must stay below the grate "
+                    f"({basin.grate.text})"
+                )
+                yield Fault((*table, key), message, "contradiction", ((*table, key),))
+
+
+def _wells(job: Job) -> Iterator[Fault]:
+    for label, well in job.wells.items():
+        table: KeyPath = ("wells", label)
+        if _over(well.bottom, well.inlet_invert):
+            yield _pair(table, "inlet_invert", "bottom", "the inlet cannot lie below the bottom of the pit")
+        if well.hole_diameter is not None and _over(well.hole_diameter, well.body_diameter):
+            message = "hole_diameter is that of the small holes in the body's wall, and larger than the body"
+            yield _pair(table, "hole_diameter", "body_diameter", message)
+        if well.pit_shape == "round":
+            for key in ("pit_length", "pit_width"):
+                if getattr(well, key) is not None:
+                    yield _pair(table, key, "pit_shape", f"a round pit has a pit_diameter, no {key}")
+        if well.pit_shape == "rectangular" and well.pit_diameter is not None:
+            message = "a rectangular pit has a pit_length and a pit_width, no pit_diameter"
+            yield _pair(table, "pit_diameter", "pit_shape", message)
+        yield from _bodies_fit(table, well)
+    for label, overflow in job.overflows.items():
+        of = job.wells.get(overflow.of or "")
+        if of is not None and _over(of.bottom, overflow.lip):
+            path = ("overflows", label, "lip")
+            yield Fault(path, f"the lip lies below the bottom of {overflow.of}", "contradiction", (path,))
+
+
+def _bodies_fit(table: KeyPath, well: Well) -> Iterator[Fault]:
+    """A body fits into its pit, and a row of bodies into the pit's length."""
+    for key in ("pit_diameter", "pit_length", "pit_width"):
+        pit: Quantity | None = getattr(well, key)
+        if _over(well.body_diameter, pit):
+            assert well.body_diameter is not None
+            message = f"a body {well.body_diameter.text} wide does not fit"
+            yield _pair(table, key, "body_diameter", message)
+            return
+    bodies, spacing, body = well.bodies or 1, well.body_spacing, well.body_diameter
+    if bodies < 2 or spacing is None or body is None:
+        return
+    if spacing.exact < body.exact:
+        message = f"measured from center to center, bodies {body.text} wide stand at least that far apart"
+        yield _pair(table, "body_spacing", "body_diameter", message)
+        return
+    row = (bodies - 1) * spacing.exact + body.exact
+    for key in ("pit_length", "pit_diameter"):
+        pit = getattr(well, key)
+        if pit is not None and row > pit.exact:
+            message = f"a row of {bodies} bodies is longer than the pit ({float(row):.3g} m, {float(row) / 0.3048:.4g} ft)"
+            yield _pair(table, key, "body_spacing", message)

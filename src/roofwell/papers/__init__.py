@@ -1,0 +1,1 @@
+"""The papers room; see docs/house.md."""

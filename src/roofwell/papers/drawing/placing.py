@@ -1,0 +1,309 @@
+"""The one placer: puts a drawing on paper at a scale, each label where it hides nothing and no other label.
+
+Everything that must stay clear is marked on a raster of ``CELL_PT`` points: what is drawn costs a label that lies on
+it, another label's box forbids it. A label takes the cheapest of its wished places beside its point; if those are all
+taken, the cheapest place anywhere, with a leader. One that fits nowhere is not drawn but listed in ``Placed.unplaced``.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from roofwell.papers.drawing.lettering import SIZES_PT, block_pt
+from roofwell.papers.drawing.model import (
+    XY,
+    Arc,
+    Circle,
+    Dimension,
+    Drawing,
+    Hatch,
+    Label,
+    Pipe,
+    Polygon,
+    Polyline,
+    Ring,
+    Sign,
+    Utility,
+    WaterSurface,
+)
+from roofwell.papers.drawing.scale import Scale
+
+CELL_PT = 2.0
+GAP_PT = 2.2
+RING_PT = 6.6
+SIGN_PT = 5.0
+_LINE_COST = 6.0
+_FORBID = 1e6
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A rectangle on the sheet, points, y down from the top left corner."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def overlaps(self, other: Box) -> bool:
+        """Return whether two boxes share any area."""
+        return (
+            self.left < other.right
+            and other.left < self.right
+            and self.top < other.bottom
+            and other.top < self.bottom
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedLabel:
+    """A label with its box, and the line from its point to it (two points, sheet points) if it stands away."""
+
+    label: Label
+    box: Box
+    leader: tuple[XY, XY] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A drawing on a sheet of ``width_pt`` by ``height_pt`` at a scale.
+
+    ``unplaced`` are labels for which there was no room: the sheet lists them beside the drawing.
+    """
+
+    drawing: Drawing
+    scale: Scale
+    width_pt: float
+    height_pt: float
+    left_pt: float
+    top_pt: float
+    labels: tuple[PlacedLabel, ...]
+    unplaced: tuple[Label, ...]
+
+    def point(self, at: XY) -> XY:
+        """Return where a point in metres stands on the sheet; here, and only here, y turns over."""
+        k = self.scale.points_m
+        x = self.left_pt + (at[0] - self.drawing.bounds[0]) * k
+        y = self.top_pt + (self.drawing.bounds[3] - at[1]) * k * self.drawing.up
+        return x, y
+
+
+def place(drawing: Drawing, *, scale: Scale, width_pt: float, height_pt: float, low: bool = False) -> Placed:
+    """Put a drawing in the middle of a frame and find a place for every label.
+
+    ``low`` stands it at the foot of the frame instead of in the middle of its height.
+    """
+    k = scale.points_m
+    left = 0.5 * (width_pt - drawing.width_m * k)
+    spare = height_pt - drawing.height_m * k * drawing.up
+    bare = Placed(drawing, scale, width_pt, height_pt, left, spare if low else 0.5 * spare, (), ())
+    raster = _Raster(width_pt, height_pt)
+    for a, b, cost in _strokes(bare):
+        raster.stroke(a, b, cost)
+    wanted: list[Label] = []
+    for item in drawing.items:
+        match item:
+            case Label():
+                wanted.append(item)
+            case Dimension():
+                mid = (0.5 * (item.start[0] + item.end[0]), 0.5 * (item.start[1] + item.end[1]))
+                upright = abs(item.end[1] - item.start[1]) * drawing.up > abs(item.end[0] - item.start[0])
+                wanted.append(
+                    Label(item.text, mid, "small", side="right" if upright else "over", rank=2, part=item.part)
+                )
+            case Ring():
+                x, y = bare.point(item.at)
+                raster.forbid(Box(x - RING_PT, y - RING_PT, x + RING_PT, y + RING_PT))
+            case Sign():
+                x, y = bare.point(item.at)
+                r = SIGN_PT if item.kind != "shot" else 2.0
+                raster.forbid(Box(x - r, y - r, x + r, y + r))
+            case _:
+                pass
+    placed: list[PlacedLabel] = []
+    unplaced: list[Label] = []
+    for label in sorted(wanted, key=lambda item: (not item.fixed, item.rank)):
+        found = _place_one(label, bare.point(label.at), raster)
+        if found is None:
+            unplaced.append(label)
+            continue
+        placed.append(found)
+        raster.forbid(found.box)
+        if found.leader is not None:
+            raster.stroke(*found.leader, 4.0)
+    return replace(bare, labels=tuple(placed), unplaced=tuple(unplaced))
+
+
+class _Raster:
+    """What a label would lie on, as summed areas."""
+
+    def __init__(self, width_pt: float, height_pt: float) -> None:
+        self.width_pt, self.height_pt = width_pt, height_pt
+        shape = (max(1, math.ceil(height_pt / CELL_PT)), max(1, math.ceil(width_pt / CELL_PT)))
+        self.cost: FloatArray = np.zeros(shape)
+        self._sums: FloatArray | None = None
+
+    def stroke(self, a: XY, b: XY, cost: float) -> None:
+        count = max(2, int(math.dist(a, b) / CELL_PT) + 2)
+        columns = (np.linspace(a[0], b[0], count) / CELL_PT).astype(int)
+        rows = (np.linspace(a[1], b[1], count) / CELL_PT).astype(int)
+        inside = (rows >= 0) & (rows < self.cost.shape[0]) & (columns >= 0) & (columns < self.cost.shape[1])
+        cells = self.cost[rows[inside], columns[inside]]
+        self.cost[rows[inside], columns[inside]] = np.maximum(cells, cost)
+        self._sums = None
+
+    def forbid(self, box: Box) -> None:
+        rows = slice(max(0, int(box.top / CELL_PT)), max(0, math.ceil(box.bottom / CELL_PT)))
+        columns = slice(max(0, int(box.left / CELL_PT)), max(0, math.ceil(box.right / CELL_PT)))
+        self.cost[rows, columns] = _FORBID
+        self._sums = None
+
+    @property
+    def sums(self) -> FloatArray:
+        if self._sums is None:
+            sums = np.zeros((self.cost.shape[0] + 1, self.cost.shape[1] + 1))
+            np.cumsum(np.cumsum(self.cost, axis=0), axis=1, out=sums[1:, 1:])
+            self._sums = sums
+        return self._sums
+
+    def lies_on(self, left: FloatArray, top: FloatArray, width: float, height: float) -> FloatArray:
+        """Return the cost of boxes with these corners; infinite where one leaves the sheet."""
+        sums = self.sums
+        x0 = np.floor(left / CELL_PT).astype(int)
+        y0 = np.floor(top / CELL_PT).astype(int)
+        x1 = np.ceil((left + width) / CELL_PT).astype(int)
+        y1 = np.ceil((top + height) / CELL_PT).astype(int)
+        out = (left < 0) | (top < 0) | (left + width > self.width_pt) | (top + height > self.height_pt)
+        rows, columns = self.cost.shape
+        x0, x1 = np.clip(x0, 0, columns), np.clip(x1, 0, columns)
+        y0, y1 = np.clip(y0, 0, rows), np.clip(y1, 0, rows)
+        cost = sums[y1, x1] - sums[y0, x1] - sums[y1, x0] + sums[y0, x0]
+        return np.where(out, np.inf, cost)
+
+
+def _place_one(label: Label, at: XY, raster: _Raster) -> PlacedLabel | None:
+    size = SIZES_PT[label.size]
+    wide, high = block_pt(label.text, size_pt=size, strong=label.strong)
+    pad = 2.4 if label.boxed else 0.6
+    width, height = wide * 1.02 + 2 * pad, high + 2 * pad
+    lefts, tops, wish = _wished(label, at, width, height)
+    cost = raster.lies_on(lefts, tops, width, height)
+    if label.fixed:
+        best = 0
+        if not cost[best] < _FORBID:
+            return None
+    else:
+        total = cost + wish
+        best = int(np.argmin(total))
+        if total[best] > 30.0:
+            return _anywhere(label, at, width, height, raster, float(total[best]), lefts[best], tops[best])
+    box = Box(float(lefts[best]), float(tops[best]), float(lefts[best]) + width, float(tops[best]) + height)
+    return PlacedLabel(label, box, _leader(label, at, box))
+
+
+def _wished(label: Label, at: XY, width: float, height: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+    x, y = at
+    own = [
+        ("on", x - width / 2, y - height / 2),
+        ("over", x - width / 2, y - height - GAP_PT),
+        ("right", x + GAP_PT + 1, y - height / 2),
+        ("left", x - width - GAP_PT - 1, y - height / 2),
+        ("under", x - width / 2, y + GAP_PT),
+        ("over right", x + GAP_PT, y - height - GAP_PT),
+        ("over left", x - width - GAP_PT, y - height - GAP_PT),
+        ("under right", x + GAP_PT, y + GAP_PT),
+        ("under left", x - width - GAP_PT, y + GAP_PT),
+    ]
+    own.sort(key=lambda item: item[0] != label.side)
+    if label.side != "on":
+        own = [item for item in own if item[0] != "on"]
+    lefts = np.array([item[1] for item in own])
+    tops = np.array([item[2] for item in own])
+    wish = np.array([0.0] + [6.0 + rank for rank in range(len(own) - 1)])
+    if label.side == "on" and not label.fixed:
+        wish = wish + 0.0
+    return lefts, tops, wish
+
+
+def _anywhere(
+    label: Label, at: XY, width: float, height: float, raster: _Raster, close: float, left: float, top: float
+) -> PlacedLabel | None:
+    """Search the whole sheet; the place beside the point stays in the running at its own cost."""
+    lefts, tops = np.meshgrid(
+        np.arange(0.0, max(raster.width_pt - width, 0.0) + 1e-9, 2 * CELL_PT),
+        np.arange(0.0, max(raster.height_pt - height, 0.0) + 1e-9, CELL_PT),
+    )
+    cost = raster.lies_on(lefts, tops, width, height)
+    away = np.hypot(
+        np.maximum(np.maximum(lefts - at[0], at[0] - lefts - width), 0.0),
+        np.maximum(np.maximum(tops - at[1], at[1] - tops - height), 0.0),
+    )
+    total = cost + 12.0 + 1.4 * away + np.where(away > 14.0, 6.0, 0.0)
+    best = np.unravel_index(int(np.argmin(total)), total.shape)
+    if total[best] < close:
+        left, top = float(lefts[best]), float(tops[best])
+        if not cost[best] < _FORBID:
+            return None
+    elif not close < _FORBID:
+        return None
+    box = Box(float(left), float(top), float(left) + width, float(top) + height)
+    return PlacedLabel(label, box, _leader(label, at, box))
+
+
+def _leader(label: Label, at: XY, box: Box) -> tuple[XY, XY] | None:
+    if label.fixed or not label.leader or label.side == "on":
+        return None
+    end = (min(max(at[0], box.left), box.right), min(max(at[1], box.top), box.bottom))
+    return (at, end) if math.dist(at, end) > 7.0 else None
+
+
+def _strokes(placed: Placed) -> Iterator[tuple[XY, XY, float]]:
+    """Yield every drawn line as segments on the sheet, with what it costs to write over a cell of it."""
+    for item in placed.drawing.items:
+        points: tuple[XY, ...] = ()
+        closed, cost = False, _LINE_COST
+        match item:
+            case Polyline():
+                points = item.points
+                cost = 1.0 if item.role in ("fine", "opening", "ground guessed", "axis") else _LINE_COST
+            case Polygon():
+                points, closed = item.points, True
+                cost = _LINE_COST if item.edge else 0.0
+            case Pipe():
+                points, cost = item.points, 2 * _LINE_COST
+            case Utility():
+                points = item.points
+            case Hatch():
+                if item.kind == "stone":
+                    yield from _field(placed, item.points)
+                continue
+            case WaterSurface() | Dimension():
+                points = (item.start, item.end)
+            case Circle() | Arc():
+                points = tuple(
+                    (item.at[0] + item.radius_m * math.cos(t), item.at[1] + item.radius_m * math.sin(t))
+                    for t in np.linspace(0.0, 2 * math.pi, 13)
+                )
+            case Label() | Ring() | Sign():
+                continue
+        ends = [placed.point(point) for point in points]
+        if closed and ends:
+            ends.append(ends[0])
+        for a, b in zip(ends, ends[1:], strict=False):
+            yield a, b, cost
+
+
+def _field(placed: Placed, points: tuple[XY, ...]) -> Iterator[tuple[XY, XY, float]]:
+    """A stone field is poor ground for words all over: rows of light cost across its rectangle."""
+    on_sheet = [placed.point(point) for point in points]
+    left, right = min(x for x, _ in on_sheet), max(x for x, _ in on_sheet)
+    top, bottom = min(y for _, y in on_sheet), max(y for _, y in on_sheet)
+    for row in np.arange(top, bottom, CELL_PT):
+        yield (left, float(row)), (right, float(row)), 0.7

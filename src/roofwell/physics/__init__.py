@@ -1,0 +1,1 @@
+"""The physics room; see docs/house.md."""

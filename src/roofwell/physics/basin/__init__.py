@@ -1,0 +1,1 @@
+"""The basin room; see docs/house.md."""

@@ -1,0 +1,1 @@
+"""The ground room; see docs/house.md."""

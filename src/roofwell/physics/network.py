@@ -1,0 +1,406 @@
+"""Stores that fill, soak away and spill into each other, followed exactly in time.
+
+The state of a store is its volume V. Within a stretch of constant inflow Q
+
+    dV/dt = min(Q, C(V)) − q(V)
+
+with soakage q and inlet capacity C piecewise linear in V, solved in closed form from breakpoint to
+breakpoint. Method: docs/method/kernel.md.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from roofwell.errors import InputError
+from roofwell.physics import compiled
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Store:
+    """A store of water: what it holds, what soaks away, what can get in, where its spill goes.
+
+    Attributes
+    ----------
+    volume_m3
+        Nodes, shape (k,), m³, k at least 2; the first 0, the last full (lip of the overflow grate);
+        strictly rising.
+    soakage_m3_s
+        Soakage just above each node, shape (k,), m³/s, 0 or more; the last one is that of the full
+        store. Linear in volume between the nodes. The first is what an empty store can pass on.
+    soakage_below_m3_s
+        Soakage just below each node where it differs (a jump, as at the step of a stepped pit),
+        shape (k,), m³/s; the first is not used. None: no jumps.
+    capacity_m3_s
+        What the inlet can bring at each node, shape (k,), m³/s, linear between; None: no limit.
+    overflow_to
+        Index of the store that receives the spill; None: it goes to the ground.
+    empty_m3
+        Volume that counts as empty, m³; 0 or more, below full.
+    """
+
+    volume_m3: FloatArray
+    soakage_m3_s: FloatArray
+    soakage_below_m3_s: FloatArray | None = None
+    capacity_m3_s: FloatArray | None = None
+    overflow_to: int | None = None
+    empty_m3: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """What happened to one store; arrays of shape (n_steps,), volumes in m³ per step.
+
+    Attributes
+    ----------
+    volume_end_m3
+        Volume at the end of each step.
+    soaked_m3
+        Soaked into the ground, integrated by itself and not found by difference.
+    spilled_m3
+        Spilled over the lip of the full store.
+    refused_m3
+        What the inlet could not bring in: it spills at the house.
+    inflow_m3
+        All that arrived, with the spill of other stores and with what was refused.
+    volume_peak_m3
+        Largest volume within each step.
+    longest_wet_s
+        Longest unbroken time with more than ``empty_m3`` in the store.
+    emptied_after_s
+        Time from the end of the last inflow until the store holds no more than ``empty_m3`` for good;
+        0 if it is empty by then; None if it is still wet at the end.
+    first_full_s
+        Time from the start until first full; None if never.
+    """
+
+    volume_end_m3: FloatArray
+    soaked_m3: FloatArray
+    spilled_m3: FloatArray
+    refused_m3: FloatArray
+    inflow_m3: FloatArray
+    volume_peak_m3: FloatArray
+    longest_wet_s: float
+    emptied_after_s: float | None
+    first_full_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Curves:
+    """A store's arrays as the kernel takes them, with a node at the volume that counts as empty."""
+
+    nodes: FloatArray
+    above: FloatArray
+    below: FloatArray
+    capacity: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class _Stretches:
+    """An inflow that is constant by stretches: those of step n are ``first[n]`` to ``first[n + 1]``."""
+
+    first: IntArray
+    duration_s: FloatArray
+    rate_m3_s: FloatArray
+
+    @classmethod
+    def room(cls, steps: int, count: int) -> _Stretches:
+        """Return room for ``count`` stretches."""
+        return cls(np.zeros(steps + 1, dtype=np.int64), np.empty(count), np.empty(count))
+
+    def used(self) -> _Stretches:
+        """Return the stretches that were written."""
+        count = int(self.first[-1])
+        return _Stretches(self.first, self.duration_s[:count], self.rate_m3_s[:count])
+
+
+def simulate(
+    stores: Sequence[Store],
+    inflow_m3_s: FloatArray,
+    *,
+    step_s: float,
+    start_m3: Sequence[float] | None = None,
+) -> tuple[Trace, ...]:
+    """Follow stores in time, upstream ones first, each spill passed on exactly.
+
+    Parameters
+    ----------
+    stores
+        The stores; ``overflow_to`` refers to positions in this sequence.
+    inflow_m3_s
+        Inflow of each store in each step, shape (n_steps, n_stores), m³/s, 0 or more; constant within a
+        step.
+    step_s
+        Length of a step, s; above 0.
+    start_m3
+        Volume in each store at the start, m³; None: all empty.
+
+    Returns
+    -------
+    tuple of Trace
+        One for each store, in the order given. For each, inflow = soaked + spilled + refused + change of
+        volume, to 1e-9 relative.
+
+    Raises
+    ------
+    InputError
+        ``store-nodes``, ``store-soakage``, ``store-capacity``, ``store-empty`` for a store that makes no
+        sense; ``overflow-missing`` or ``overflow-circle`` for an overflow that leads nowhere or back;
+        ``inflow-shape``, ``inflow-number``, ``step-number``, ``start-volume``.
+    """
+    count = len(stores)
+    inflow = np.asarray(inflow_m3_s, dtype=np.float64)
+    if inflow.ndim != 2 or inflow.shape[1] != count:
+        raise InputError(
+            f"inflow has shape {inflow.shape}; give one column for each of the {count} stores",
+            code="inflow-shape",
+        )
+    # The two comparisons are false for a value that is not a number, too.
+    if inflow.size and not (inflow.min() >= 0.0 and inflow.max() < math.inf):
+        raise InputError(
+            "inflow holds a value that is negative or not a finite number; every one must be 0 or more",
+            code="inflow-number",
+        )
+    if not 0.0 < step_s < math.inf:
+        raise InputError(f"step of {step_s} s; it must be above 0", code="step-number")
+    curves = [_curves(store, number) for number, store in enumerate(stores)]
+    starts = _starts(start_m3, curves)
+    spills: list[_Stretches | None] = [None] * count
+    traces: list[Trace | None] = [None] * count
+    for number in _upstream_first(stores):
+        feeders = [
+            spill
+            for store, spill in zip(stores, spills, strict=True)
+            if spill is not None and store.overflow_to == number
+        ]
+        own = np.ascontiguousarray(inflow[:, number])
+        traces[number], spills[number] = _run(
+            own, feeders, curves[number], stores[number], start=starts[number], step_s=step_s
+        )
+    return tuple(trace for trace in traces if trace is not None)
+
+
+def drain_time_s(store: Store, start_m3: float) -> float:
+    """Return the time from ``start_m3`` (m³, within the store) to the store's ``empty_m3`` with no inflow, s.
+
+    Exact. 0 if it holds no more than that; infinite if it never gets there.
+
+    Raises
+    ------
+    InputError
+        As for ``simulate``.
+
+    >>> prism = Store(np.array([0.0, 2.0]), np.array([1.0, 3.0]))
+    >>> round(drain_time_s(prism, 2.0), 6) == round(math.log(3.0), 6)
+    True
+    """
+    curves = _curves(store, 0)
+    volume = _starts([start_m3], [curves])[0]
+    nodes, above, below = curves.nodes, curves.above, curves.below
+    time = 0.0
+    upper = int(np.searchsorted(nodes, volume, side="left"))
+    while volume > store.empty_m3:
+        lower = upper - 1
+        width = nodes[upper] - nodes[lower]
+        slope = (below[upper] - above[lower]) / width
+        at_top = below[upper] if volume == nodes[upper] else above[lower] + slope * (volume - nodes[lower])
+        at_bottom = above[lower]
+        if at_top <= 0.0 or at_bottom <= 0.0:
+            return math.inf
+        fall = float(volume - nodes[lower])
+        change = float((at_top - at_bottom) / at_bottom)
+        ratio = math.log1p(change) / change if abs(change) > 1e-9 else 1.0 - change / 2
+        time += fall / float(at_bottom) * ratio
+        volume = float(nodes[lower])
+        upper = lower
+    return time
+
+
+def balance_error(trace: Trace, start_m3: float = 0.0) -> float:
+    """Return what is missing from inflow = soaked + spilled + refused + change, relative to all the water."""
+    total = start_m3 + float(trace.inflow_m3.sum())
+    end = float(trace.volume_end_m3[-1]) if trace.volume_end_m3.size else start_m3
+    gone = float(trace.soaked_m3.sum() + trace.spilled_m3.sum() + trace.refused_m3.sum())
+    missing = abs(total - gone - end)
+    return missing / total if total > 0.0 else missing
+
+
+def _run(
+    own: FloatArray,
+    feeders: Sequence[_Stretches],
+    curves: _Curves,
+    store: Store,
+    *,
+    start: float,
+    step_s: float,
+) -> tuple[Trace, _Stretches | None]:
+    kernel = compiled.kernel()
+    steps = own.shape[0]
+    ended, soaked, spilled, refused, peak = (np.zeros(steps) for _ in range(5))
+    times = np.zeros(4)
+    always = float(curves.capacity.min()) if curves.capacity.size else math.inf
+    arguments = (
+        step_s,
+        curves.nodes,
+        curves.above,
+        curves.below,
+        *compiled.step_factors(curves.nodes, curves.above, curves.below, step_s),
+        curves.capacity,
+        always,
+        *(np.empty(2 * curves.nodes.size) for _ in range(4)),
+        store.empty_m3,
+        start,
+        *(ended, soaked, spilled, refused, peak, times),
+    )
+    spill: _Stretches | None = None
+    if feeders or store.overflow_to is not None:
+        given = _Stretches(np.arange(steps + 1), np.full(steps, step_s), own)
+        for feeder in feeders:
+            given = _added(kernel, given, feeder)
+        arrived = np.add.reduceat(given.duration_s * given.rate_m3_s, given.first[:-1]) if steps else own
+        spill = _Stretches.room(steps, 2 * given.rate_m3_s.shape[0])
+        kernel.chain()(
+            given.first, given.duration_s, given.rate_m3_s, *arguments,
+            spill.first, spill.duration_s, spill.rate_m3_s,
+        )  # fmt: skip
+        spill = spill.used()
+        end_of_inflow_s = _end_of_inflow_s(given, step_s)
+    else:
+        arrived = own * step_s
+        kernel.run(None, None, own, *arguments, None, None, None)
+        flowing = np.flatnonzero(own)
+        end_of_inflow_s = float(flowing[-1] + 1) * step_s if flowing.size else 0.0
+    longest, wet_until, ends_wet, full_first = (float(value) for value in times)
+    emptied = None if ends_wet else max(0.0, wet_until - end_of_inflow_s)
+    trace = Trace(
+        volume_end_m3=ended,
+        soaked_m3=soaked,
+        spilled_m3=spilled,
+        refused_m3=refused,
+        inflow_m3=arrived,
+        volume_peak_m3=peak,
+        longest_wet_s=longest,
+        emptied_after_s=emptied,
+        first_full_s=full_first if full_first >= 0.0 else None,
+    )
+    return trace, spill
+
+
+def _added(kernel: compiled.Kernel, a: _Stretches, b: _Stretches) -> _Stretches:
+    room = a.rate_m3_s.shape[0] + b.rate_m3_s.shape[0]
+    out = _Stretches.room(a.first.size - 1, room)
+    kernel.merge()(
+        a.first, a.duration_s, a.rate_m3_s, b.first, b.duration_s, b.rate_m3_s,
+        out.first, out.duration_s, out.rate_m3_s,
+    )  # fmt: skip
+    return out.used()
+
+
+def _end_of_inflow_s(given: _Stretches, step_s: float) -> float:
+    flowing = np.flatnonzero(given.rate_m3_s)
+    if not flowing.size:
+        return 0.0
+    last = int(flowing[-1])
+    step = int(np.searchsorted(given.first, last, side="right")) - 1
+    return step * step_s + float(given.duration_s[given.first[step] : last + 1].sum())
+
+
+def _upstream_first(stores: Sequence[Store]) -> list[int]:
+    """Order the stores so that each comes after all that spill into it."""
+    count = len(stores)
+    waiting = [0] * count
+    for number, store in enumerate(stores):
+        if store.overflow_to is None:
+            continue
+        if not 0 <= store.overflow_to < count:
+            raise InputError(
+                f"store {number} overflows to store {store.overflow_to}; there are stores 0 to {count - 1}",
+                code="overflow-missing",
+            )
+        waiting[store.overflow_to] += 1
+    ready = [number for number in range(count) if not waiting[number]]
+    for number in ready:
+        receiver = stores[number].overflow_to
+        if receiver is not None:
+            waiting[receiver] -= 1
+            if not waiting[receiver]:
+                ready.append(receiver)
+    if len(ready) < count:
+        circle = sorted(set(range(count)) - set(ready))
+        raise InputError(
+            f"the overflow of stores {circle} leads back to themselves; let one of them spill to the ground",
+            code="overflow-circle",
+        )
+    return ready
+
+
+def _starts(start_m3: Sequence[float] | None, curves: Sequence[_Curves]) -> list[float]:
+    if start_m3 is None:
+        return [0.0] * len(curves)
+    if len(start_m3) != len(curves):
+        raise InputError(
+            f"{len(start_m3)} starting volumes for {len(curves)} stores; give one each", code="start-volume"
+        )
+    for number, (start, curve) in enumerate(zip(start_m3, curves, strict=True)):
+        if not 0.0 <= start <= curve.nodes[-1]:
+            raise InputError(
+                f"store {number} starts with {start} m³; it holds from 0 to {curve.nodes[-1]} m³",
+                code="start-volume",
+            )
+    return [float(start) for start in start_m3]
+
+
+def _curves(store: Store, number: int) -> _Curves:
+    """Check a store and put a node at the volume that counts as empty, so that its crossing is exact."""
+    nodes = np.array(store.volume_m3, dtype=np.float64)
+    finite = nodes.ndim == 1 and nodes.size >= 2 and bool(np.isfinite(nodes).all())
+    if not finite or nodes[0] != 0.0 or not bool((np.diff(nodes) > 0.0).all()):
+        raise InputError(
+            f"store {number}: volumes {store.volume_m3}; give two or more, from 0, strictly rising",
+            code="store-nodes",
+        )
+    above = _flows(store.soakage_m3_s, nodes.shape, number, "soakage", "store-soakage")
+    below = above.copy()
+    if store.soakage_below_m3_s is not None:
+        below = _flows(store.soakage_below_m3_s, nodes.shape, number, "soakage below", "store-soakage")
+    capacity = np.zeros(0)
+    if store.capacity_m3_s is not None:
+        capacity = _flows(store.capacity_m3_s, nodes.shape, number, "capacity", "store-capacity")
+    if not 0.0 <= store.empty_m3 < nodes[-1]:
+        raise InputError(
+            f"store {number}: {store.empty_m3} m³ counts as empty; give 0 or more, below {nodes[-1]} m³",
+            code="store-empty",
+        )
+    at = int(np.searchsorted(nodes, store.empty_m3))
+    if nodes[at] == store.empty_m3:
+        return _Curves(nodes, above, below, capacity)
+    share = (store.empty_m3 - nodes[at - 1]) / (nodes[at] - nodes[at - 1])
+    soaking = above[at - 1] + share * (below[at] - above[at - 1])
+    if capacity.size:
+        bringing = capacity[at - 1] + share * (capacity[at] - capacity[at - 1])
+        capacity = np.insert(capacity, at, bringing)
+    return _Curves(
+        np.insert(nodes, at, store.empty_m3),
+        np.insert(above, at, soaking),
+        np.insert(below, at, soaking),
+        capacity,
+    )
+
+
+def _flows(given: FloatArray, shape: tuple[int, ...], number: int, what: str, code: str) -> FloatArray:
+    flows = np.array(given, dtype=np.float64)
+    if flows.shape != shape or not bool(((flows >= 0.0) & (flows < math.inf)).all()):
+        raise InputError(
+            f"store {number}: {what} {given}; give one finite value of 0 or more for each of the"
+            f" {shape[0]} volumes",
+            code=code,
+        )
+    return flows

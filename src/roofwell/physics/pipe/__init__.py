@@ -1,0 +1,1 @@
+"""The pipe room; see docs/house.md."""

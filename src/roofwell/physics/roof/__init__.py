@@ -1,0 +1,1 @@
+"""The roof room; see docs/house.md."""

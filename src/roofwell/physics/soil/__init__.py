@@ -1,0 +1,1 @@
+"""The soil room; see docs/house.md."""

@@ -1,0 +1,1 @@
+"""The trench room; see docs/house.md."""

@@ -1,0 +1,307 @@
+"""The inverts of a tree of buried runs: least digging that keeps cover, slope and clearances.
+
+A linear programme (every run is straight between its ends, so cover, slope and clearance are linear in the
+two end inverts). Two kinds of either-or are settled by branching: whether a run passes over or under what it
+crosses, and which inlet of a node is the lowest one.
+
+Half a step of the building grid is kept in hand, so that rounding never breaks a constraint; where that half
+step does not exist the grid values themselves are searched (integers); where nothing fits, the answer is the
+nearest set of inverts, by least weighted shortfall, and says what it breaks. Every answer is verified again
+from its rounded numbers.
+
+Source: own formulation (derived); HiGHS through ``scipy.optimize``.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+
+import numpy as np
+from scipy.optimize import Bounds, LinearConstraint, linprog, milp
+
+from roofwell.errors import InputError, InternalError
+from roofwell.physics.trench.profile import (
+    Broken,
+    Crossing,
+    Floats,
+    InvertSolution,
+    NodeRule,
+    RunLine,
+    check_run,
+    complete_rules,
+    stations,
+)
+from roofwell.physics.trench.programme import (
+    SHORTFALL_WEIGHTS,
+    TOLERANCE_M,
+    Choices,
+    Programme,
+    Row,
+    negative,
+)
+
+__all__ = [
+    "SHORTFALL_WEIGHTS",
+    "Broken",
+    "Crossing",
+    "InvertSolution",
+    "NodeRule",
+    "RunLine",
+    "solve_inverts",
+]
+
+_SPREAD = 0.05  # small extra cost of the worst slope, so that runs in a row share what is missing
+_EACH_STATION = 0.01  # small extra cost of every station short of cover, so that one bad place frees no other
+_BIG = 1e3  # a shortfall always outweighs digging (whose costs are scaled to sum to 1)
+_MOST_PROGRAMMES = 800
+
+
+def _matrix(rows: Sequence[Row], columns: int) -> Floats:
+    matrix = np.zeros((len(rows), columns))
+    for i, row in enumerate(rows):
+        for variable, a in row.terms.items():
+            matrix[i, variable] = a
+    return matrix
+
+
+def _limits(p: Programme) -> list[tuple[float, float]]:
+    return [(p.fixed[v], p.fixed[v]) if v in p.fixed else (-np.inf, np.inf) for v in range(p.count)]
+
+
+def _solve_hard(p: Programme, rows: Sequence[Row], root: Sequence[int]) -> tuple[float, Floats] | None:
+    """Least digging with half a grid step in hand; None if nothing fits."""
+    loose = [row for row in rows if not row.equal]
+    tight = [row for row in rows if row.equal]
+    result = linprog(
+        p.digging,
+        A_ub=-_matrix(loose, p.count) if loose else None,
+        b_ub=[-(row.bound + p.margin(row, root)) for row in loose] if loose else None,
+        A_eq=_matrix(tight, p.count) if tight else None,
+        b_eq=[row.bound for row in tight] if tight else None,
+        bounds=_limits(p),
+        method="highs",
+    )
+    return (float(result.fun or 0.0), np.asarray(result.x)) if result.status == 0 else None
+
+
+def _solve_grid(p: Programme, rows: Sequence[Row], root: Sequence[int]) -> tuple[float, Floats] | None:
+    """Least digging among the values of the grid themselves; None if nothing fits."""
+    whole = np.array([not (root[v] in p.fixed or v in p.fixed) for v in range(p.count)])
+    step = np.where(whole, p.grid_m, 1.0)
+    matrix = _matrix(rows, p.count) * step
+    low = np.array([row.bound for row in rows])
+    high = np.array([row.bound if row.equal else np.inf for row in rows])
+    # costs and rows in grid steps, so that the solver's tolerance is a small part of a step
+    result = milp(
+        p.digging * step / p.grid_m,
+        integrality=whole.astype(int),
+        bounds=Bounds(*zip(*_limits(p), strict=True)),
+        constraints=LinearConstraint(matrix / p.grid_m, low / p.grid_m, high / p.grid_m),
+        options={"node_limit": 2000},
+    )
+    if result.x is None or result.status not in (0, 1):
+        return None
+    return float(result.fun) * p.grid_m, np.asarray(result.x) * step
+
+
+def _solve_elastic(p: Programme, rows: Sequence[Row], root: Sequence[int]) -> tuple[float, Floats]:
+    """Least weighted shortfall, then least digging; always has an answer."""
+    backfall = [
+        Row("backfall", run.id, 0.0, {2 * i: 1.0, 2 * i + 1: -1.0}, 0.0) for i, run in enumerate(p.runs)
+    ]
+    one_sided: list[Row] = []
+    for row in [*rows, *backfall]:
+        one_sided.append(row)
+        if row.equal:
+            one_sided.append(Row(row.key, row.run_id, row.station_m, negative(row.terms), -row.bound))
+    n, m = p.count, len(one_sided)
+    worst_cover = {run.id: n + m + i for i, run in enumerate(p.runs)}
+    worst_slope = n + m + len(p.runs)
+    columns = worst_slope + 1
+    costs = np.zeros(columns)
+    costs[:n] = p.digging
+    costs[worst_slope] = _BIG * _SPREAD
+    mean_length = sum(run.length_m for run in p.runs) / len(p.runs)
+    lengths = {run.id: run.length_m for run in p.runs}
+    all_rows: list[Row] = []
+    bounds_ub: list[float] = []
+    for j, row in enumerate(one_sided):
+        all_rows.append(Row(row.key, row.run_id, row.station_m, {**row.terms, n + j: 1.0}, 0.0))
+        bounds_ub.append(-(row.bound + p.margin(row, root)))
+        costs[n + j] = _BIG * row.weight
+        if row.key == "cover":
+            costs[n + j] *= _EACH_STATION
+            costs[worst_cover[row.run_id]] = _BIG * row.weight
+            all_rows.append(Row("", "", 0.0, {worst_cover[row.run_id]: 1.0, n + j: -1.0}, 0.0))
+            bounds_ub.append(0.0)
+        elif row.key == "least-slope":
+            share = mean_length / lengths[row.run_id]
+            all_rows.append(Row("", "", 0.0, {worst_slope: 1.0, n + j: -share}, 0.0))
+            bounds_ub.append(0.0)
+    limits = _limits(p) + [(0.0, np.inf)] * (columns - n)
+    result = linprog(costs, A_ub=-_matrix(all_rows, columns), b_ub=bounds_ub, bounds=limits, method="highs")
+    if result.status != 0:
+        raise InternalError(f"the nearest inverts were not found: {result.message}", code="inverts-unsolved")
+    return float(result.fun or 0.0), np.asarray(result.x)[:n]
+
+
+_Solver = Callable[[Programme, Sequence[Row], Sequence[int]], "tuple[float, Floats] | None"]
+
+
+def _open_question(p: Programme, x: Floats, choices: Choices) -> list[Choices]:
+    """The branches of the first either-or that the relaxed answer leaves open; empty if none."""
+    for i, run in enumerate(p.runs):
+        for k in range(len(run.crossings)):
+            if (i, k) in choices.side:
+                continue
+            slacks = {side: p.crossing_row(i, k, side).slack(x) for side in ("over", "under")}
+            if max(slacks.values()) < p.grid_m:
+                order = sorted(slacks, key=lambda side: -slacks[side])
+                return [Choices({**choices.side, (i, k): side}, choices.lowest) for side in order]
+    for node in p.joints:
+        if p.settled(node, choices):
+            continue
+        out = x[2 * p.outlet[node]] + p.grid_drop(node)
+        order_i = sorted(p.inlets[node], key=lambda i: float(x[2 * i + 1]))
+        # exactly met is still a choice: the two must then be rounded as one
+        if abs(x[2 * order_i[0] + 1] - out) > TOLERANCE_M or len(order_i) > 1:
+            return [Choices(choices.side, {**choices.lowest, node: i}) for i in order_i]
+    return []
+
+
+def _search(p: Programme, solver: _Solver) -> tuple[Floats, Choices, bool] | None:
+    """Depth first over the either-ors, pruned by the relaxed objective."""
+    stack, solved = [Choices()], 0
+    best: tuple[float, Floats, Choices] | None = None
+    while stack and solved < _MOST_PROGRAMMES:
+        choices = stack.pop()
+        rows = p.rows(choices)
+        answer = solver(p, rows, p.clusters(rows))
+        solved += 1
+        if answer is None or (best is not None and answer[0] > best[0] - 1e-9):
+            continue
+        branches = _open_question(p, answer[1], choices)
+        if branches:
+            stack.extend(reversed(branches))
+        else:
+            best = (*answer, choices)
+    return None if best is None else (best[1], best[2], not stack)
+
+
+def _verified(p: Programme, x: Floats, choices: Choices) -> tuple[Broken, ...]:
+    """Every constraint again, on the rounded inverts; per run the worst place for each wanted cover."""
+    worst: dict[tuple[str, str, float], Broken] = {}
+    covers = {run.id: dict(zip(*_cover_by_station(run), strict=True)) for run in p.runs}
+    for row in p.rows(choices):
+        short = -row.slack(x)
+        if short <= TOLERANCE_M:
+            continue
+        wanted = covers[row.run_id].get(row.station_m, 0.0) if row.key == "cover" else 0.0
+        key = (row.key, row.run_id, wanted)
+        if key not in worst or short > worst[key].shortfall_m:
+            worst[key] = Broken(row.key, row.run_id, row.station_m, float(short))
+    return tuple(worst.values())
+
+
+def _cover_by_station(run: RunLine) -> tuple[list[float], list[float]]:
+    x, _, cover = stations(run)
+    order = np.argsort(cover, kind="stable")
+    return x[order].tolist(), cover[order].tolist()
+
+
+def solve_inverts(
+    *,
+    runs: Sequence[RunLine],
+    nodes: Sequence[NodeRule],
+    grid_m: float,
+    to_grid: Callable[[float], float] | None = None,
+) -> InvertSolution:
+    """Choose the inverts of all runs for the least excavation.
+
+    Parameters
+    ----------
+    runs
+        Runs that lead to each other at nodes, each node with one outlet at most; no circle.
+    nodes
+        Rules of the nodes; one that is not listed is a start, an end, or a joint without drop.
+    grid_m
+        Step of the building grid, m (0.01 ft or 1 mm); above 0.
+    to_grid
+        Exact rounding to that grid; without it the nearest whole number of steps.
+
+    Returns
+    -------
+    InvertSolution
+        ``feasible`` with nothing broken, or the nearest inverts by ``SHORTFALL_WEIGHTS``.
+
+    Raises
+    ------
+    InputError
+        ``grid``; ``run-*``, ``node-*``, ``runs-in-a-circle``, ``given-invert``, ``given-inverts-disagree``.
+
+    Notes
+    -----
+    Drops and given slopes are taken to whole steps of the grid (a given slope never flatter), so that inverts
+    that move together are rounded as one.
+    """
+    if not (math.isfinite(grid_m) and grid_m > 0):
+        raise InputError(f"grid step {grid_m} m; it must be above 0", code="grid")
+    for run in runs:
+        check_run(run)
+    rules = complete_rules(runs, nodes)
+    if not runs:
+        return InvertSolution(True, {}, {}, 0.0, {}, (), {})
+
+    def nearest(value_m: float) -> float:
+        return round(value_m / grid_m) * grid_m
+
+    p = Programme(runs, rules, grid_m, to_grid or nearest)
+    found = _search(p, _solve_hard) or _search(p, _solve_grid) or _search(p, _solve_elastic)
+    if found is None:
+        raise InternalError("the elastic programme found no inverts", code="inverts-unsolved")
+    x, choices, exact = found
+    rows = p.rows(choices)
+    x = p.rounded(x, p.clusters(rows))
+    return _solution(p, x, choices, exact)
+
+
+def _solution(p: Programme, x: Floats, choices: Choices, exact: bool) -> InvertSolution:
+    broken = _verified(p, x, choices)
+    binding: dict[str, list[str]] = {run.id: [] for run in p.runs}
+    for row in p.rows(choices):
+        if not row.equal and abs(row.slack(x)) <= 1.5 * p.grid_m and row.key not in binding[row.run_id]:
+            binding[row.run_id].append(row.key)
+    sides, least, where, volume = {}, {}, {}, 0.0
+    for i, run in enumerate(p.runs):
+        if 2 * i in p.fixed or 2 * i + 1 in p.fixed:
+            binding[run.id].append("given-invert")
+        if run.fixed_slope is not None:
+            binding[run.id].append("given-slope")
+        for k, crossing in enumerate(run.crossings):
+            slack = {side: p.crossing_row(i, k, side).slack(x) for side in ("over", "under")}
+            chosen = choices.side.get((i, k)) or max(slack, key=lambda side: slack[side])
+            sides[(run.id, crossing.label)] = chosen
+        station, ground, _ = stations(run)
+        invert = x[2 * i] + (x[2 * i + 1] - x[2 * i]) * station / run.length_m
+        cover = ground - invert - run.inside_diameter_m - run.wall_m
+        least[run.id] = float(cover.min())
+        where[run.id] = float(station[int(cover.argmin())])
+        volume += run.trench_width_m * float(
+            np.trapezoid(np.maximum(ground - invert + run.wall_m, 0.0), station)
+        )
+    return InvertSolution(
+        feasible=not broken,
+        upstream_invert_m={run.id: float(x[2 * i]) for i, run in enumerate(p.runs)},
+        downstream_invert_m={run.id: float(x[2 * i + 1]) for i, run in enumerate(p.runs)},
+        excavation_m3=volume,
+        binding={run_id: tuple(keys) for run_id, keys in binding.items()},
+        broken=broken,
+        over_or_under=sides,
+        lowest_inlet={
+            node: p.runs[min(p.inlets[node], key=lambda i: float(x[2 * i + 1]))].id for node in p.joints
+        },
+        least_cover_m=least,
+        least_cover_station_m=where,
+        exact=exact,
+    )

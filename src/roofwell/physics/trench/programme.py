@@ -1,0 +1,229 @@
+"""The constraints of a network of runs as rows over its end inverts, and their rounding to the grid."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from roofwell.errors import InputError
+from roofwell.physics.trench.profile import Floats, NodeRule, RunLine, stations
+
+SHORTFALL_WEIGHTS = {
+    "least-slope": 1.0,
+    "greatest-slope": 1.0,
+    "cover": 2.0,
+    "node-least-invert": 4.0,
+    "node-greatest-invert": 4.0,
+    "crossing": 10.0,
+    "backfall": 20.0,
+    "node-drop": 50.0,
+    "given-slope": 100.0,
+}
+"""Cost of one metre of shortfall where nothing fits: a flat pipe gives way first, then cover, then the
+heights of basins and wells, then clearances; water running backward and given values come last. Given inverts
+never give way."""
+
+TOLERANCE_M = 1e-6
+"""Ten times the solver's own feasibility tolerance."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """sum(coefficient x variable) >= bound, or == bound."""
+
+    key: str
+    run_id: str
+    station_m: float
+    terms: dict[int, float]
+    bound: float
+    equal: bool = False
+
+    @property
+    def weight(self) -> float:
+        return SHORTFALL_WEIGHTS[self.key.partition(":")[0]]
+
+    def slack(self, x: Floats) -> float:
+        slack = sum(a * float(x[i]) for i, a in self.terms.items()) - self.bound
+        return -abs(slack) if self.equal else slack
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """What the branching has settled: crossing (run, index) to side, node to its lowest inlet's run."""
+
+    side: dict[tuple[int, int], str] = field(default_factory=dict)
+    lowest: dict[str, int] = field(default_factory=dict)
+
+
+class Programme:
+    """The rows of one network; variable 2i is the upstream and 2i+1 the downstream invert of run i."""
+
+    def __init__(
+        self,
+        runs: Sequence[RunLine],
+        rules: dict[str, NodeRule],
+        grid_m: float,
+        to_grid: Callable[[float], float],
+    ) -> None:
+        self.runs, self.rules, self.grid_m, self.to_grid = runs, rules, grid_m, to_grid
+        self.count = 2 * len(runs)
+        self.inlets: dict[str, list[int]] = {}
+        self.outlet: dict[str, int] = {}
+        for i, run in enumerate(runs):
+            self.inlets.setdefault(run.to_node, []).append(i)
+            if self.rules[run.from_node].kind != "start":
+                self.outlet[run.from_node] = i
+        self.joints = [name for name in self.inlets if name in self.outlet]
+        self.fixed = self._fixed()
+        self.base = [row for i in range(len(runs)) for row in self._run_rows(i)] + self._node_rows()
+        costs = np.array([run.trench_width_m * run.length_m / 2 for run in runs for _ in (0, 1)])
+        self.digging = -costs / costs.sum()
+
+    def _fixed(self) -> dict[int, float]:
+        fixed: dict[int, float] = {}
+
+        def give(variable: int, value: float | None, where: str) -> None:
+            if value is None:
+                return
+            if not math.isfinite(value):
+                raise InputError(f"{where}: the given invert {value} is not a number", code="given-invert")
+            if abs(fixed.setdefault(variable, value) - value) > TOLERANCE_M:
+                raise InputError(
+                    f"{where}: two inverts are given, {fixed[variable]} and {value} m; give one",
+                    code="given-inverts-disagree",
+                )
+
+        for i, run in enumerate(self.runs):
+            start, end = self.rules[run.from_node], self.rules[run.to_node]
+            give(2 * i, run.fixed_upstream_invert_m, f"run {run.id}")
+            give(2 * i + 1, run.fixed_downstream_invert_m, f"run {run.id}")
+            give(2 * i, start.fixed_invert_m, f"node {start.id}")
+            give(2 * i + 1, end.fixed_inlet_invert_m, f"node {end.id}")
+            if end.kind == "end":
+                give(2 * i + 1, end.fixed_invert_m, f"node {end.id}")
+        return fixed
+
+    def at(self, i: int, station_m: float) -> dict[int, float]:
+        """Weights of the two end inverts in the invert at a station."""
+        share = min(max(station_m / self.runs[i].length_m, 0.0), 1.0)
+        return {2 * i: 1 - share, 2 * i + 1: share}
+
+    def _run_rows(self, i: int) -> list[Row]:
+        run = self.runs[i]
+        fall = {2 * i: 1.0, 2 * i + 1: -1.0}
+        rows = [
+            Row("least-slope", run.id, 0.0, fall, run.least_slope * run.length_m),
+            Row("greatest-slope", run.id, 0.0, negative(fall), -run.greatest_slope * run.length_m),
+        ]
+        if run.fixed_slope is not None:
+            rows.append(Row("given-slope", run.id, 0.0, fall, self.grid_fall(run), equal=True))
+        for x, ground, cover in zip(*stations(run), strict=True):
+            top = float(ground - cover) - run.inside_diameter_m - run.wall_m
+            rows.append(Row("cover", run.id, float(x), negative(self.at(i, float(x))), -top))
+        return rows
+
+    def grid_fall(self, run: RunLine) -> float:
+        """A given slope as a fall on the grid, never flatter than given."""
+        wanted = (run.fixed_slope or 0.0) * run.length_m
+        return math.ceil(wanted / self.grid_m - 1e-6) * self.grid_m
+
+    def grid_drop(self, node: str) -> float:
+        return round(self.rules[node].drop_m / self.grid_m) * self.grid_m
+
+    def _node_rows(self) -> list[Row]:
+        rows = []
+        for name, rule in self.rules.items():
+            ends = [(i, 2 * i) for i, run in enumerate(self.runs) if run.from_node == name]
+            if rule.kind == "end":
+                ends = [(i, 2 * i + 1) for i in self.inlets.get(name, [])]
+            for i, variable in ends:
+                run = self.runs[i]
+                where = run.length_m if variable % 2 else 0.0
+                if rule.least_invert_m is not None:
+                    key = f"node-least-invert:{name}"
+                    rows.append(Row(key, run.id, where, {variable: 1.0}, rule.least_invert_m))
+                if rule.greatest_invert_m is not None:
+                    key = f"node-greatest-invert:{name}"
+                    rows.append(Row(key, run.id, where, {variable: -1.0}, -rule.greatest_invert_m))
+        return rows
+
+    def crossing_row(self, i: int, k: int, side: str) -> Row:
+        run, crossing = self.runs[i], self.runs[i].crossings[k]
+        terms, key = self.at(i, crossing.station_m), f"crossing:{crossing.label}"
+        if side == "over":
+            bound = crossing.top_m + crossing.clearance_m + run.wall_m
+            return Row(key, run.id, crossing.station_m, terms, bound)
+        bound = crossing.bottom_m - crossing.clearance_m - run.inside_diameter_m - run.wall_m
+        return Row(key, run.id, crossing.station_m, negative(terms), -bound)
+
+    def joint_rows(self, node: str, choices: Choices) -> list[Row]:
+        """Every inlet of a wye exactly at outlet + drop; of a basin none below, and the lowest one there."""
+        out, drop = self.outlet[node], self.grid_drop(node)
+        lowest = self.inlets[node] if self.all_level(node) else [choices.lowest.get(node)]
+        rows = []
+        for i in self.inlets[node]:
+            terms = {2 * i + 1: 1.0, 2 * out: -1.0}
+            run = self.runs[i]
+            rows.append(Row(f"node-drop:{node}", run.id, run.length_m, terms, drop, equal=i in lowest))
+        return rows
+
+    def all_level(self, node: str) -> bool:
+        return len(self.inlets[node]) == 1 or self.rules[node].kind == "wye"
+
+    def settled(self, node: str, choices: Choices) -> bool:
+        return self.all_level(node) or node in choices.lowest
+
+    def rows(self, choices: Choices) -> list[Row]:
+        rows = list(self.base)
+        for (i, k), side in choices.side.items():
+            rows.append(self.crossing_row(i, k, side))
+        for node in self.joints:
+            rows.extend(self.joint_rows(node, choices))
+        return rows
+
+    def clusters(self, rows: Sequence[Row]) -> list[int]:
+        """For each variable the root of those that equalities move together; a given one is the root."""
+        root = list(range(self.count))
+
+        def find(v: int) -> int:
+            while root[v] != v:
+                v = root[v]
+            return v
+
+        for row in rows:
+            if row.equal:
+                a, b = (find(v) for v in row.terms)
+                keep, drop = (b, a) if b in self.fixed and a not in self.fixed else (a, b)
+                root[drop] = keep
+        return [find(v) for v in range(self.count)]
+
+    def margin(self, row: Row, root: Sequence[int]) -> float:
+        """Most that rounding to the grid can take from a row: half a step for each group that moves."""
+        if row.equal:
+            return 0.0
+        moved: dict[int, float] = {}
+        for variable, a in row.terms.items():
+            if root[variable] not in self.fixed and variable not in self.fixed:
+                moved[root[variable]] = moved.get(root[variable], 0.0) + a
+        return self.grid_m / 2 * sum(abs(a) for a in moved.values())
+
+    def rounded(self, x: Floats, root: Sequence[int]) -> Floats:
+        """Move every group to the grid as one (a group with a given invert stays with it)."""
+        out = np.empty(self.count)
+        for v in range(self.count):
+            if v in self.fixed:
+                out[v] = self.fixed[v]
+                continue
+            steps = round((x[v] - x[root[v]]) / self.grid_m)
+            if root[v] in self.fixed:
+                out[v] = self.fixed[root[v]] + steps * self.grid_m
+            else:
+                out[v] = self.to_grid(self.to_grid(float(x[root[v]])) + steps * self.grid_m)
+        return out
+
+
+def negative(terms: dict[int, float]) -> dict[int, float]:
+    return {i: -a for i, a in terms.items()}

@@ -1,0 +1,1 @@
+"""The well room; see docs/house.md."""

@@ -1,0 +1,1 @@
+"""The system room; see docs/house.md."""

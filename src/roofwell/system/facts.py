@@ -1,0 +1,178 @@
+"""The Survey: what is true if nobody digs. Values in SI; the step that makes them stands in ``survey``."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from roofwell.job.rules import RuleFile
+from roofwell.physics.ground.levels import LevelBook
+from roofwell.physics.ground.surface import Surface
+from roofwell.physics.rain.frequency import FrequencyTable
+from roofwell.physics.rain.record import Record
+from roofwell.units import Style
+
+XY = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class AssumedValue:
+    """A value that stands in for one that the job leaves out, as papers print it."""
+
+    path: str
+    text: str
+    what: str
+    how_to_measure: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class SoilTest:
+    """One soil test, reduced. ``rate_m_s`` is used; ``other_m_s`` is the other published reduction."""
+
+    id: str
+    method: str
+    rate_m_s: float
+    other_m_s: float | None
+    other_method: str
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Soil:
+    """Infiltration and groundwater. Rates are as measured, before the safety factor.
+
+    ``low`` and ``high`` bound the rate: spread of the tests, or the published range of the texture, or of
+    all textures. ``known`` is False where no test was made.
+    """
+
+    low_m_s: float
+    best_m_s: float
+    high_m_s: float
+    known: bool
+    basis: str
+    safety_factor: float
+    tests: tuple[SoilTest, ...]
+    high_water_m: float | None
+    high_water_basis: str | None
+    frost_depth_m: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class RainFacts:
+    """The rain of the place, or the nearest shipped one (``of_this_place`` False)."""
+
+    table: FrequencyTable
+    table_name: str
+    table_source: str
+    table_of_this_place: bool
+    table_distance_m: float | None
+    record: Record | None
+    record_name: str | None
+    record_source: str | None
+    record_of_this_place: bool
+    record_distance_m: float | None
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BuildingFact:
+    """A house: corners, lowest opening and floor as elevations."""
+
+    id: str
+    outline: tuple[XY, ...]
+    lowest_opening_m: float | None
+    opening_is: str | None
+    lowest_floor_m: float | None
+    basement: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class FeatureFact:
+    """What lies on or in the ground already; ``points`` is its outline, path or single point."""
+
+    id: str
+    kind: str
+    utility: str | None
+    shape: Literal["outline", "path", "point"]
+    points: tuple[XY, ...]
+    invert_m: float | None
+    top_m: float | None
+    bottom_m: float | None
+    diameter_m: float | None
+    condition: str | None
+    marked_by: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class RoofFact:
+    """A roof section: plan area and the area that counts, m²; where its water goes."""
+
+    id: str
+    outline: tuple[XY, ...]
+    plan_area_m2: float
+    counted_area_m2: float
+    gutter: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class ShotFact:
+    """A point with its elevation."""
+
+    id: str
+    at: XY | None
+    elevation_m: float
+    ground: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Targets:
+    """What the system must do, with where each comes from ("job", "rule file", "assumed")."""
+
+    storm_years: float
+    storm_from: str
+    empty_s: float
+    empty_from: str
+    spills_year: float | None
+    lawn_clear_s: float | None
+    budget: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Survey:
+    """Everything measured, reduced.
+
+    ``missing`` holds the leaves (``"soil.rate"``) whose measurement is missing; a stand-in was used for
+    them meanwhile, and every check that needs one reads ``unknown``.
+    """
+
+    style: Style
+    soil: Soil
+    rain: RainFacts
+    rules: RuleFile | None
+    ground: Surface
+    ground_known: bool
+    shots: tuple[ShotFact, ...]
+    level_book: LevelBook | None
+    buildings: tuple[BuildingFact, ...]
+    neighbors: tuple[FeatureFact, ...]
+    features: tuple[FeatureFact, ...]
+    roofs: tuple[RoofFact, ...]
+    targets: Targets
+    utilities_located: bool | None
+    utilities_note: str
+    missing: frozenset[str]
+    assumed: tuple[AssumedValue, ...]
+    settings: Mapping[str, float]
+    storm_shape: str
+
+    @property
+    def lowest_opening_m(self) -> float | None:
+        """Elevation of the lowest known opening of the house, m."""
+        known = [b.lowest_opening_m for b in self.buildings if b.lowest_opening_m is not None]
+        return min(known) if known else None
+
+    def of_kind(self, *kinds: str) -> tuple[FeatureFact, ...]:
+        """Return the features of the named kinds."""
+        return tuple(feature for feature in self.features if feature.kind in kinds)

@@ -1,0 +1,68 @@
+"""Levels and ground: from rod readings and given elevations to points and a surface."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from roofwell.job import model
+from roofwell.physics.ground import levels
+from roofwell.physics.ground.surface import Surface
+from roofwell.system.facts import ShotFact
+from roofwell.system.ledger import Ledger
+from roofwell.system.place import xy
+
+
+def level_book(job: model.Job, ledger: Ledger) -> levels.LevelBook | None:
+    """Reduce the rod readings; None if there are none. Readings without a rod are left out."""
+    survey = job.survey
+    entries = [
+        levels.Entry(reading.setup, reading.kind, reading.point, reading.rod.value_si)
+        for reading in survey.readings
+        if reading.rod is not None
+    ]
+    if not entries:
+        return None
+    known = {point.id: point.elevation.value_si for point in survey.points if point.elevation is not None}
+    name = survey.benchmark or entries[0].point_id
+    if name not in known:
+        known[name] = ledger.value(
+            survey.benchmark_elevation, "survey.benchmark_elevation", "benchmark-elevation"
+        )
+    return levels.reduce_levels(
+        entries=entries, benchmark_elevations=known, spread_closure=bool(survey.spread_closure)
+    )
+
+
+def shots(job: model.Job, book: levels.LevelBook | None) -> tuple[ShotFact, ...]:
+    """Return every point with an elevation, given ones first, each once."""
+    out: dict[str, ShotFact] = {}
+    for point in job.survey.points:
+        if point.elevation is not None:
+            place = xy(point.at) if point.at is not None else None
+            out[point.id] = ShotFact(point.id, place, point.elevation.value_si, point.ground is not False)
+    if book is not None:
+        for reading in job.survey.readings:
+            if reading.point in book.elevation_m:
+                old = out.get(reading.point)
+                place = xy(reading.at) if reading.at is not None else (old.at if old else None)
+                on_ground = reading.ground is not False and (old is None or old.ground)
+                out[reading.point] = ShotFact(
+                    reading.point, place, book.elevation_m[reading.point], on_ground
+                )
+    return tuple(out.values())
+
+
+def ground_surface(points: tuple[ShotFact, ...], ledger: Ledger) -> tuple[Surface, bool]:
+    """Return the ground through the shots, and whether it is known.
+
+    Without a shot on the ground the stand-in is level ground at the benchmark's elevation.
+    """
+    on_ground = [point for point in points if point.ground and point.at is not None]
+    if not on_ground:
+        ledger.lack("survey.ground")
+        level = ledger.assume("survey.ground", "benchmark-elevation")
+        return Surface(np.zeros((1, 2)), np.array([level])), False
+    return (
+        Surface(np.array([point.at for point in on_ground]), np.array([p.elevation_m for p in on_ground])),
+        True,
+    )

@@ -1,0 +1,307 @@
+"""The Scheme: what carries or holds our water, complete; given or designed, every size and level set.
+
+All values are SI: metres, m², m³, m³/s, radians; elevations are over the job's own datum. Parts carry the
+labels that the crew sees. ``origin["P3.inside_diameter_m"]`` says where a value comes from.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from roofwell.physics.well.storage import Layer
+from roofwell.system.facts import AssumedValue
+from roofwell.system.origin import Origin
+
+XY = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Gutter:
+    """The reach of a gutter that drains to one downspout. Lengths in m; ``fall`` in m/m."""
+
+    id: str
+    shape: Literal["half-round", "box", "ogee"]
+    top_width_m: float
+    bottom_width_m: float
+    depth_m: float
+    length_m: float
+    fall_m_m: float
+    guard: bool
+    guard_passes: float
+
+
+@dataclass(frozen=True, slots=True)
+class Downspout:
+    """A downspout and the roof that it drains.
+
+    ``joint_m`` is the elevation of the joint with the buried pipe: above it water comes out at the house.
+    """
+
+    id: str
+    at: XY
+    ground_m: float
+    joint_m: float
+    roof_area_m2: float
+    roofs: tuple[str, ...]
+    gutter: Gutter | None
+    shape: Literal["round", "rectangular"]
+    width_m: float
+    breadth_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Wye:
+    """Where two runs become one."""
+
+    id: str
+    at: XY
+    ground_m: float
+    invert_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Basin:
+    """A catch basin. ``width_m`` is the inside diameter or side; inverts and floor are elevations."""
+
+    id: str
+    at: XY
+    ground_m: float
+    shape: Literal["round", "square"]
+    width_m: float
+    plan_area_m2: float
+    floor_m: float
+    grate_m: float
+    inlet_invert_m: float
+    outlet_invert_m: float
+    hood: bool
+    screen: bool
+    weep_holes: int
+    weep_hole_diameter_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Well:
+    """Well bodies in a stone surround in one pit; joined at the bottom they are one store.
+
+    ``pit_length_m`` equals ``pit_width_m`` equals the diameter for a round pit. ``bottom_m`` is the pit's
+    bottom, ``stone_top_m`` the top of the stone, ``lip_m`` the level at which the store is full.
+    """
+
+    id: str
+    at: XY
+    ground_m: float
+    bodies: int
+    body_diameter_m: float
+    body_height_m: float
+    body_spacing_m: float
+    hole_diameter_m: float
+    direction_rad: float
+    pit_shape: Literal["round", "rectangular"]
+    pit_length_m: float
+    pit_width_m: float
+    bottom_m: float
+    stone_below_m: float
+    stone_above_m: float
+    stone_top_m: float
+    inlet_invert_m: float
+    lip_m: float
+    stone: str
+    voids: float
+    geotextile: tuple[str, ...]
+    soakage: str
+    layers: tuple[Layer, ...]
+
+    @property
+    def body_centers(self) -> tuple[XY, ...]:
+        """Centers of the bodies; the first, where the pipe enters, is ``at``."""
+        east, north = math.cos(self.direction_rad), math.sin(self.direction_rad)
+        return tuple(
+            (self.at[0] + i * self.body_spacing_m * east, self.at[1] + i * self.body_spacing_m * north)
+            for i in range(self.bodies)
+        )
+
+    @property
+    def pit_center(self) -> XY:
+        """Center of the pit: halfway between the first and the last body."""
+        first, last = self.body_centers[0], self.body_centers[-1]
+        return (first[0] + last[0]) / 2, (first[1] + last[1]) / 2
+
+    @property
+    def pit_corners(self) -> tuple[XY, ...]:
+        """Corners of a rectangular pit, its length along ``direction_rad``; of a round pit 24 points."""
+        x, y = self.pit_center
+        if self.pit_shape == "round":
+            radius = self.pit_width_m / 2
+            return tuple(
+                (x + radius * math.cos(math.tau * i / 24), y + radius * math.sin(math.tau * i / 24))
+                for i in range(24)
+            )
+        east, north = math.cos(self.direction_rad), math.sin(self.direction_rad)
+        half, side = self.pit_length_m / 2, self.pit_width_m / 2
+        return tuple(
+            (x + a * half * east - b * side * north, y + a * half * north + b * side * east)
+            for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Overflow:
+    """Where a full well lets its water out. ``to`` is another well, or None: over the ground."""
+
+    id: str
+    of: str
+    kind: str
+    at: XY
+    lip_m: float
+    diameter_m: float
+    open_share: float
+    to: str | None
+    destination: str | None
+    distance_to_lot_line_m: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Outlet:
+    """Another way out: daylight, a storm sewer, a swale."""
+
+    id: str
+    kind: str
+    at: XY
+    ground_m: float
+    invert_m: float
+    destination: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class PipeFitting:
+    """A fitting on a run, ``station_m`` from its upstream end."""
+
+    kind: str
+    station_m: float
+    angle_rad: float
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class CrossedThing:
+    """Another buried thing that a run crosses; ``over`` says how our pipe passes it."""
+
+    id: str
+    label: str
+    station_m: float
+    top_m: float | None
+    bottom_m: float | None
+    clearance_m: float | None
+    over: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A stretch of buried pipe between two parts, of one slope.
+
+    ``stations_m`` with ``ground_m`` and ``cover_least_m`` describe the ground over it; stations are from
+    the run's upstream end.
+    """
+
+    id: str
+    from_id: str
+    to_id: str
+    path: tuple[XY, ...]
+    length_m: float
+    pipe: str
+    nominal_m: float
+    inside_diameter_m: float
+    outside_diameter_m: float
+    manning_n: float
+    upstream_invert_m: float
+    downstream_invert_m: float
+    fittings: tuple[PipeFitting, ...]
+    stations_m: tuple[float, ...]
+    ground_m: tuple[float, ...]
+    cover_least_m: tuple[float, ...]
+    crossings: tuple[CrossedThing, ...]
+    upstream_inlet_m: float  # bottom of the pipe where it leaves its upstream part
+
+    @property
+    def fall_m(self) -> float:
+        """Drop of the invert from end to end, m; negative where it runs uphill."""
+        return self.upstream_invert_m - self.downstream_invert_m
+
+    @property
+    def slope_m_m(self) -> float:
+        """Fall per length of pipe, m/m."""
+        return self.fall_m / self.length_m
+
+    @property
+    def wall_m(self) -> float:
+        """Wall thickness, m."""
+        return 0.5 * (self.outside_diameter_m - self.inside_diameter_m)
+
+    def invert_at(self, station_m: float) -> float:
+        """Elevation of the invert at a station, m."""
+        return self.upstream_invert_m - self.slope_m_m * station_m
+
+    def cover_at(self, index: int) -> float:
+        """Cover over the pipe's outside top at ``stations_m[index]``, m."""
+        crown = self.invert_at(self.stations_m[index]) + self.inside_diameter_m + self.wall_m
+        return self.ground_m[index] - crown
+
+
+@dataclass(frozen=True, slots=True)
+class Broken:
+    """A constraint of levels that no solution keeps: what, where, and by how much it is short."""
+
+    kind: str
+    run: str
+    station_m: float
+    short_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Scheme:
+    """The whole system. Parts are in the order of the water, from the roof down."""
+
+    downspouts: tuple[Downspout, ...]
+    wyes: tuple[Wye, ...]
+    basins: tuple[Basin, ...]
+    wells: tuple[Well, ...]
+    overflows: tuple[Overflow, ...]
+    outlets: tuple[Outlet, ...]
+    runs: tuple[Run, ...]
+    undrained_area_m2: float
+    broken: tuple[Broken, ...]
+    origin: Mapping[str, Origin] = field(default_factory=dict)
+    assumed: tuple[AssumedValue, ...] = ()
+    missing: frozenset[str] = frozenset()
+
+    def run_from(self, part: str) -> Run | None:
+        """Return the run that leaves a part, or None."""
+        return next((run for run in self.runs if run.from_id == part), None)
+
+    def runs_to(self, part: str) -> tuple[Run, ...]:
+        """Return the runs that reach a part."""
+        return tuple(run for run in self.runs if run.to_id == part)
+
+    def overflow_of(self, well: str) -> Overflow | None:
+        """Return the overflow of a well, or None."""
+        return next((overflow for overflow in self.overflows if overflow.of == well), None)
+
+    def way(self, part: str) -> tuple[Run, ...]:
+        """Return the runs from a part down to where its water ends, in order."""
+        out: list[Run] = []
+        run = self.run_from(part)
+        while run is not None and len(out) <= len(self.runs):
+            out.append(run)
+            run = self.run_from(run.to_id)
+        return tuple(out)
+
+    def upstream_downspouts(self, part: str) -> tuple[Downspout, ...]:
+        """Return every downspout whose water passes a part or run."""
+        return tuple(
+            spout
+            for spout in self.downspouts
+            if spout.id == part or any(part in (run.id, run.to_id) for run in self.way(spout.id))
+        )

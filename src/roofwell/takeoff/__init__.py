@@ -1,0 +1,1 @@
+"""The takeoff room; see docs/house.md."""
