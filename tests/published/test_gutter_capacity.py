@@ -159,8 +159,8 @@ LEVEL_ROWS = {row["diameter"]: float(row["value"]) for row in SEMICIRCULAR if ro
 def test_american_semicircular_table_is_a_level_gutter(diameter_in: int, theory_ft2: float) -> None:
     """G14, G15: the row for 1/16 in/ft is within 6 % of the level formula D = 0.0182 (I A)^0.4 ft.
 
-    The momentum theory without friction stands a fixed fifth above that formula: the European rule is 0.801 of
-    the theory and its constant reads 0.0185 in the formula's terms (conveyance section 4).
+    The momentum theory without friction stands a fixed fifth above that formula: the European rule is 0.801
+    of the theory and its constant reads 0.0185 in the formula's terms (conveyance section 4).
     """
     printed = LEVEL_ROWS[f"{diameter_in} in"]
     assert printed == pytest.approx(theory_ft2, rel=0.06)

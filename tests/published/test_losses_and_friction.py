@@ -29,7 +29,7 @@ def test_friction_slope_of_a_full_pipe() -> None:
 
 
 def test_grade_line_of_a_drowned_pipe() -> None:
-    """M2: 60 ft, K 0.5 + 0.3 + 0.3 + 1.0, from 96.50 ft: 0.4866 of friction, 0.2127 of fittings, 97.199 ft."""
+    """M2: 60 ft, K 0.5 + 0.3 + 0.3 + 1.0, from 96.50 ft: 0.4866 + 0.2127, 97.199 ft."""
     line = grade_line(
         downstream_invert_m=[90.0 * FOOT],
         upstream_invert_m=[90.6 * FOOT],

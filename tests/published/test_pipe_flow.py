@@ -137,7 +137,7 @@ def test_part_full_flow(depth: float, flow: float, velocity: float) -> None:
 
 
 def test_where_a_pipe_carries_most() -> None:
-    """P15, Chow (0.938, 1.076; 0.81, 1.14): 1.07571 of full flow at 0.93818, 1.14003 of velocity at 0.81280."""
+    """P15, Chow (0.938, 1.076; 0.81, 1.14): most flow 1.07571 at 0.93818, velocity 1.14003 at 0.81280."""
     depth = 0.5 * (1 - math.cos(ANGLE_OF_MOST_FLOW / 2))
     assert depth == pytest.approx(0.93818, abs=1e-5)
     full = part_full_flow(inside_diameter_m=1, depth_m=1, slope=0.01, manning_n=0.01)

@@ -66,7 +66,7 @@ def test_overland_time(
 
 
 def test_wetting_loss() -> None:
-    """Q11, Denver criteria manual Table 2-1: 0.05 in on 1500 square feet is 6.25 cubic feet, 46.75 gallons."""
+    """Q11, Denver manual Table 2-1: 0.05 in on 1500 square feet is 6.25 cubic feet, 46.75 gallons."""
     loss = wetting_loss_m3(area_m2=1500 * FOOT**2, loss_depth_m=0.05 * INCH)
     assert loss / FOOT**3 == pytest.approx(6.25, abs=0.01)
     assert loss / GALLON == pytest.approx(46.75, abs=0.01)
@@ -112,7 +112,7 @@ def test_sheet_metal_pitch_factors(rise_in_12: int, printed: float) -> None:
     [(4, 1.1667, 1.0541), (6, 1.25, 1.1180), (8, 1.3333, 1.2019), (12, 1.50, 1.4142)],
 )
 def test_slope_factors_of_a_trade_chart(rise_in_12: int, half_rise: float, slope_length: float) -> None:
-    """Factors on the plan area for p in 12; a trade chart confirms the slope lengths (conveyance, section 3)."""
+    """Factors on the plan area for p in 12; a trade chart confirms the slope lengths (section 3)."""
     pitch = rise_in_12 / 12
     assert pitch_factor(rise_per_run=pitch, rule="half rise") == pytest.approx(half_rise, abs=5e-5)
     assert pitch_factor(rise_per_run=pitch, rule="slope length") == pytest.approx(slope_length, abs=5e-5)

@@ -30,7 +30,8 @@ MICRON = 1e-6
 WATER = 1.0e-6  # m²/s, about 20 °C
 GRAVITY_M_S2 = 9.80665
 
-# Materials sheet 1.1, quartz, mm/s: size μm, Stokes, Ferguson-Church 18/1.0, 18/0.4, 20/1.1, 24/1.2, Cheng, Soulsby.
+# Materials sheet 1.1, quartz, mm/s:
+# size μm, Stokes, Ferguson-Church 18/1.0, 18/0.4, 20/1.1, 24/1.2, Cheng, Soulsby.
 VELOCITIES = [
     (5, 0.02248, 0.02243, 0.02245, 0.02019, 0.01683, 0.01682, 0.02049),
     (10, 0.08992, 0.08938, 0.08958, 0.08047, 0.06711, 0.06721, 0.08194),
@@ -70,7 +71,7 @@ def test_stokes_is_refused_out_of_range(size: float) -> None:
 
 @pytest.mark.parametrize(("c2", "limit"), [(1.0, 1.1547), (0.4, 1.8257)])
 def test_limits_of_ferguson_and_church(c2: float, limit: float) -> None:
-    """S05: Stokes for the finest grain, w / sqrt(R g d) of 1.1547 (natural) and 1.8257 (spheres) for stones."""
+    """S05: Stokes for the finest grain, w / sqrt(R g d) of 1.1547 (natural) and 1.8257 (spheres)."""
     fine = ferguson_church_m_s(grain_m=1e-7, viscosity_m2_s=WATER, c2=c2)
     assert fine == pytest.approx(stokes_m_s(grain_m=1e-7, viscosity_m2_s=WATER), rel=0.001)
     stone = ferguson_church_m_s(grain_m=1.0, viscosity_m2_s=WATER, c2=c2)

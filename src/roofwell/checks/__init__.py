@@ -1,1 +1,12 @@
-"""The checks room; see docs/house.md."""
+"""The checks room: the nine questions, a module each; one function per check; it holds no limits."""
+
+from __future__ import annotations
+
+from roofwell.checks import allowed, carries, clean, falls, holds, how_much, overflows, takes
+from roofwell.checks.answers import answer_all
+from roofwell.checks.finding import QUESTIONS, Answer, Finding, judge
+from roofwell.checks.register import REGISTER, Context
+
+MODULES = (how_much, falls, carries, clean, holds, overflows, allowed, takes)
+
+__all__ = ["MODULES", "QUESTIONS", "REGISTER", "Answer", "Context", "Finding", "answer_all", "judge"]

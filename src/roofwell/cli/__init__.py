@@ -1,1 +1,88 @@
-"""The cli room; see docs/house.md."""
+"""The command line: a file for each command; it computes nothing.
+
+Exit codes: 0 every judged answer is good or close; 1 something fails; 2 the input is wrong; 3 something
+cannot be judged yet; 70 our own fault.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import sys
+import tempfile
+import traceback
+from collections.abc import Sequence
+from pathlib import Path
+
+from roofwell import __version__
+from roofwell.errors import InputError
+
+INPUT_WRONG = 2
+OWN_FAULT = 70
+
+
+def parser() -> argparse.ArgumentParser:
+    """Return the parser of all commands; it imports none of them."""
+    root = argparse.ArgumentParser(
+        prog="roofwell",
+        description="Takes the water that falls on a roof and brings it safely into the ground.",
+        epilog="Exit codes: 0 good or close, 1 something fails, 2 the input is wrong, 3 something cannot be "
+        "judged yet, 70 our own fault.",
+    )
+    root.add_argument("--version", action="version", version=f"roofwell {__version__}")
+    commands = root.add_subparsers(dest="command", metavar="COMMAND")
+    start = commands.add_parser("start", help="write a commented job document to begin with")
+    start.add_argument("file", type=Path, metavar="FILE", help="the file to write; one that is there is kept")
+    design = commands.add_parser("design", help="design and judge a job, give the nine answers, write the papers")
+    design.add_argument("job", metavar="JOB", help="a job document (.toml), or the name of a shipped example")
+    design.add_argument("--out", type=Path, metavar="FOLDER", help="where the papers go (default: roofwell-papers/NAME)")
+    design.add_argument("--json", action="store_true", help="print the results as JSON instead of words")
+    design.add_argument("--no-papers", action="store_true", help="give the answers only")
+    design.add_argument("--all", action="store_true", help="print every finding, not only what needs work")
+    design.add_argument("--adopt", type=Path, metavar="FILE", help="write the job with every designed value given")
+    commands.add_parser("schema", help="print the JSON Schema of the job document")
+    rain = commands.add_parser("rain", help="look at a rain table or a gauge record")
+    rain.add_argument("source", metavar="FILE", nargs="?", help="a rain file, or the id of a shipped one; none: list those")
+    rain.add_argument("--unit", choices=("in", "mm"), help="unit of a gauge record that does not say it")
+    rain.add_argument("--stamps", choices=("start", "end"), default="start", help="what a record's time stamps mark")
+    return root
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; never shows a traceback."""
+    options = parser().parse_args(arguments)
+    if options.command is None:
+        parser().print_help()
+        return 0
+    try:
+        command = importlib.import_module(f"roofwell.cli.{options.command}_command")
+        code: int = command.run(options)
+    except InputError as error:
+        print(f"roofwell: {error.message}", file=sys.stderr)
+        return INPUT_WRONG
+    except BrokenPipeError:
+        return 0
+    except KeyboardInterrupt:
+        print("roofwell: stopped", file=sys.stderr)
+        return 130
+    except Exception:
+        return _own_fault()
+    return code
+
+
+def _own_fault() -> int:
+    """Say that it was our fault and where the details are."""
+    words = traceback.format_exc()
+    try:
+        with tempfile.NamedTemporaryFile(
+            "w", prefix="roofwell-fault-", suffix=".log", delete=False, encoding="utf-8"
+        ) as log:
+            log.write(f"roofwell {__version__}\n{words}")
+        where = f" The details are in {log.name}."
+    except OSError:
+        where = ""
+    print(
+        f"roofwell: something went wrong inside Roofwell, not in your job. Your files are as they were.{where}",
+        file=sys.stderr,
+    )
+    return OWN_FAULT

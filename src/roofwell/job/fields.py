@@ -11,8 +11,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal, get_args
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler
-from pydantic import model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    model_validator,
+)
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from roofwell import units
@@ -77,7 +83,7 @@ class QuantityOf:
                 raise PydanticCustomError(
                     "bare-number",
                     "{reason}",
-                    {"reason": f"a bare number has no unit, and a guess could be twelve times off; write {examples}"},
+                    {"reason": f"a bare number has no unit, and a guess may be far off; write {examples}"},
                 )
         try:
             quantity = units.parse(value, self.dimension)
@@ -140,8 +146,8 @@ def _has_length(annotation: Any, metadata: tuple[Any, ...] = ()) -> bool:
 
 
 def _with_unit(value: Any, unit: str) -> Any:
-    if isinstance(value, bool):
-        return value
+    if isinstance(value, bool) or (isinstance(value, int) and abs(value) >= 10**15):
+        return value  # no lot is that wide, and such a number may have too many digits to be written
     if isinstance(value, (int, float)):
         return f"{value!r} {unit}"
     if isinstance(value, (list, tuple)):

@@ -5,9 +5,12 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Iterator
+from importlib import resources
+from importlib.resources.abc import Traversable
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from roofwell import tables
+from roofwell.errors import InputError
 from roofwell.job.lines import KeyPath
 from roofwell.job.model import Job
 from roofwell.job.problems import Fault
@@ -39,15 +42,43 @@ def beside(name: str, folder: Path) -> Path | None:
         return None
 
 
+def read_text(folder: Path | None, name: str) -> str:
+    """Return the text of a file that a job names.
+
+    Raises
+    ------
+    InputError
+        ``file-missing`` if there is no such file inside the job's folder; ``file-unreadable`` if it cannot
+        be opened; ``not-text`` if it is no UTF-8 text.
+    """
+    path = beside(name, folder) if folder is not None else None
+    if path is None:
+        raise InputError(f'there is no file "{name}" beside the job', code="file-missing")
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError:
+        raise InputError(f'"{name}" is not a text in UTF-8; save it as plain text', code="not-text") from None
+    except OSError as error:
+        raise InputError(f'"{name}" cannot be opened: {error.strerror}', code="file-unreadable") from None
+
+
 def sha256_of(path: Path) -> str:
     """Return the SHA-256 of a file, as hexadecimal digits."""
     with path.open("rb") as stream:
         return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
-def shipped_rules(name: str) -> bool:
-    """Say whether ``name`` is the id of a rule file that comes with Roofwell."""
-    return bool(_ID.fullmatch(name)) and (tables.data_file("").parent / "rules" / f"{name}.toml").is_file()
+def shipped_rules(name: str) -> Traversable | None:
+    """Return the rule file that comes with Roofwell under the id ``name``, ``None`` if there is none."""
+    if not _ID.fullmatch(name):
+        return None
+    file = shipped_rules_folder() / f"{name}.toml"
+    return file if file.is_file() else None
+
+
+def shipped_rules_folder() -> Traversable:
+    """Return the folder of the rule files that come with Roofwell."""
+    return resources.files(tables) / "rules"
 
 
 def file_faults(job: Job, folder: Path | None) -> Iterator[Fault]:
@@ -56,7 +87,7 @@ def file_faults(job: Job, folder: Path | None) -> Iterator[Fault]:
     yield from _file(("rain", "table"), rain.table, folder, rain.table_sha256)
     yield from _file(("rain", "record"), rain.record, folder, rain.record_sha256)
     yield from _file(("prices", "file"), job.prices.file, folder)
-    if job.place.rules is not None and not shipped_rules(job.place.rules):
+    if job.place.rules is not None and shipped_rules(job.place.rules) is None:
         yield from _file(("place", "rules"), job.place.rules, folder)
     for label, attachment in job.attachments.items():
         yield from _file(("attachments", label, "file"), attachment.file, folder, attachment.sha256)

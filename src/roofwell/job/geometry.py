@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import pairwise
 
 import numpy as np
 from shapely import Polygon
@@ -40,16 +41,13 @@ def _metres(points: Points) -> list[tuple[float, float]]:
 def path_length_m(points: Points) -> float:
     """Return the length in plan of a path, m."""
     metres = _metres(points)
-    return math.fsum(math.dist(a, b) for a, b in zip(metres, metres[1:], strict=False))
+    return math.fsum(math.dist(a, b) for a, b in pairwise(metres))
 
 
 def _outline(points: Points, path: KeyPath) -> Iterator[Fault]:
     if not points:
         return
     corners = _metres(points)
-    if not all(math.isfinite(value) for corner in corners for value in corner):
-        yield Fault(path, "a corner lies beyond any lot; look for a slip in its coordinates", "too-far", (path,))
-        return
     if len(corners) > 1 and corners[0] == corners[-1]:
         yield Fault(
             path, "the last corner repeats the first; leave it out, an outline closes by itself",
@@ -63,7 +61,9 @@ def _outline(points: Points, path: KeyPath) -> Iterator[Fault]:
     seen: dict[tuple[float, float], int] = {}
     for index, corner in enumerate(corners):
         if corner in seen:
-            message = f"corner {index + 1} repeats corner {seen[corner] + 1}; an outline passes each corner once"
+            message = (
+                f"corner {index + 1} repeats corner {seen[corner] + 1}; an outline passes each corner once"
+            )
             yield Fault((*path, index), message, "repeated-corner", (path,))
             return
         seen[corner] = index
@@ -74,7 +74,9 @@ def _outline(points: Points, path: KeyPath) -> Iterator[Fault]:
     if area == 0 and _on_a_line(corners):
         yield Fault(path, "the corners lie on one line, so the outline has no area", "no-area", (path,))
     elif not valid:
-        message = f"the sides of the outline cross or touch{_where(reason)}; give the corners in order round it"
+        message = (
+            f"the sides of the outline cross or touch{_where(reason)}; give the corners in order round it"
+        )
         yield Fault(path, message, "crossed", (path,))
 
 
@@ -100,9 +102,6 @@ def _path(points: Points, path: KeyPath) -> Iterator[Fault]:
     places = _metres(points)
     if len(places) < 2:
         yield Fault(path, "a path has at least 2 points; 1 given", "too-few-points", (path,))
-        return
-    if not all(math.isfinite(value) for place in places for value in place):
-        yield Fault(path, "a point lies beyond any lot; look for a slip in its coordinates", "too-far", (path,))
         return
     for index in range(1, len(places)):
         if places[index] == places[index - 1]:

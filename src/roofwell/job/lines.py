@@ -94,7 +94,8 @@ def lines_of(text: str) -> Lines:
             _note_values([(node, ())], found)
         elif node.type in ("table", "table_array_element"):
             path = _header_path(node, table_counts)
-            found.setdefault(path, _line(node))
+            for length in range(1, len(path) + 1):
+                found.setdefault(path[:length], _line(node))
             pairs = [(child, path) for child in node.named_children if child.type == "pair"]
             _note_values(pairs, found)
     return Lines(found)

@@ -40,7 +40,7 @@ Degrees = Annotated[float, Field(allow_inf_nan=False)]
 
 
 class About(Table):
-    """``[job]``: what the job is called and which revision this is; papers print these, never today's date."""
+    """``[job]``: what the job is called, and its revision; papers print these, never today's date."""
 
     name: str | None = None
     customer: str | None = None
@@ -208,7 +208,9 @@ class Feature(Table):
     outline: Outline = ()
     path: Path = ()
     at: Point | None = None
-    utility: Literal["electric", "gas", "communication", "water", "sewer", "reclaimed", "unknown"] | None = None
+    utility: Literal["electric", "gas", "communication", "water", "sewer", "reclaimed", "unknown"] | None = (
+        None
+    )
     invert: Elevation | None = None
     top: Elevation | None = None
     bottom: Elevation | None = None
@@ -387,7 +389,10 @@ class Well(Table):
     stone: str | None = None
     voids: Share | None = None
     geotextile: tuple[Literal["sides", "top", "bottom"], ...] | None = None
-    soakage: Literal["bottom", "bottom and half sides", "bottom and sides", "half sides"] | None = None
+    soakage: (
+        Literal["bottom", "bottom and half sides", "bottom and sides", "sides", "sides half, no bottom"]
+        | None
+    ) = None
     state: State | None = None
 
 
@@ -483,26 +488,26 @@ class Job(Table):
     frame: Frame = Frame()
     place: Place = Place()
     rain: Rain = Rain()
-    buildings: dict[Id, Building] = {}
-    roofs: dict[Id, Roof] = {}
-    gutters: dict[Id, Gutter] = {}
-    downspouts: dict[Id, Downspout] = {}
+    buildings: dict[Id, Building] = Field(default_factory=dict)
+    roofs: dict[Id, Roof] = Field(default_factory=dict)
+    gutters: dict[Id, Gutter] = Field(default_factory=dict)
+    downspouts: dict[Id, Downspout] = Field(default_factory=dict)
     survey: Survey = Survey()
-    features: dict[Id, Feature] = {}
+    features: dict[Id, Feature] = Field(default_factory=dict)
     site: Site = Site()
     utilities: Utilities = Utilities()
     soil: Soil = Soil()
-    wyes: dict[Id, Wye] = {}
-    runs: dict[Id, Run] = {}
-    basins: dict[Id, Basin] = {}
-    wells: dict[Id, Well] = {}
-    overflows: dict[Id, Overflow] = {}
-    outlets: dict[Id, Outlet] = {}
+    wyes: dict[Id, Wye] = Field(default_factory=dict)
+    runs: dict[Id, Run] = Field(default_factory=dict)
+    basins: dict[Id, Basin] = Field(default_factory=dict)
+    wells: dict[Id, Well] = Field(default_factory=dict)
+    overflows: dict[Id, Overflow] = Field(default_factory=dict)
+    outlets: dict[Id, Outlet] = Field(default_factory=dict)
     targets: Targets = Targets()
     settings: Settings = Settings()
     prices: Prices = Prices()
     overrules: tuple[Overrule, ...] = ()
-    attachments: dict[Id, Attachment] = {}
+    attachments: dict[Id, Attachment] = Field(default_factory=dict)
 
 
 PART_TABLES = ("downspouts", "wyes", "basins", "wells", "outlets")

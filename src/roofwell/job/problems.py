@@ -170,7 +170,7 @@ def nearest(word: str, known: Iterable[str]) -> str:
 
 
 def _known_here(keys: Iterable[str]) -> list[str]:
-    return sorted(key for key in keys if key not in ("unit", "note")) + ["unit", "note"]
+    return [*sorted(key for key in keys if key not in ("unit", "note")), "unit", "note"]
 
 
 def _shape(model: type[Table], data: dict[str, Any], path: KeyPath) -> Iterator[Fault]:
@@ -196,7 +196,9 @@ def _shape(model: type[Table], data: dict[str, Any], path: KeyPath) -> Iterator[
             items: Iterable[tuple[Any, Any]] = value.items() if isinstance(value, dict) else enumerate(value)
             for label, item in items:
                 if isinstance(label, str) and not label.strip():
-                    yield Fault((*here, label), "a label is needed, such as D1", "no-label", ((*here, label),))
+                    yield Fault(
+                        (*here, label), "a label is needed, such as D1", "no-label", ((*here, label),)
+                    )
                 else:
                     yield from _table(table, item, (*here, label))
         elif complaint := _loose(kind, value):
@@ -298,7 +300,9 @@ def _message(error: ErrorDetails, value: Any, choices: tuple[str, ...]) -> tuple
     match kind:
         case "literal_error":
             words = ", ".join(f'"{word}"' for word in choices)
-            close = difflib.get_close_matches(value.lower()[:80], choices, n=1) if isinstance(value, str) else []
+            close = (
+                difflib.get_close_matches(value.lower()[:80], choices, n=1) if isinstance(value, str) else []
+            )
             return f"write one of {words}" + (f'; "{close[0]}"?' if close else ""), "not-one-of"
         case "string_type" | "string_unicode" | "string_sub_type":
             return "a text in quotes is needed", "not-a-text"
@@ -355,6 +359,11 @@ class Sieve(Generic[T]):
                 if () in self.dropped or len(self.dropped) == before:
                     self.value = None
                     return
+
+    def leave_out(self, paths: Iterable[KeyPath]) -> None:
+        """Leave out leaves whose problem is told already, and sift again."""
+        self.dropped.update(paths)
+        self.refuse(())
 
     def _tell(self, path: KeyPath, message: str, code: str) -> None:
         self._problems.append(problem(self.document, self.lines, path, message, code))

@@ -7,19 +7,20 @@ in a circle, and outlines are simple polygons. A leaf that broke one of these is
 
 from __future__ import annotations
 
-import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from roofwell.job.files import file_faults
+from roofwell.job.files import file_faults, shipped_rules
 from roofwell.job.geometry import geometry_faults
-from roofwell.job.lines import Lines, lines_of
+from roofwell.job.lines import Lines
 from roofwell.job.model import Job
-from roofwell.job.problems import Problem, Sieve, in_order, plain, problem
-from roofwell.job.references import reference_faults
+from roofwell.job.prices import load_prices
+from roofwell.job.problems import Problem, Sieve, plain, problem
+from roofwell.job.references import loose_links, reference_faults
+from roofwell.job.rules import load_rules
+from roofwell.job.toml_text import file_text, parse_toml
 from roofwell.job.values import value_faults
 
 VERSION = 1
@@ -31,7 +32,8 @@ class Reading:
 
     ``job`` holds everything good; it is ``None`` only if the text is no TOML or another version of the
     document. ``problems`` are sorted by line. ``document`` is as entered. ``folder`` is where the files
-    that the job names are looked for.
+    that the job names are looked for. Problems of the rule file and
+    the price book come after those of the job; their paths begin with the file's name.
     """
 
     job: Job | None
@@ -53,7 +55,10 @@ def read(document: Mapping[str, Any], *, lines: Lines | None = None, folder: Pat
     for find in (geometry_faults, value_faults, lambda job: file_faults(job, folder)):
         if sieve.value is not None:
             sieve.refuse(list(find(sieve.value)))
-    return Reading(sieve.value, sieve.problems, entered, folder)
+    if sieve.value is not None:
+        sieve.leave_out(loose_links(sieve.value))
+    beside = _beside(sieve.value, folder) if sieve.value is not None else ()
+    return Reading(sieve.value, (*sieve.problems, *beside), entered, folder)
 
 
 def read_text(text: str, *, folder: Path | None = None) -> Reading:
@@ -72,42 +77,14 @@ def read_file(path: Path) -> Reading:
     return read_text(text, folder=path.parent)
 
 
-def file_text(path: Path) -> tuple[str, Problem | None]:
-    """Return the text of a file, or the problem that it cannot be read."""
-    try:
-        return path.read_text(encoding="utf-8-sig"), None
-    except UnicodeDecodeError:
-        message = "the file is not a text in UTF-8; save it as plain text in UTF-8"
-        return "", Problem(path.name, None, "bytes that are no text", message, "not-text")
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "the name cannot be used"
-        return "", Problem(path.name, None, str(path), f"the file cannot be opened: {reason}", "file-unreadable")
-
-
-def parse_toml(text: str) -> tuple[dict[str, Any], Lines, Problem | None]:
-    """Parse TOML and find the line of every key; a syntax error becomes one problem with its line."""
-    text = text.removeprefix("\ufeff").replace("\r\n", "\n")
-    try:
-        document = tomllib.loads(text)
-    except RecursionError:
-        message = "lists or tables are nested deeper than any document needs"
-        return {}, Lines(), Problem("(whole document)", None, "nested lists", message, "not-toml")
-    except ValueError as error:
-        return {}, Lines(), _syntax(text, str(error))
-    return document, lines_of(text), None
-
-
-def _syntax(text: str, said: str) -> Problem:
-    """Turn a TOML error into a problem that shows the line as it stands in the file."""
-    rows = text.splitlines() or [""]
-    match = re.search(r"line (\d+), column (\d+)", said)
-    line = int(match[1]) if match else len(rows) if "end of document" in said else None
-    row = rows[line - 1].strip() if line is not None and line <= len(rows) else ""
-    reason = re.sub(r"\s*\(at [^()]*\)$", "", said)
-    reason = reason[:1].lower() + reason[1:]
-    hint = 'a line is KEY = VALUE; a value with a unit stands in quotes, such as depth = "18 in"'
-    read = row if len(row) <= 60 else row[:59] + "…"
-    return Problem("(whole document)", line, read, f"this is not TOML: {reason}. {hint}", "not-toml")
+def _beside(job: Job, folder: Path | None) -> tuple[Problem, ...]:
+    """Return what is wrong inside the rule file and the price book that the job names."""
+    found: tuple[Problem, ...] = ()
+    if job.place.rules is not None and (folder is not None or shipped_rules(job.place.rules)):
+        found += load_rules(job.place.rules, folder)[1]
+    if job.prices.file is not None and folder is not None:
+        found += load_prices(job.prices.file, folder)[1]
+    return found
 
 
 def _version(data: dict[str, Any], lines: Lines) -> Problem | None:
@@ -122,6 +99,3 @@ def _version(data: dict[str, Any], lines: Lines) -> Problem | None:
         return problem(data, lines, ("document",), message, "document-newer")
     message = f"the version of the document is a whole number without quotes: document = {VERSION}"
     return problem(data, lines, ("document",), message, "document-wrong")
-
-
-__all__ = ["Lines", "Problem", "Reading", "in_order", "read", "read_file", "read_text"]

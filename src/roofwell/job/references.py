@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from roofwell.job.lines import KeyPath
+from roofwell.job.model import Job
 from roofwell.job.problems import Fault
 
 LABELED_TABLES = (
@@ -31,19 +32,42 @@ def reference_faults(document: dict[str, Any]) -> list[Fault]:
     """Return everything that is wrong with the links of a document."""
     labels: Labels = {}
     faults = list(_same_labels(document, labels))
-    faults += _roofs(document, labels)
-    faults += _links(document, "downspouts", "gutter", ("gutters",), labels)
-    faults += _links(document, "runs", "from", RUN_STARTS, labels)
-    faults += _links(document, "runs", "to", RUN_ENDS, labels)
-    faults += _links(document, "overflows", "of", OVERFLOW_OF, labels)
-    faults += _links(document, "overflows", "to", OVERFLOW_TO, labels)
+    for table, key, wanted in LINKS:
+        faults += _links(document, table, key, wanted, labels)
+    faults += _roofs(document)
     unusable = {path for fault in faults for path in fault.drop}
-    faults += _one_each(document, "runs", "from", "one way out is all that a part has", "two-outlets", unusable)
-    faults += _one_each(document, "overflows", "of", "one overflow is all that a part has", "two-overflows", unusable)
+    faults += _one_each(
+        document, "runs", "from", "one way out is all that a part has", "two-outlets", unusable
+    )
+    faults += _one_each(
+        document, "overflows", "of", "one overflow is all that a part has", "two-overflows", unusable
+    )
     faults += _circles(document, {path for fault in faults for path in fault.drop})
     faults += _orphans(document, labels)
     faults += _survey(document)
     return faults
+
+
+LINKS = (
+    ("roofs", "gutter", ("gutters",)),
+    ("roofs", "sheds_on", ("roofs",)),
+    ("downspouts", "gutter", ("gutters",)),
+    ("runs", "from", RUN_STARTS),
+    ("runs", "to", RUN_ENDS),
+    ("overflows", "of", OVERFLOW_OF),
+    ("overflows", "to", OVERFLOW_TO),
+)
+
+
+def loose_links(job: Job) -> list[KeyPath]:
+    """Return the links of a job to parts that did not stand, and of which the problem is told already."""
+    return [
+        (table, label, key)
+        for table, key, wanted in LINKS
+        for label, entry in getattr(job, table).items()
+        if (to := getattr(entry, "from_" if key == "from" else key)) is not None
+        and not any(to in getattr(job, other) for other in wanted)
+    ]
 
 
 def entries(document: dict[str, Any], table: str) -> dict[str, dict[str, Any]]:
@@ -86,7 +110,10 @@ def _same_labels(document: dict[str, Any], labels: Labels) -> Iterator[Fault]:
         for label in found if isinstance(found, dict) else ():
             if label in labels:
                 first = labels[label]
-                message = f"{label} is already {_noun(first)} ([{first}.{label}]); give this {_noun(table)[2:].strip()} another label"
+                message = (
+                    f"{label} is already {_noun(first)} ([{first}.{label}]); "
+                    f"give this {_noun(table).partition(' ')[2]} another label"
+                )
                 yield Fault((table, label), message, "label-twice", ((table, label),))
             else:
                 labels[label] = table
@@ -119,9 +146,7 @@ def _links(
         yield Fault(path, f"there is no part labeled {to[:40]}{hint}", "no-such-part", (path,))
 
 
-def _roofs(document: dict[str, Any], labels: Labels) -> Iterator[Fault]:
-    yield from _links(document, "roofs", "gutter", ("gutters",), labels)
-    yield from _links(document, "roofs", "sheds_on", ("roofs",), labels)
+def _roofs(document: dict[str, Any]) -> Iterator[Fault]:
     roofs = entries(document, "roofs")
     sheds: dict[str, str] = {}
     for label, roof in roofs.items():

@@ -7,8 +7,9 @@ from fractions import Fraction
 
 from roofwell.job.geometry import path_length_m
 from roofwell.job.lines import KeyPath
-from roofwell.job.model import Job, Well
-from roofwell.job.problems import Fault
+from roofwell.job.model import Job, RainDepth, Well
+from roofwell.job.problems import Fault, nearest
+from roofwell.tables import rain_library
 from roofwell.units import Quantity
 
 
@@ -17,6 +18,7 @@ def value_faults(job: Job) -> Iterator[Fault]:
     yield from _place_and_rain(job)
     yield from _house(job)
     yield from _shares(job)
+    yield from _nothing(job)
     yield from _features(job)
     yield from _soil(job)
     yield from _runs(job)
@@ -36,31 +38,45 @@ def _place_and_rain(job: Job) -> Iterator[Fault]:
     place, rain = job.place, job.rain
     if (place.latitude is None) != (place.longitude is None):
         given, other = ("latitude", "longitude") if place.longitude is None else ("longitude", "latitude")
-        yield Fault(("place", given), f"{other} is needed beside {given}", "half-a-place", (("place", given),))
-    for own, shipped in (("table", "shipped_table"), ("record", "shipped_record")):
-        if getattr(rain, own) is not None and getattr(rain, shipped) is not None:
-            message = f"{own} names a file of your own and {shipped} a shipped one; keep one of them"
-            yield _pair(("rain",), own, shipped, message, "given-twice")
+        yield Fault(
+            ("place", given), f"{other} is needed beside {given}", "half-a-place", (("place", given),)
+        )
+    for own_file, shipped in (("table", "shipped_table"), ("record", "shipped_record")):
+        if getattr(rain, own_file) is not None and getattr(rain, shipped) is not None:
+            message = f"{own_file} names a file of your own and {shipped} a shipped one; keep one of them"
+            yield _pair(("rain",), own_file, shipped, message, "given-twice")
+    kinds: tuple[rain_library.Kind, ...] = ("table", "record")
+    for kind in kinds:
+        name = getattr(rain, f"shipped_{kind}")
+        ids = [entry.id for entry in rain_library.entries(kind)]
+        if name is not None and name not in ids:
+            path: KeyPath = ("rain", f"shipped_{kind}")
+            message = f"no {kind} of this id comes with Roofwell; {nearest(name, ids)}"
+            yield Fault(path, message, "no-such-rain", (path,))
     seen: dict[tuple[Fraction, Fraction], int] = {}
     for index, typed in enumerate(rain.depths):
         key = (typed.duration.exact, typed.return_period.exact)
-        path: KeyPath = ("rain", "depths", index)
+        path = ("rain", "depths", index)
         if key in seen:
             message = f"this storm is given twice (also as entry {seen[key] + 1})"
             yield Fault(path, message, "given-twice", (path,))
             continue
         seen[key] = index
-        for other in rain.depths[:index]:
-            if other.return_period.exact == typed.return_period.exact and (
-                (other.duration.exact < typed.duration.exact and other.depth.exact > typed.depth.exact)
-                or (other.duration.exact > typed.duration.exact and other.depth.exact < typed.depth.exact)
-            ):
+        for earlier in rain.depths[:index]:
+            if _out_of_order(earlier, typed):
                 message = (
-                    f"a longer storm brings at least as much rain as a shorter one of the same return period "
-                    f"({other.depth.text} in {other.duration.text})"
+                    "more rain falls in a longer storm and in a rarer one; this does not go with "
+                    f"{earlier.depth.text} in {earlier.duration.text}, {earlier.return_period.text}"
                 )
                 yield Fault((*path, "depth"), message, "contradiction", (path,))
                 break
+
+
+def _out_of_order(a: RainDepth, b: RainDepth) -> bool:
+    """Say whether the storm that is as long and as rare as the other, or more so, brings less rain."""
+    longer = (b.duration.exact - a.duration.exact, b.return_period.exact - a.return_period.exact)
+    more = b.depth.exact - a.depth.exact
+    return (min(longer) >= 0 and more < 0) or (max(longer) <= 0 and more > 0)
 
 
 def _house(job: Job) -> Iterator[Fault]:
@@ -88,13 +104,30 @@ def _shares(job: Job) -> Iterator[Fault]:
         total = sums.get(downspout.gutter, Fraction(0)) + downspout.share.exact
         path: KeyPath = ("downspouts", label, "share")
         if total > 1:
-            message = f"the downspouts of {downspout.gutter} take {float(total) * 100:.4g} %; together at most 100 %"
+            message = f"with it {downspout.gutter} gives away {float(total) * 100:.4g} %; at most 100 %"
             yield Fault(path, message, "more-than-all", (path,))
         else:
             sums[downspout.gutter] = total
 
 
+def _nothing(job: Job) -> Iterator[Fault]:
+    """Shares of which nothing at all is no measurement: stone without voids, a grate without openings."""
+    shares: list[tuple[KeyPath, Quantity | None]] = []
+    shares += [(("wells", label, "voids"), well.voids) for label, well in job.wells.items()]
+    shares += [(("overflows", label, "open_share"), over.open_share) for label, over in job.overflows.items()]
+    tests = enumerate(job.soil.pit_tests)
+    shares += [(("soil", "pit_tests", index, "voids"), test.voids) for index, test in tests]
+    for path, share in shares:
+        if share is not None and share.exact == 0:
+            yield Fault(path, 'must be above 0 %, such as "40 %"', "not-positive", (path,))
+
+
 def _features(job: Job) -> Iterator[Fault]:
+    for index, kind in enumerate(job.site.none):
+        here = [label for label, feature in job.features.items() if feature.kind == kind]
+        if here:
+            message = f"{here[0]} is a {kind}; take it out, or do not say that there is none"
+            yield Fault(("site", "none", index), message, "contradiction", (("site", "none"),))
     for label, feature in job.features.items():
         if _over(feature.bottom, feature.top):
             yield _pair(("features", label), "bottom", "top", "the bottom cannot lie above the top")
@@ -103,34 +136,45 @@ def _features(job: Job) -> Iterator[Fault]:
 def _soil(job: Job) -> Iterator[Fault]:
     soil = job.soil
     if soil.seasonal_high_water is not None and soil.seasonal_high_water_depth is not None:
-        message = "seasonal high water is given as an elevation and as a depth; keep the one that was measured"
+        message = (
+            "seasonal high water is given as an elevation and as a depth; keep the one that was measured"
+        )
         yield _pair(("soil",), "seasonal_high_water", "seasonal_high_water_depth", message, "given-twice")
     for index, layer in enumerate(soil.layers):
         path: KeyPath = ("soil", "layers", index)
         if layer.bottom.exact <= layer.top.exact:
-            message = f"depths count from the ground down; the bottom must lie deeper than the top ({layer.top.text})"
+            message = (
+                f"depths count from the ground down; the bottom lies deeper than the top ({layer.top.text})"
+            )
             yield Fault((*path, "bottom"), message, "contradiction", (path,))
         elif index and layer.top.exact < soil.layers[index - 1].bottom.exact:
-            message = f"the layer before reaches to {soil.layers[index - 1].bottom.text}; layers cannot overlap"
+            message = (
+                f"the layer before reaches to {soil.layers[index - 1].bottom.text}; layers cannot overlap"
+            )
             yield Fault((*path, "top"), message, "contradiction", (path,))
-    for name, tests in (
-        ("auger_tests", soil.auger_tests),
-        ("pit_tests", soil.pit_tests),
-        ("percolation_tests", soil.percolation_tests),
-    ):
-        seen: set[str] = set()
-        for index, test in enumerate(tests):
-            if test.id in seen:
+    labels: tuple[tuple[str, list[str]], ...] = (
+        ("auger_tests", [test.id for test in soil.auger_tests]),
+        ("pit_tests", [test.id for test in soil.pit_tests]),
+        ("percolation_tests", [test.id for test in soil.percolation_tests]),
+    )
+    seen: set[str] = set()
+    for name, ids in labels:
+        for index, label in enumerate(ids):
+            if label in seen:
                 path = ("soil", name, index)
-                yield Fault((*path, "id"), f"{test.id} is already the label of a test", "label-twice", (path,))
-            seen.add(test.id)
+                message = f"{label} is already the label of a test"
+                yield Fault((*path, "id"), message, "label-twice", (path,))
+            seen.add(label)
     for index, auger in enumerate(soil.auger_tests):
         for place, reading in enumerate(auger.readings):
             path = ("soil", "auger_tests", index, "readings", place)
-            if reading.water_end.exact < reading.water_start.exact:
+            if reading.water_start.exact >= auger.hole_depth.exact:
+                message = f"no water stood in the hole, which is {auger.hole_depth.text} deep"
+                yield Fault((*path, "water_start"), message, "makes-no-sense", (path,))
+            elif reading.water_end.exact < reading.water_start.exact:
                 message = (
-                    f"the water rose from {reading.water_start.text} to {reading.water_end.text} below the top "
-                    "of the hole; depths grow as the water falls"
+                    f"the water would have risen, from {reading.water_start.text} deep to "
+                    f"{reading.water_end.text}; depths count from the top of the hole"
                 )
                 yield Fault((*path, "water_end"), message, "makes-no-sense", (path,))
             elif reading.water_end.exact > auger.hole_depth.exact:
@@ -139,7 +183,9 @@ def _soil(job: Job) -> Iterator[Fault]:
     for index, perc in enumerate(soil.percolation_tests):
         if _over(perc.water_end, perc.water_start):
             path = ("soil", "percolation_tests", index)
-            message = "the water stood higher at the end than at the start; heights are over the floor of the hole"
+            message = (
+                "the water stood higher at the end than at the start; heights are over the floor of the hole"
+            )
             yield _pair(path, "water_end", "water_start", message, "makes-no-sense")
 
 
@@ -222,5 +268,6 @@ def _bodies_fit(table: KeyPath, well: Well) -> Iterator[Fault]:
     for key in ("pit_length", "pit_diameter"):
         pit = getattr(well, key)
         if pit is not None and row > pit.exact:
-            message = f"a row of {bodies} bodies is longer than the pit ({float(row):.3g} m, {float(row) / 0.3048:.4g} ft)"
+            feet = row / Fraction("0.3048")
+            message = f"a row of {bodies} bodies is longer: {float(row):.3g} m ({float(feet):.4g} ft)"
             yield _pair(table, key, "body_spacing", message)

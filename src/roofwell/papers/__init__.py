@@ -1,1 +1,71 @@
-"""The papers room; see docs/house.md."""
+"""The papers: what is read of a Design, on paper, in a spreadsheet, by another program.
+
+``PAPERS``        the register: every paper by its name
+``write_papers``  write the first set of them into a folder
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from roofwell.design.result import Design
+from roofwell.papers.order import order_csv
+from roofwell.papers.results import results_json
+from roofwell.papers.set import make_set
+from roofwell.papers.typesetting import write_whole
+
+__all__ = ["PAPERS", "Paper", "results_json", "write_papers"]
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """One paper: the file that it becomes, what it is for, and what makes its bytes from a Design."""
+
+    name: str
+    file: str
+    what: str
+    make: Callable[[Design], bytes]
+
+
+PAPERS: Mapping[str, Paper] = {
+    paper.name: paper
+    for paper in (
+        Paper(
+            "set", "roofwell.pdf", "nine answers, site plan, sections, levels, order list, cautions", make_set
+        ),
+        Paper("order", "order.csv", "the order list for a spreadsheet", order_csv),
+        Paper(
+            "results", "results.json", "everything that the design says, for another program", results_json
+        ),
+    )
+}
+"""Every paper by its name; a new paper is a folder and an entry here."""
+
+
+def write_papers(
+    design: Design, folder: Path, *, progress: Callable[[str, int, int], None] | None = None
+) -> tuple[Path, ...]:
+    """Write all papers of a Design into a folder, which is made if it is not there; return their paths.
+
+    All papers are made before the first is written, and each is written whole or not at all, so a paper that
+    cannot be made leaves the old ones in place. ``progress`` is told the file's name, how many are made,
+    and how many there are.
+
+    Raises
+    ------
+    InternalError
+        ``paper-failed`` or ``paper-warning`` if a paper cannot be set.
+    OSError
+        if the folder cannot be written.
+    """
+    made: list[tuple[Path, bytes]] = []
+    for count, paper in enumerate(PAPERS.values(), 1):
+        made.append((folder / paper.file, paper.make(design)))
+        if progress is not None:
+            progress(paper.file, count, len(PAPERS))
+    folder.mkdir(parents=True, exist_ok=True)
+    for path, content in made:
+        write_whole(path, content)
+    return tuple(path for path, _ in made)

@@ -5,6 +5,7 @@ One SVG unit is one point on paper, so a picture that is ``width_pt`` wide on th
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from xml.sax.saxutils import escape
@@ -18,7 +19,6 @@ from roofwell.papers.drawing.model import (
     Dimension,
     Fill,
     Hatch,
-    Label,
     Pipe,
     Polygon,
     Polyline,
@@ -28,7 +28,7 @@ from roofwell.papers.drawing.model import (
     Utility,
     WaterSurface,
 )
-from roofwell.papers.drawing.placing import Placed, PlacedLabel
+from roofwell.papers.drawing.placing import Box, Placed, PlacedLabel
 from roofwell.papers.drawing.signs import sign
 from roofwell.system.origin import Origin
 
@@ -82,7 +82,8 @@ _OWN_STATE: frozenset[Role] = frozenset({"wall", "pipe", "pit"})
 def render(placed: Placed) -> str:
     """Return the SVG text of a placed drawing, the same for the same drawing."""
     out = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{_n(placed.width_pt)}" height="{_n(placed.height_pt)}"'
+        '<svg xmlns="http://www.w3.org/2000/svg"'
+        f' width="{_n(placed.width_pt)}" height="{_n(placed.height_pt)}"'
         f' viewBox="0 0 {_n(placed.width_pt)} {_n(placed.height_pt)}" font-family="{FONT}"'
         f' stroke-linejoin="round" fill="none">'
     ]
@@ -94,8 +95,6 @@ def render(placed: Placed) -> str:
         out += _leader(label)
     for label in placed.labels:
         out += _words(label)
-    for ring in (item for item in placed.drawing.items if isinstance(item, Ring)):
-        out += _ring(ring, placed)
     out.append("</svg>")
     return "\n".join(out)
 
@@ -137,12 +136,15 @@ def _item(item: object, placed: Placed) -> list[str]:
             (x, y), k = placed.point(at), placed.scale.points_m
             size = f'rx="{_n(radius_m * k)}" ry="{_n(radius_m * k * placed.drawing.up)}"'
             return [
-                f'<ellipse cx="{_n(x)}" cy="{_n(y)}" {size} fill="{FILLS[fill]}" {_stroke(role, state, part)}/>'
+                f'<ellipse cx="{_n(x)}" cy="{_n(y)}" {size} fill="{FILLS[fill]}"'
+                f" {_stroke(role, state, part)}/>"
             ]
         case Arc(at, radius_m, start, end, role, part):
             steps = [start + (end - start) * i / 24 for i in range(25)]
             points_m = [(at[0] + radius_m * math.cos(t), at[1] + radius_m * math.sin(t)) for t in steps]
-            return [f'<path d="{path([placed.point(p) for p in points_m])}" {_stroke(role, "designed", part)}/>']
+            return [
+                f'<path d="{path([placed.point(p) for p in points_m])}" {_stroke(role, "designed", part)}/>'
+            ]
         case Pipe():
             return _pipe(item, placed)
         case Utility():
@@ -172,7 +174,9 @@ def _item(item: object, placed: Placed) -> list[str]:
 
 def _pipe(item: Pipe, placed: Placed) -> list[str]:
     d = path([placed.point(p) for p in item.points])
-    outer = max(item.outside_diameter_m * placed.scale.points_m, 3.6) + (1.2 if item.state == "given" else 0.0)
+    outer = max(item.outside_diameter_m * placed.scale.points_m, 3.6) + (
+        1.2 if item.state == "given" else 0.0
+    )
     inner = max(outer - 2 * (1.5 if item.state == "given" else 1.0), 1.2)
     dashes = ' stroke-dasharray="7 2.4"' if item.state in ("assumed", "missing") else ""
     part = f' data-part="{escape(item.part)}"' if item.part else ""
@@ -185,9 +189,11 @@ def _pipe(item: Pipe, placed: Placed) -> list[str]:
 
 def _utility(item: Utility, placed: Placed) -> list[str]:
     points = [placed.point(p) for p in item.points]
-    out = [f'<path d="{path(points)}" {_stroke("utility", "designed", item.part)}/>'] if len(points) > 1 else []
+    out = (
+        [f'<path d="{path(points)}" {_stroke("utility", "designed", item.part)}/>'] if len(points) > 1 else []
+    )
     walked, next_at = 0.0, 26.0
-    for a, b in zip(points, points[1:], strict=False):
+    for a, b in itertools.pairwise(points):
         length = math.dist(a, b)
         while length > 0 and next_at <= walked + length:
             t = (next_at - walked) / length
@@ -209,8 +215,8 @@ def _dimension(item: Dimension, placed: Placed) -> list[str]:
     ]
 
 
-def _ring(item: Ring, placed: Placed) -> list[str]:
-    x, y = placed.point(item.at)
+def _ring(item: Ring, box: Box) -> list[str]:
+    x, y = 0.5 * (box.left + box.right), 0.5 * (box.top + box.bottom)
     fill, ink = ("#000", "#fff") if item.failing else ("#fff", "#000")
     return [
         f'<circle cx="{_n(x)}" cy="{_n(y)}" r="6.2" fill="{fill}" stroke="#000" stroke-width="1"/>',
@@ -227,6 +233,8 @@ def _leader(placed: PlacedLabel) -> list[str]:
 
 def _words(placed: PlacedLabel) -> list[str]:
     label, box = placed.label, placed.box
+    if placed.ring is not None:
+        return _ring(placed.ring, box)
     size = SIZES_PT[label.size]
     pad = 2.4 if label.boxed else 0.6
     out = []
@@ -241,9 +249,13 @@ def _words(placed: PlacedLabel) -> list[str]:
     for index, line in enumerate(label.text.split("\n")):
         y = box.top + pad + size * (ASCENT + LEADING * index)
         if beside is not None:
-            out.append(_text(line, beside + pad, y, size, strong=label.strong, anchor="start", halo=not label.boxed))
+            out.append(
+                _text(line, beside + pad, y, size, strong=label.strong, anchor="start", halo=not label.boxed)
+            )
         elif before is not None:
-            out.append(_text(line, before - pad, y, size, strong=label.strong, anchor="end", halo=not label.boxed))
+            out.append(
+                _text(line, before - pad, y, size, strong=label.strong, anchor="end", halo=not label.boxed)
+            )
         else:
             x = 0.5 * (box.left + box.right)
             out.append(_text(line, x, y, size, strong=label.strong, anchor="middle", halo=not label.boxed))
@@ -254,6 +266,7 @@ def _text(text: str, x: float, y: float, size: float, *, strong: bool, anchor: s
     edge = ' stroke="#fff" stroke-width="2.6" paint-order="stroke"' if halo else ""
     weight = ' font-weight="640"' if strong else ""
     return (
-        f'<text x="{_n(x)}" y="{_n(y)}" font-size="{_n(size)}"{weight} text-anchor="{anchor}" fill="#000"{edge}>'
+        f'<text x="{_n(x)}" y="{_n(y)}" font-size="{_n(size)}"{weight} text-anchor="{anchor}"'
+        f' fill="#000"{edge}>'
         f"{escape(text)}</text>"
     )

@@ -27,7 +27,7 @@ LETTERS = {
 
 @dataclass(frozen=True, slots=True)
 class Say:
-    """Figures in one style. Each method takes an SI value or None and answers ``?`` for what is not a number."""
+    """Figures in one style; every method answers ``?`` for None and for what is not a number."""
 
     style: Style
 
@@ -138,7 +138,7 @@ def day(value: date | None) -> str:
     """Return a date as it is written on papers: ``25 Nov 2026``."""
     if value is None:
         return "no date given"
-    months = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split()
+    months = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
     return f"{value.day} {months[value.month - 1]} {value.year}"
 
 

@@ -1,7 +1,7 @@
 """Typesetting: a template of ours and a paper's finished strings to PDF bytes. The one importer of typst.
 
-Only the shipped fonts are used and the date is the job's, so the same paper has the same bytes on every machine.
-All words of a person reach the template as data and are never read as markup.
+Only the shipped fonts are used and the date is the job's, so the same paper has the same bytes on every
+machine. All words of a person reach the template as data and are never read as markup.
 """
 
 from __future__ import annotations
@@ -11,13 +11,14 @@ import os
 import tempfile
 from collections.abc import Mapping
 from importlib import resources
+from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any
 
 from roofwell.errors import InternalError
 
 
-def typeset(template: bytes, data: Mapping[str, Any]) -> bytes:
+def typeset(template: Traversable, data: Mapping[str, Any]) -> bytes:
     """Return the PDF of a template with its data.
 
     Raises
@@ -29,10 +30,14 @@ def typeset(template: bytes, data: Mapping[str, Any]) -> bytes:
 
     fonts = resources.files("roofwell.papers") / "fonts"
     text = json.dumps(data, ensure_ascii=False, allow_nan=False)
-    with resources.as_file(fonts) as folder:
+    with resources.as_file(fonts) as folder, resources.as_file(template) as path:
         try:
             pdf, warnings = typst.compile_with_warnings(
-                template, sys_inputs={"data": text}, ignore_system_fonts=True, font_paths=[str(folder)], format="pdf"
+                path,
+                sys_inputs={"data": text},
+                ignore_system_fonts=True,
+                font_paths=[folder],
+                format="pdf",
             )
         except typst.TypstError as error:
             raise InternalError(f"a paper could not be set: {error}", code="paper-failed") from error

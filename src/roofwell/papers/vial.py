@@ -1,4 +1,4 @@
-"""The verdict as a level vial, in black and white: a barrel, two lines, a long bubble; always beside its word."""
+"""The verdict as a level vial in black and white: barrel, two lines, long bubble; beside its word."""
 
 from __future__ import annotations
 
@@ -13,7 +13,8 @@ _MIDDLE = 28.0
 def bubble(verdict: Verdict, finding: Finding | None) -> float:
     """Return how far right of the middle the bubble stands, of a vial 56 wide.
 
-    Good drifts right as the margin goes from half to a tenth of the limit; close lies on the line; fails at the end.
+    Good drifts right as the margin goes from half to a tenth of the limit; close lies on the line; fails at
+    the end.
     """
     if verdict == "fails":
         return 18.6
@@ -52,7 +53,10 @@ def vial(verdict: Verdict, finding: Finding | None) -> str:
 
 def mark(origin: str) -> str:
     """Return the SVG of the mark that says where a value comes from, 9 by 9 points."""
-    head = '<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9" viewBox="0 0 12 12" font-family="Roofwell Park">'
+    head = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9" viewBox="0 0 12 12"'
+        ' font-family="Roofwell Park">'
+    )
     body = {
         "given": '<circle cx="6" cy="6" r="4" fill="#000"/>',
         "designed": '<circle cx="6" cy="6" r="4" fill="#fff" stroke="#000" stroke-width="1.5"/>',

@@ -215,9 +215,9 @@ def _run(
     Step n has the stretches ``first[n]`` to ``first[n + 1]``; without these arrays, one stretch per step.
     ``slopes``, ``once`` and ``twice`` serve whole steps within one segment (see `step_factors`); ``always``
     is what the inlet brings at any volume; the ``wide`` arrays are room for twice the nodes. ``times``
-    receives the longest wet time, the end of the last wet time (−1: never wet), whether it ends wet, and
-    the time of becoming full (−1: never). The ``out`` arrays, where given, receive the spill as stretches.
-    Arrays that are not given are known when this is compiled, and what needs them then costs nothing.
+    receives the longest wet time, the end of the last wet time, whether it ends wet, the time of becoming
+    full (−1: never) and the end of the last inflow. The ``out`` arrays, where given, receive the spill as
+    stretches. That arrays are not given is known when this is compiled: what needs them then costs nothing.
     """
     last = nodes.shape[0] - 1
     volume = start
@@ -226,7 +226,8 @@ def _run(
         i += 1
     wet_since = 0.0 if volume > empty else -1.0
     longest = 0.0
-    wet_until = -1.0
+    wet_until = 0.0
+    flow_until = 0.0
     full_first = 0.0 if volume == nodes[last] else -1.0
     steps = volume_end.shape[0]
     out = 0
@@ -304,6 +305,8 @@ def _run(
                     wet_since = n * step + at + max(crossed_at, 0.0)
             highest = max(highest, volume)
             at += duration
+            if rate > 0.0:
+                flow_until = n * step + at
             if out_first is not None and out_durations is not None and out_rates is not None:
                 quiet = duration
                 if spill_rate > 0.0:
@@ -337,6 +340,7 @@ def _run(
     times[1] = wet_until
     times[2] = ends_wet
     times[3] = full_first
+    times[4] = flow_until
 
 
 def _merge(
@@ -428,6 +432,9 @@ def plain_kernel() -> Kernel:
 def _compiled_kernel(*, cached: bool) -> Kernel:
     import numba
     from numba.extending import register_jitable
+
+    if getattr(numba.config, "DISABLE_JIT", False):
+        return plain_kernel()
 
     for function in _INNER:
         register_jitable(function)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from roofwell import tables
 from roofwell.errors import InputError
 from roofwell.job import files, model
 from roofwell.physics.rain import frequency
@@ -74,9 +75,9 @@ def _table(
             )
     entry, distance, here = _nearest(job, "table", rain.shipped_table)
     if not here:
-        notes.append(f"the rain table is that of {entry.name}: {_far(distance)}, not of this place")
+        notes.append(f"the rain table is that of {_name(entry)}: {_far(distance)}, not of this place")
     table = frequency.table_from_grid(rain_library.load_table(entry.id))
-    return table, entry.name, entry.source, here, distance
+    return table, _name(entry), entry.source, here, distance
 
 
 def _record(
@@ -88,16 +89,17 @@ def _record(
             steps = rain_records.parse_record(
                 files.read_text(folder, rain.record),
                 unit=rain.record_depth_unit,
-                stamps=rain.record_stamps or "start",
+                label=rain.record_stamps or "start",
+                most_m=tables.limit("rain-step-impossible").value_si,
             )
-            notes.extend(f"{rain.record}: {remark.words}" for remark in steps.remarks)
+            notes.extend(f"{rain.record}: {remark.text}" for remark in steps.remarks)
             return record_from_series(steps), rain.record, "job", True, None
     entry, distance, here = _nearest(job, "record", rain.shipped_record)
     if not here:
-        notes.append(f"the long record is that of {entry.name}: {_far(distance)}, not of this place")
+        notes.append(f"the long record is that of {_name(entry)}: {_far(distance)}, not of this place")
     return (
         record_from_series(rain_library.load_record(entry.id)),
-        entry.name,
+        _name(entry),
         entry.source,
         here,
         distance,
@@ -105,20 +107,23 @@ def _record(
 
 
 def _nearest(
-    job: model.Job, kind: str, wanted: str | None
+    job: model.Job, kind: rain_library.Kind, wanted: str | None
 ) -> tuple[rain_library.Entry, float | None, bool]:
     """Return the shipped entry that is named, else the nearest; its distance; whether it is of this place."""
     place = job.place
-    entries = rain_library.entries(kind)
+    chosen = rain_library.entry(wanted) if wanted is not None else None
     if place.latitude is None or place.longitude is None:
-        if wanted is not None:
-            return rain_library.entry(wanted), None, False
-        return entries[0], None, False
-    ranked = rain_library.nearest(place.latitude, place.longitude, kind)
-    found = next((item for item in ranked if item.entry.id == wanted), ranked[0]) if wanted else ranked[0]
-    if wanted is not None and found.entry.id != wanted:
-        rain_library.entry(wanted)
-    return found.entry, found.distance_km * _KM, found.of_this_place
+        return chosen or rain_library.entries(kind)[0], None, False
+    ranked = rain_library.nearest(
+        latitude_deg=place.latitude, longitude_deg=place.longitude, kind=kind
+    )
+    found = next((item for item in ranked if item.entry == chosen), ranked[0])
+    return found.entry, found.distance_m, found.of_this_place
+
+
+def _name(entry: rain_library.Entry) -> str:
+    years = f", {entry.first_year} to {entry.last_year}" if entry.first_year else ""
+    return f"{entry.place}, {entry.state}{years}"
 
 
 def _far(distance_m: float | None) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import shapely
@@ -9,7 +10,7 @@ import shapely
 from roofwell import tables
 from roofwell.job import model
 from roofwell.job.rules import RuleFile, load_rules
-from roofwell.physics.roof.catchment import effective_area_m2
+from roofwell.physics.roof.catchment import AreaRule, effective_area_m2
 from roofwell.system.facts import (
     BuildingFact,
     FeatureFact,
@@ -58,9 +59,15 @@ def survey(job: model.Job, *, folder: Path | None = None) -> Survey:
     _note_absent(job, features, ledger)
     buildings = _buildings(job, ledger)
     located, note = _utilities(job, ledger)
+    soil = soil_facts(job, rules, ledger)
+    depth = job.soil.seasonal_high_water_depth
+    if depth is not None and soil.high_water_m is None:
+        places = [xy(well.at) for well in job.wells.values() if well.at is not None] or [(0.0, 0.0)]
+        level = min(float(z) for z in ground.elevation_m(places))
+        soil = replace(soil, high_water_m=level - depth.value_si)
     return Survey(
         style=job.job.units or "us",
-        soil=soil_facts(job, rules, ledger),
+        soil=soil,
         rain=rain_facts(job, folder, ledger),
         rules=rules,
         ground=ground,
@@ -110,6 +117,10 @@ def _settings(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> dict[st
         "cover_drive": pick("cover_drive", "cover-drive"),
         "crossing_clearance": pick("crossing_clearance", "crossing-clearance"),
         "freeboard": pick("freeboard", "freeboard-opening"),
+        "waste": pick("waste", "waste"),
+        "swell": pick("swell", "swell"),
+        "lap": pick("lap", "lap"),
+        "stone_density": pick("stone_density", "stone-density"),
         "cloudburst_duration": ledger.assume("settings.cloudburst_duration", "cloudburst-duration"),
     }
 
@@ -208,7 +219,7 @@ def _roofs(job: model.Job, ledger: Ledger) -> tuple[RoofFact, ...]:
         if area is None:
             ledger.lack("roofs")
             continue
-        rule = "plan area"
+        rule: AreaRule = "plan area"
         counted = effective_area_m2(plan_area_m2=area, rise_per_run=_si(roof.pitch) or 0.0, rule=rule)
         gutter, seen = roof.gutter, {id}
         lower = roof.sheds_on

@@ -64,6 +64,11 @@ def data_file(name: str) -> Traversable:
     return resources.files(__package__) / "data" / name
 
 
+def table_names() -> tuple[str, ...]:
+    """Return the file names of all tables."""
+    return tuple(sorted(item.name for item in (resources.files(__package__) / "data").iterdir()))
+
+
 @cache
 def rows(name: str) -> tuple[dict[str, str], ...]:
     """Return all rows of ``data/<name>.csv``, cells as text.
@@ -76,8 +81,7 @@ def rows(name: str) -> tuple[dict[str, str], ...]:
     path = data_file(f"{name}.csv")
     if not path.is_file():
         raise InternalError(f"no table named {name}", code="table-missing")
-    with path.open(encoding="utf-8", newline="") as stream:
-        return tuple(csv.DictReader(stream))
+    return tuple(csv.DictReader(path.read_text(encoding="utf-8").splitlines()))
 
 
 @cache

@@ -1,4 +1,4 @@
-"""What a joint is: two ends that fit. A hub takes the spigot of its own size and family; a boot takes any spigot.
+"""What a joint is: two ends that fit. A hub takes a spigot of its size and family; a boot takes any spigot.
 
 Two pipe families fit each other where they have the same outside diameter: the thin-walled drain and sewer
 pipes share theirs, Schedule 40 does not, and corrugated pipe fits only itself.
@@ -6,16 +6,15 @@ pipes share theirs, Schedule 40 does not, and corrugated pipe fits only itself.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import cache
 from typing import Literal, cast
 
 from roofwell import tables
 from roofwell.errors import InternalError
+from roofwell.takeoff.pipes import one_family, same_size
 
 EndKind = Literal["hub", "spigot", "boot", "leader", "threaded", "open", "closed"]
-SAME_DIAMETER_M = 0.0005  # nominal equals real outside diameter this well; families differ by 6 mm and more
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,13 +29,13 @@ class PipeSize:
     def same_as(self, other: PipeSize) -> bool:
         """Whether a socket made for this pipe takes the other one."""
         return (
-            math.isclose(self.outside_diameter_m, other.outside_diameter_m, abs_tol=SAME_DIAMETER_M)
+            same_size(self.outside_diameter_m, other.outside_diameter_m)
             and self.corrugated == other.corrugated
         )
 
     def same_nominal(self, other: PipeSize) -> bool:
         """Whether both are sold under one nominal size."""
-        return math.isclose(self.nominal_m, other.nominal_m, abs_tol=SAME_DIAMETER_M)
+        return same_size(self.nominal_m, other.nominal_m)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,14 +100,10 @@ def fitting_kind(key: str) -> FittingKind:
         raise InternalError(f"no fitting of kind {key} in fitting_ends", code="fitting-missing") from None
 
 
-def fitting(
-    key: str, size: PipeSize, *, run: str, station_m: float, upper: PipeSize | None = None, counted: bool = True
-) -> Link:
-    """Return a fitting as a link; ``upper`` is the size of its upper end where that differs."""
+def fitting(key: str, size: PipeSize, *, run: str, station_m: float, counted: bool = True) -> Link:
+    """Return a fitting of one size as a link."""
     kind = fitting_kind(key)
-    return Link(
-        key, End(kind.upstream, upper or size), End(kind.downstream, size), run, station_m, counted=counted
-    )
+    return Link(key, End(kind.upstream, size), End(kind.downstream, size), run, station_m, counted=counted)
 
 
 def fits(upper: End, lower: End) -> bool:
@@ -124,7 +119,7 @@ def _coupler(upper: PipeSize, lower: PipeSize) -> str:
         return "coupling"
     if upper.same_nominal(lower):
         return "adapter"
-    if not _one_family(upper, lower):
+    if not one_family(upper.pipe, lower.pipe):
         return "reducing-adapter"
     return "increaser-coupling" if lower.nominal_m > upper.nominal_m else "reducer-coupling"
 
@@ -133,22 +128,6 @@ def _bushing(upper: PipeSize, lower: PipeSize) -> str:
     if upper.same_nominal(lower):
         return "adapter-bushing"
     return "increaser" if lower.nominal_m > upper.nominal_m else "reducer"
-
-
-def _one_family(a: PipeSize, b: PipeSize) -> bool:
-    """Whether two sizes belong to pipes that fit each other: one kind, or kinds that share a diameter."""
-    if a.pipe == b.pipe:
-        return True
-    if a.corrugated or b.corrugated:
-        return False
-    ours, theirs = _diameters(a.pipe), _diameters(b.pipe)
-    shared = [nominal for nominal in ours if nominal in theirs]
-    return bool(shared) and all(abs(ours[n] - theirs[n]) < SAME_DIAMETER_M for n in shared)
-
-
-def _diameters(pipe: str) -> dict[int, float]:
-    from_table = _all_diameters()
-    return from_table.get(pipe, {})
 
 
 def between(upper: End, lower: End, *, run: str, station_m: float) -> tuple[Link, ...]:
@@ -165,11 +144,11 @@ def between(upper: End, lower: End, *, run: str, station_m: float) -> tuple[Link
     if upper.kind == lower.kind == "spigot":
         return (Link(_coupler(a, b), End("hub", a), End("hub", b), run, station_m),)
     if (upper.kind, lower.kind) == ("spigot", "hub"):
-        if not a.same_nominal(b) and not _one_family(a, b):
+        if not a.same_nominal(b) and not one_family(a.pipe, b.pipe):
             return _sleeve(a, b, run, station_m, short_piece_first=False)
         return (Link(_bushing(a, b), End("hub", a), End("spigot", b), run, station_m),)
     if (upper.kind, lower.kind) == ("hub", "spigot"):
-        if not a.same_nominal(b) and not _one_family(a, b):
+        if not a.same_nominal(b) and not one_family(a.pipe, b.pipe):
             return _sleeve(a, b, run, station_m, short_piece_first=True)
         return (Link(_bushing(a, b), End("spigot", a), End("hub", b), run, station_m),)
     raise InternalError(

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from roofwell.takeoff.chains import Chain
+from roofwell.takeoff.cutting import Cut
+
 
 @dataclass(frozen=True, slots=True)
 class Item:
     """One line of the order.
 
     ``key`` is the price book's item; ``quantity`` is in ``unit`` (the trade's word: "stick", "each",
-    "cu yd", "ton", "sq yd", "h", "day"; metric: "m³", "t", "m²"). ``where`` names part and station.
+    "cu yd", "ton", "sq yd", "h", "day"; metric: "m³", "t", "m²"). ``where`` names part and
+    station; ``note`` is the sum that made the quantity.
+    ``priced`` is False where the cost stands in other lines (what is dug is paid in hours).
     """
 
     key: str
@@ -22,11 +27,18 @@ class Item:
     note: str
     price_each: float | None
     amount: float | None
+    priced: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Takeoff:
-    """The whole take-off. ``price`` is None while an item has no price."""
+    """The whole take-off. ``price`` is None while an item that is paid has no price.
+
+    Stone and geotextile: stone as it lies (without waste), geotextile as bought (with laps). Excavation,
+    ``backfill_m3`` and ``haul_m3`` are bank volumes; ``spoil_m3`` is everything dug, loose in the pile.
+    ``hours`` are person-hours; a machine's days are an item. ``cuts`` is the cutting list, ``chains`` the
+    pieces of every run in their order.
+    """
 
     items: tuple[Item, ...]
     stone_m3: float
@@ -40,3 +52,7 @@ class Takeoff:
     currency: str
     price_book: str
     prices_invented: bool
+    backfill_m3: float = 0.0
+    haul_m3: float = 0.0
+    cuts: tuple[Cut, ...] = ()
+    chains: tuple[Chain, ...] = ()

@@ -51,10 +51,8 @@ def parse(text: str, dimension: Dimension, *, bare_unit: str | None = None) -> Q
     except QuantityError as error:
         need = f"{NOUNS[dimension]} is needed, such as {EXAMPLES[dimension]}"
         joint = " " if error.code == "quantity-wrong-kind" else ": "
-        lead = _shown(text)
-        raise QuantityError(
-            f"{lead}{joint if lead else ''}{error.message}; {need}", code=error.code
-        ) from None
+        lead = f"“{short(text)}”{joint}" if short(text) else ""
+        raise QuantityError(f"{lead}{error.message}; {need}", code=error.code) from None
 
 
 def _quantity(text: str, dimension: Dimension, bare_unit: str | None) -> Quantity:

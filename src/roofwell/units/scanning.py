@@ -168,11 +168,12 @@ def _fraction(match: re.Match[str]) -> Token:
     if denominator == 0:
         raise QuantityError(f"{short(match[0])} divides by zero", code="quantity-zero-division")
     part = Fraction(numerator, denominator)
+    text = short(match[0])
     if match["whole"] is None:
-        return Token("number", short(match[0]), part, denominator=denominator, improper=part >= 1)
+        return Token("number", text, part, denominator=denominator, improper=part >= 1)
     if part >= 1:
         raise QuantityError(
-            f"the fraction in {short(match[0])} is one or more; after a whole number it must be less than one",
+            f"the fraction in {text} is one or more; after a whole number it must be less than one",
             code="quantity-fraction",
         )
     return Token(
@@ -183,16 +184,18 @@ def _fraction(match: re.Match[str]) -> Token:
 def _ungroup(digits: str) -> str:
     if "," not in digits:
         return digits
+    plain = digits.replace(",", "")
     if _GROUPED.fullmatch(digits):
-        return digits.replace(",", "")
+        return plain
     if digits.count(",") == 1:
         whole, _, rest = digits.partition(",")
         if rest and (len(rest) != 3 or whole.startswith("0")):
+            right = short(f"{whole}.{rest}")
             raise QuantityError(
-                f"a comma is not a decimal point here; write {short(whole + '.' + rest)} instead of {short(digits)}",
+                f"a comma is not a decimal point here; write {right} instead of {short(digits)}",
                 code="quantity-comma",
             )
     raise QuantityError(
-        f"the commas in {short(digits)} are not where thousands are; write {short(digits.replace(',', ''))}",
+        f"the commas in {short(digits)} are not where thousands are; write {short(plain)}",
         code="quantity-comma",
     )

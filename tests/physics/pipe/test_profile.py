@@ -162,7 +162,7 @@ def test_capacity_reaches_the_limit_and_no_further(slope: float) -> None:
 
 
 def test_capacity_falls_with_the_stage_to_nothing() -> None:
-    """Monotone over the stages in any order; none left where the stage reaches a limit; dry below an invert."""
+    """Monotone over the stages, in any order; none left where the stage passes a limit."""
     stages = np.linspace(-0.2, 1.2, 57)
     given = {"flow_share": [1.0, 0.75, 0.5], "limit_level_m": [0.8, 1.0, 1.0]}
     capacity = capacity_at_stage_m3_s(**CHAIN, **given, tailwater_m=stages)
@@ -174,7 +174,7 @@ def test_capacity_falls_with_the_stage_to_nothing() -> None:
 
 
 def test_capacity_is_bound_by_the_limit_that_is_reached_first() -> None:
-    """Lifting a limit that does not govern changes nothing; lowering it under the joint's invert stops all."""
+    """Lifting a limit that does not govern changes nothing; one under the joint's invert stops all."""
     given = {**CHAIN, "flow_share": [1.0, 0.75, 0.5], "tailwater_m": [0.1]}
     base = capacity_at_stage_m3_s(**given, limit_level_m=[0.3, 2.0, 2.0])
     assert capacity_at_stage_m3_s(**given, limit_level_m=[0.3, math.inf, 3.0]) == pytest.approx(

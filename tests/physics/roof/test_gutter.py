@@ -90,7 +90,7 @@ def test_longer_or_rougher_carries_less(section: GutterSection) -> None:
 
 @SHAPES
 def test_friction_agrees_with_marching(section: GutterSection) -> None:
-    """A general solver marching dF/dx = -A S_f from the far end, critical at the outlet, gives the same flow."""
+    """A general solver marching dF/dx = -A S_f from the far end gives the same flow."""
     length, n, gravity = 12.0, 0.011, 9.80665
 
     def depth_of(flow: float, force: float) -> float:

@@ -1,11 +1,12 @@
 """Hatches of the look: stone as a jittered lattice, earth as slanted triple strokes, a grate as bars.
 
-All work in points on the sheet and return SVG path data; the jitter comes from the cell's own number, so the same
-drawing is the same picture.
+All work in points on the sheet and return SVG path data; the jitter comes from the cell's own number, so
+the same drawing is the same picture.
 """
 
 from __future__ import annotations
 
+import itertools
 import math
 
 from shapely import Point, Polygon, prepare
@@ -23,8 +24,8 @@ def _noise(i: int, j: int, k: int) -> float:
 def stones(outline: list[XY]) -> str:
     """Return stones inside an outline: a lattice of jittered cells, each shrunk to 0.8, some corners cut.
 
-    In a four-cornered outline the lattice follows its sides; in any other it fills the rectangle around it and
-    stones that would stick out are left away.
+    In a four-cornered outline the lattice follows its sides; in any other it fills the rectangle around it
+    and stones that would stick out are left away.
     """
     if len(outline) == 4:
         quad = outline
@@ -69,7 +70,7 @@ def earth(line: list[XY]) -> str:
     """Return slanted triple strokes under a ground line."""
     out: list[str] = []
     walked, next_at = 0.0, 9.0
-    for a, b in zip(line, line[1:], strict=False):
+    for a, b in itertools.pairwise(line):
         length = math.dist(a, b)
         while length > 0 and next_at <= walked + length:
             t = (next_at - walked) / length
@@ -89,7 +90,9 @@ def grate(outline: list[XY]) -> str:
     count = max(2, round((bottom - top) / 2.4))
     for n in range(1, count):
         y = top + (bottom - top) * n / count
-        cut = field.intersection(Polygon([(left, y - 0.01), (right, y - 0.01), (right, y + 0.01), (left, y + 0.01)]))
+        cut = field.intersection(
+            Polygon([(left, y - 0.01), (right, y - 0.01), (right, y + 0.01), (left, y + 0.01)])
+        )
         if not cut.is_empty:
             x0, _, x1, _ = cut.bounds
             out.append(f"M{x0 + 0.6:.1f} {y:.1f}H{x1 - 0.6:.1f}")

@@ -11,7 +11,7 @@ from functools import cache
 from importlib import resources
 
 SIZES_PT = {"small": 8.25, "normal": 9.0, "large": 11.0}
-"""Type sizes of labels on drawings; the smallest that a copy can still be read from (common practice, no source)."""
+"""Type sizes of labels on drawings (own choice: a copy of a copy can still be read)."""
 
 ASCENT = 0.74
 DESCENT = 0.20

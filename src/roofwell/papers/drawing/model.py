@@ -1,12 +1,14 @@
 """The drawing model: frozen primitives in true metres, each with a role instead of a color.
 
-x runs along and y up, both in metres; a long section keeps true metres too and says by ``Drawing.up`` how many
-times taller than along it is to be drawn. What a role looks like is the renderer's: black weights on paper, inks on
-the page. Only labels, rings and signs have a size on paper; everything else is as large as it is.
+x runs along and y up, both in metres; a long section keeps true metres too and says by ``Drawing.up`` how
+many times taller than along it is to be drawn. What a role looks like is the renderer's: black weights on
+paper, inks on the page. Only labels, rings and signs have a size on paper; everything else is as large as
+it is.
 """
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -132,7 +134,8 @@ class WaterSurface:
 class Label:
     """Words at a place. The placer may move them and then draws a leader, unless they are ``fixed``.
 
-    ``side`` is where the words would best stand seen from ``at``; ``rank`` says who is placed first (0 first).
+    ``side`` is where the words would best stand seen from ``at``; ``rank`` says who is placed first (0
+    first). One that is not ``needed`` is left away in silence where there is no room.
     """
 
     text: str
@@ -144,6 +147,16 @@ class Label:
     leader: bool = True
     boxed: bool = False
     rank: int = 5
+    part: str | None = None
+    needed: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class LevelMarks:
+    """Elevations written in a column right of ``x_m``, from the top down, each tied to its level."""
+
+    x_m: float
+    marks: tuple[tuple[str, float], ...]
     part: str | None = None
 
 
@@ -186,6 +199,7 @@ Item = (
     | Hatch
     | WaterSurface
     | Label
+    | LevelMarks
     | Dimension
     | Ring
     | Sign
@@ -194,7 +208,8 @@ Item = (
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """A drawing: what it shows, in the order of painting, the rectangle it fills, and how far it is stretched up.
+    """A drawing: what it shows, in the order of painting, the rectangle it fills, and how far it is
+    stretched up.
 
     ``bounds`` is (left, bottom, right, top) in metres. ``says`` is what a person who cannot see it is told;
     ``notes`` are printed under it.
@@ -241,9 +256,9 @@ def rectangle(left: float, bottom: float, right: float, top: float) -> tuple[XY,
 
 def along(points: tuple[XY, ...], share: float) -> tuple[XY, float]:
     """Return the point at a share (0 to 1) of a path's length, and the path's direction there in radians."""
-    lengths = [math.dist(a, b) for a, b in zip(points, points[1:], strict=False)]
+    lengths = [math.dist(a, b) for a, b in itertools.pairwise(points)]
     left = share * sum(lengths)
-    for (a, b), length in zip(zip(points, points[1:], strict=False), lengths, strict=True):
+    for (a, b), length in zip(itertools.pairwise(points), lengths, strict=True):
         if left <= length and length > 0:
             t = left / length
             return (a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])), math.atan2(b[1] - a[1], b[0] - a[0])

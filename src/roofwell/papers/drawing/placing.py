@@ -1,12 +1,15 @@
 """The one placer: puts a drawing on paper at a scale, each label where it hides nothing and no other label.
 
-Everything that must stay clear is marked on a raster of ``CELL_PT`` points: what is drawn costs a label that lies on
-it, another label's box forbids it. A label takes the cheapest of its wished places beside its point; if those are all
-taken, the cheapest place anywhere, with a leader. One that fits nowhere is not drawn but listed in ``Placed.unplaced``.
+Everything that must stay clear is marked on a raster of ``CELL_PT`` points: what is drawn costs a label
+that lies on it, another label's box forbids it. A label takes the cheapest of its wished places beside its
+point; if those are all taken, the cheapest place anywhere, with a leader. One that fits nowhere is not
+drawn but listed in
+``Placed.unplaced``.
 """
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -22,7 +25,9 @@ from roofwell.papers.drawing.model import (
     Dimension,
     Drawing,
     Hatch,
+    Item,
     Label,
+    LevelMarks,
     Pipe,
     Polygon,
     Polyline,
@@ -64,11 +69,12 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class PlacedLabel:
-    """A label with its box, and the line from its point to it (two points, sheet points) if it stands away."""
+    """A label with its box, and the line from its point to it if it stands away."""
 
     label: Label
     box: Box
     leader: tuple[XY, XY] | None
+    ring: Ring | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,9 +111,13 @@ def place(drawing: Drawing, *, scale: Scale, width_pt: float, height_pt: float, 
     spare = height_pt - drawing.height_m * k * drawing.up
     bare = Placed(drawing, scale, width_pt, height_pt, left, spare if low else 0.5 * spare, (), ())
     raster = _Raster(width_pt, height_pt)
-    for a, b, cost in _strokes(bare):
-        raster.stroke(a, b, cost)
+    for item in drawing.items:
+        if isinstance(item, Polygon) and item.fill != "none":
+            raster.clear(_around([bare.point(point) for point in item.points]), item.points)
+        for a, b, cost in _strokes(bare, item):
+            raster.stroke(a, b, cost)
     wanted: list[Label] = []
+    rings: dict[Label, Ring] = {}
     for item in drawing.items:
         match item:
             case Label():
@@ -116,11 +126,14 @@ def place(drawing: Drawing, *, scale: Scale, width_pt: float, height_pt: float, 
                 mid = (0.5 * (item.start[0] + item.end[0]), 0.5 * (item.start[1] + item.end[1]))
                 upright = abs(item.end[1] - item.start[1]) * drawing.up > abs(item.end[0] - item.start[0])
                 wanted.append(
-                    Label(item.text, mid, "small", side="right" if upright else "over", rank=2, part=item.part)
+                    Label(
+                        item.text, mid, "small", side="right" if upright else "over", rank=2, part=item.part
+                    )
                 )
             case Ring():
-                x, y = bare.point(item.at)
-                raster.forbid(Box(x - RING_PT, y - RING_PT, x + RING_PT, y + RING_PT))
+                ring = Label(str(item.number), item.at, strong=True, side="over right", rank=2)
+                rings[ring] = item
+                wanted.append(ring)
             case Sign():
                 x, y = bare.point(item.at)
                 r = SIGN_PT if item.kind != "shot" else 2.0
@@ -129,10 +142,16 @@ def place(drawing: Drawing, *, scale: Scale, width_pt: float, height_pt: float, 
                 pass
     placed: list[PlacedLabel] = []
     unplaced: list[Label] = []
+    for item in drawing.items:
+        if isinstance(item, LevelMarks):
+            for one in _column(item, bare):
+                placed.append(one)
+                raster.forbid(one.box)
     for label in sorted(wanted, key=lambda item: (not item.fixed, item.rank)):
-        found = _place_one(label, bare.point(label.at), raster)
+        found = _place_one(label, bare.point(label.at), raster, rings.get(label))
         if found is None:
-            unplaced.append(label)
+            if label.needed:
+                unplaced.append(label)
             continue
         placed.append(found)
         raster.forbid(found.box)
@@ -149,6 +168,16 @@ class _Raster:
         shape = (max(1, math.ceil(height_pt / CELL_PT)), max(1, math.ceil(width_pt / CELL_PT)))
         self.cost: FloatArray = np.zeros(shape)
         self._sums: FloatArray | None = None
+
+    def clear(self, box: Box, points: tuple[XY, ...]) -> None:
+        """Make an upright rectangle free again: what is filled hides what was drawn under it."""
+        if len(points) != 4 or len({x for x, _ in points}) > 2 or len({y for _, y in points}) > 2:
+            return
+        rows = slice(max(0, math.ceil(box.top / CELL_PT)), max(0, int(box.bottom / CELL_PT)))
+        columns = slice(max(0, math.ceil(box.left / CELL_PT)), max(0, int(box.right / CELL_PT)))
+        cells = self.cost[rows, columns]
+        self.cost[rows, columns] = np.where(cells < _FORBID, 0.0, cells)
+        self._sums = None
 
     def stroke(self, a: XY, b: XY, cost: float) -> None:
         count = max(2, int(math.dist(a, b) / CELL_PT) + 2)
@@ -188,11 +217,13 @@ class _Raster:
         return np.where(out, np.inf, cost)
 
 
-def _place_one(label: Label, at: XY, raster: _Raster) -> PlacedLabel | None:
+def _place_one(label: Label, at: XY, raster: _Raster, ring: Ring | None) -> PlacedLabel | None:
     size = SIZES_PT[label.size]
     wide, high = block_pt(label.text, size_pt=size, strong=label.strong)
     pad = 2.4 if label.boxed else 0.6
     width, height = wide * 1.02 + 2 * pad, high + 2 * pad
+    if ring is not None:
+        width = height = 2 * RING_PT
     lefts, tops, wish = _wished(label, at, width, height)
     cost = raster.lies_on(lefts, tops, width, height)
     if label.fixed:
@@ -203,9 +234,10 @@ def _place_one(label: Label, at: XY, raster: _Raster) -> PlacedLabel | None:
         total = cost + wish
         best = int(np.argmin(total))
         if total[best] > 30.0:
-            return _anywhere(label, at, width, height, raster, float(total[best]), lefts[best], tops[best])
+            found = _anywhere(label, at, width, height, raster, float(total[best]), lefts[best], tops[best])
+            return replace(found, ring=ring) if found is not None else None
     box = Box(float(lefts[best]), float(tops[best]), float(lefts[best]) + width, float(tops[best]) + height)
-    return PlacedLabel(label, box, _leader(label, at, box))
+    return PlacedLabel(label, box, _leader(label, at, box), ring)
 
 
 def _wished(label: Label, at: XY, width: float, height: float) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -227,8 +259,6 @@ def _wished(label: Label, at: XY, width: float, height: float) -> tuple[FloatArr
     lefts = np.array([item[1] for item in own])
     tops = np.array([item[2] for item in own])
     wish = np.array([0.0] + [6.0 + rank for rank in range(len(own) - 1)])
-    if label.side == "on" and not label.fixed:
-        wish = wish + 0.0
     return lefts, tops, wish
 
 
@@ -264,40 +294,72 @@ def _leader(label: Label, at: XY, box: Box) -> tuple[XY, XY] | None:
     return (at, end) if math.dist(at, end) > 7.0 else None
 
 
-def _strokes(placed: Placed) -> Iterator[tuple[XY, XY, float]]:
-    """Yield every drawn line as segments on the sheet, with what it costs to write over a cell of it."""
-    for item in placed.drawing.items:
-        points: tuple[XY, ...] = ()
-        closed, cost = False, _LINE_COST
-        match item:
-            case Polyline():
-                points = item.points
-                cost = 1.0 if item.role in ("fine", "opening", "ground guessed", "axis") else _LINE_COST
-            case Polygon():
-                points, closed = item.points, True
-                cost = _LINE_COST if item.edge else 0.0
-            case Pipe():
-                points, cost = item.points, 2 * _LINE_COST
-            case Utility():
-                points = item.points
-            case Hatch():
-                if item.kind == "stone":
-                    yield from _field(placed, item.points)
-                continue
-            case WaterSurface() | Dimension():
-                points = (item.start, item.end)
-            case Circle() | Arc():
-                points = tuple(
-                    (item.at[0] + item.radius_m * math.cos(t), item.at[1] + item.radius_m * math.sin(t))
-                    for t in np.linspace(0.0, 2 * math.pi, 13)
-                )
-            case Label() | Ring() | Sign():
-                continue
-        ends = [placed.point(point) for point in points]
-        if closed and ends:
-            ends.append(ends[0])
-        for a, b in zip(ends, ends[1:], strict=False):
-            yield a, b, cost
+def _around(points: list[XY]) -> Box:
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return Box(min(xs), min(ys), max(xs), max(ys))
+
+
+def _column(item: LevelMarks, placed: Placed) -> Iterator[PlacedLabel]:
+    """Write elevations in a column in the order of their levels, pushed apart only as far as they must be."""
+    marks = sorted(item.marks, key=lambda mark: -mark[1])
+    x = placed.point((item.x_m, 0.0))[0]
+    levels = [placed.point((item.x_m, level))[1] for _, level in marks]
+    high = block_pt("0", size_pt=SIZES_PT["small"])[1] + 1.2
+    step = high + 0.1
+    middles: list[float] = []
+    for y in levels:
+        middles.append(max(y, middles[-1] + step) if middles else max(y, 0.5 * high))
+    limit = placed.height_pt - 0.5 * high
+    for n in range(len(middles) - 1, -1, -1):
+        crowded = 0.5 * (middles[n] - levels[n]) if n + 1 == len(middles) else 0.0
+        middles[n] = min(middles[n] - crowded, limit)
+        limit = middles[n] - step
+    for (text, level), y, middle in zip(marks, levels, middles, strict=True):
+        width = 1.02 * block_pt(text, size_pt=SIZES_PT["small"])[0] + 1.2
+        box = Box(x + 16.0, middle - 0.5 * high, x + 16.0 + width, middle + 0.5 * high)
+        label = Label(text, (item.x_m, level), "small", side="right", part=item.part)
+        yield PlacedLabel(label, box, ((x, y), (box.left, middle)))
+
+
+def _strokes(placed: Placed, item: Item) -> Iterator[tuple[XY, XY, float]]:
+    """Yield an item's lines as segments on the sheet, with what it costs to write over a cell of them."""
+    points: tuple[XY, ...] = ()
+    closed, cost = False, _LINE_COST
+    match item:
+        case Polyline():
+            points = item.points
+            cost = 1.0 if item.role in ("fine", "opening", "ground guessed", "axis") else _LINE_COST
+        case Polygon():
+            points, closed = item.points, True
+            cost = _LINE_COST if item.edge else 0.0
+        case Pipe():
+            points, cost = item.points, 2 * _LINE_COST
+        case Utility():
+            points = item.points
+        case Hatch():
+            if item.kind == "stone":
+                yield from _field(placed, item.points)
+            if item.kind != "earth":
+                return
+            under = [placed.point(point) for point in item.points]
+            for depth in (2.0, 4.0, 6.0):
+                for (ax, ay), (bx, by) in itertools.pairwise(under):
+                    yield (ax, ay + depth), (bx, by + depth), 1.5
+            return
+        case WaterSurface() | Dimension():
+            points = (item.start, item.end)
+        case Circle() | Arc():
+            points = tuple(
+                (item.at[0] + item.radius_m * math.cos(t), item.at[1] + item.radius_m * math.sin(t))
+                for t in np.linspace(0.0, 2 * math.pi, 13)
+            )
+        case Label() | LevelMarks() | Ring() | Sign():
+            return
+    ends = [placed.point(point) for point in points]
+    if closed and ends:
+        ends.append(ends[0])
+    for a, b in itertools.pairwise(ends):
+        yield a, b, cost
 
 
 def _field(placed: Placed, points: tuple[XY, ...]) -> Iterator[tuple[XY, XY, float]]:

@@ -1,4 +1,4 @@
-"""The site plan: the lot, the house, what lies in the ground already, and our system from the roof to the well."""
+"""The site plan: lot, house, what lies in the ground already, and our system from roof to well."""
 
 from __future__ import annotations
 
@@ -18,16 +18,20 @@ from roofwell.papers.drawing.model import (
     Pipe,
     Polygon,
     Polyline,
+    Ring,
     Sign,
+    Utility,
     along,
     bounds_of,
     known,
 )
-from roofwell.papers.drawing.surroundings import feature_items
+from roofwell.papers.drawing.surroundings import feature_items, middle_of
+from roofwell.papers.drawing.troubles import troubles
+from roofwell.papers.drawing.way import slope_of
 from roofwell.papers.texts import Say
 from roofwell.system.scheme import Basin, Overflow, Run, Scheme, Well
 
-MARGIN_M = 1.2
+MARGIN_M = 0.8
 NEIGHBORHOOD_M = 9.0
 _SPOUT_M = 0.16
 
@@ -47,21 +51,29 @@ def plan(design: Design, *, large: bool = False) -> Drawing:
     for roof in survey.roofs:
         if len(roof.outline) > 2:
             items.append(Polygon(roof.outline, "roof", part=roof.id))
-            middle = shapely.Polygon(roof.outline).representative_point()
             words = f"{roof.id}  {say.area(roof.plan_area_m2)}"
-            items.append(Label(words, (middle.x, middle.y), "small", side="on", rank=7, part=roof.id))
+            items.append(Label(words, middle_of(roof.outline), "small", side="on", rank=7, part=roof.id))
     items += _system(scheme, say)
+    for letter, at in corner_letters(design).items():
+        items.append(Label(letter, at, "small", side="over left", rank=7, leader=False))
     for shot in survey.shots:
         if shot.at is not None and shot.ground:
             items.append(Sign(shot.at, "shot"))
-            items.append(Label(say.level(shot.elevation_m), shot.at, "small", side="right", rank=8, leader=False))
+            items.append(
+                Label(say.level(shot.elevation_m), shot.at, "small", side="right", rank=8, leader=False)
+            )
+    items += _rings(design, scheme)
     items = list(_cut(items, window))
     notes = []
     if cropped:
         notes.append("What lies farther away is cut off at the edge of this plan.")
     if not survey.ground_known:
         notes.append("The ground was not measured: no ground elevations are shown.")
-    notes.append(f"Ground elevations and pipe levels in {say.level_unit}; a cross marks where the ground was shot.")
+    if troubles(design):
+        notes.append("A number in a ring is the answer on side 1 that this part keeps from being good.")
+    notes.append(
+        f"Ground elevations and pipe levels in {say.level_unit}; a cross marks where the ground was shot."
+    )
     return Drawing(
         name="plan",
         title="Site plan",
@@ -70,6 +82,12 @@ def plan(design: Design, *, large: bool = False) -> Drawing:
         says="Site plan: house, lot, buried lines, downspouts, pipes, basins, wells and overflow.",
         notes=tuple(notes),
     )
+
+
+def corner_letters(design: Design) -> dict[str, XY]:
+    """Return the corners of the house by the small letters from which parts are taped."""
+    outline = next((b.outline for b in design.survey.buildings if 3 <= len(b.outline) <= 12), ())
+    return {"abcdefghijkl"[n]: corner for n, corner in enumerate(outline)}
 
 
 def _system(scheme: Scheme, say: Say) -> Iterator[Item]:
@@ -88,13 +106,35 @@ def _system(scheme: Scheme, say: Say) -> Iterator[Item]:
         way = next(iter(scheme.runs_to(outlet.id)), None)
         direction = along(way.path, 1.0)[1] if way is not None and len(way.path) > 1 else 0.0
         yield Sign(outlet.at, "spill", direction, outlet.id)
-        yield Label(f"{outlet.id} {outlet.kind}", outlet.at, strong=True, side="under", rank=1, part=outlet.id)
+        yield Label(
+            f"{outlet.id} {outlet.kind}", outlet.at, strong=True, side="under", rank=1, part=outlet.id
+        )
     for spout in scheme.downspouts:
         x, y = spout.at
         half = _SPOUT_M / 2
         corners = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
         yield Polygon(corners, "wall", "black", part=spout.id)
         yield Label(spout.id, spout.at, strong=True, boxed=True, rank=0, part=spout.id)
+
+
+def part_places(scheme: Scheme) -> dict[str, XY]:
+    """Return where every part but the runs stands on plan."""
+    out: dict[str, XY] = {part.id: part.at for part in scheme.downspouts}
+    out |= {part.id: part.at for part in scheme.wyes}
+    out |= {part.id: part.at for part in scheme.basins}
+    out |= {part.id: part.at for part in scheme.wells}
+    out |= {part.id: part.at for part in scheme.overflows}
+    out |= {part.id: part.at for part in scheme.outlets}
+    return out
+
+
+def _rings(design: Design, scheme: Scheme) -> Iterator[Item]:
+    """Yield the number of each answer that is not good, at the part that causes it."""
+    places = part_places(scheme)
+    places |= {run.id: along(run.path, 0.5)[0] for run in scheme.runs if run.path}
+    for subject, number, failing in troubles(design):
+        if subject in places:
+            yield Ring(places[subject], number, failing)
 
 
 def _well(well: Well, scheme: Scheme) -> Iterator[Item]:
@@ -121,7 +161,7 @@ def _run(run: Run, scheme: Scheme, say: Say) -> Iterator[Item]:
             at, _ = along(run.path, min(1.0, max(0.0, fitting.station_m / run.length_m)))
             yield Sign(at, "cleanout", 0.0, run.id)
             yield Label("cleanout", at, "small", side="under", rank=6, part=run.id)
-    words = f"{run.id}  {say.size(run.nominal_m)}, {say.slope(run.slope_m_m)}"
+    words = f"{run.id}  {say.size(run.nominal_m)}, {say.slope(slope_of(run))}"
     yield Label(words, middle, strong=True, side="under", rank=3, part=run.id)
     for crossing in run.crossings:
         if run.length_m > 0:
@@ -134,11 +174,17 @@ def _basin(basin: Basin) -> Iterator[Item]:
     half = basin.width_m / 2
     x, y = basin.at
     if basin.shape == "square":
-        outline: tuple[XY, ...] = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
+        outline: tuple[XY, ...] = (
+            (x - half, y - half),
+            (x + half, y - half),
+            (x + half, y + half),
+            (x - half, y + half),
+        )
         yield Polygon(outline, "wall", "sheet", part=basin.id)
     else:
         outline = tuple(
-            (x + half * math.cos(math.tau * n / 24), y + half * math.sin(math.tau * n / 24)) for n in range(24)
+            (x + half * math.cos(math.tau * n / 24), y + half * math.sin(math.tau * n / 24))
+            for n in range(24)
         )
         yield Circle(basin.at, half, "wall", "sheet", part=basin.id)
     yield Hatch(outline, "grate", basin.id)
@@ -150,7 +196,9 @@ def _overflow(overflow: Overflow, scheme: Scheme, say: Say) -> Iterator[Item]:
     x, y = overflow.at
     corners = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
     yield Polygon(corners, "wall", "sheet", part=overflow.id)
-    yield Polygon(tuple((x + 0.5 * (a - x), y + 0.5 * (b - y)) for a, b in corners), "wall", "black", part=overflow.id)
+    yield Polygon(
+        tuple((x + 0.5 * (a - x), y + 0.5 * (b - y)) for a, b in corners), "wall", "black", part=overflow.id
+    )
     where = overflow.to or overflow.destination
     words = f"{overflow.id} {overflow.kind}, lip {say.level(overflow.lip_m)}"
     words += f"\nspills to {where}" if where else "\nspills: where to is not said"
@@ -158,13 +206,12 @@ def _overflow(overflow: Overflow, scheme: Scheme, say: Say) -> Iterator[Item]:
 
 
 def _window(design: Design, scheme: Scheme) -> tuple[tuple[float, float, float, float], bool]:
-    """Return the rectangle to draw: the whole lot if it is near the system, else the system's neighborhood."""
+    """Return the rectangle to draw (the whole lot, or what is near the system) and whether it is cut."""
     ours: list[XY] = [point for building in design.survey.buildings for point in building.outline]
     ours += [point for roof in design.survey.roofs for point in roof.outline]
     ours += [point for run in scheme.runs for point in run.path]
     ours += [point for well in scheme.wells for point in well.pit_corners]
-    for part in (*scheme.downspouts, *scheme.basins, *scheme.overflows, *scheme.outlets):
-        ours.append(part.at)
+    ours += part_places(scheme).values()
     all_points = ours + [point for feature in design.survey.features for point in feature.points]
     if not ours:
         ours = all_points
@@ -187,9 +234,16 @@ def _cut(items: Iterable[Item], window: tuple[float, float, float, float]) -> It
                     pieces = shapely.clip_by_rect(shapely.LineString(item.points), *window)
                     for piece in getattr(pieces, "geoms", [pieces]):
                         if not piece.is_empty and piece.geom_type == "LineString":
-                            yield Polyline(tuple((x, y) for x, y in piece.coords), item.role, item.state, item.part)
+                            yield Polyline(
+                                tuple((x, y) for x, y in piece.coords), item.role, item.state, item.part
+                            )
                 else:
                     yield item
+            case Utility():
+                pieces = shapely.clip_by_rect(shapely.LineString(item.points), *window)
+                for piece in getattr(pieces, "geoms", [pieces]):
+                    if not piece.is_empty and piece.geom_type == "LineString":
+                        yield Utility(tuple((x, y) for x, y in piece.coords), item.letter, item.part)
             case Polygon():
                 if any(not (left <= x <= right and bottom <= y <= top) for x, y in item.points):
                     pieces = shapely.clip_by_rect(shapely.make_valid(shapely.Polygon(item.points)), *window)
@@ -199,7 +253,7 @@ def _cut(items: Iterable[Item], window: tuple[float, float, float, float]) -> It
                             yield Polygon(ring, item.role, item.fill, item.state, item.part, item.edge)
                 else:
                     yield item
-            case Circle() | Label() | Sign():
+            case Circle() | Label() | Sign() | Ring():
                 if known(*item.at) and left <= item.at[0] <= right and bottom <= item.at[1] <= top:
                     yield item
             case _:

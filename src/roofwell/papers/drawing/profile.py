@@ -1,4 +1,4 @@
-"""The long section of one downspout's way: ground, pipe, basin and well, and the water in them, stretched up."""
+"""The long section of one downspout's way: ground, pipe, basin, well and the water in them."""
 
 from __future__ import annotations
 
@@ -14,15 +14,24 @@ from roofwell.papers.drawing.model import (
     Label,
     Polygon,
     Polyline,
+    Ring,
     known,
 )
-from roofwell.papers.drawing.profile_parts import Levels, basin_items, crossing_items, end_items, run_items, spout_items
+from roofwell.papers.drawing.profile_parts import (
+    Levels,
+    basin_items,
+    crossing_items,
+    end_items,
+    run_items,
+    spout_items,
+)
+from roofwell.papers.drawing.troubles import troubles
 from roofwell.papers.drawing.way import Way, pit_along, unroll
 from roofwell.papers.texts import Say
 from roofwell.system.scheme import Scheme
 
 STRETCHES = (10.0, 8.0, 5.0, 4.0, 3.0, 2.0, 1.0)
-_SHAPE = 0.30  # a section is stretched up until it is this high for its length
+_SHAPE = 0.36  # a section is stretched up until it is this high for its length
 _BEFORE_M = 1.5
 _AFTER_M = 1.2
 
@@ -55,6 +64,7 @@ def profile(design: Design, downspout: str, *, until: str | None = None, see: st
         items += crossing_items(run, start, bounds, say)
     items += _ground(way, survey.ground_known, right)
     items += _peak(design, way, say)
+    items += _rings(design, way)
     notes = []
     if not survey.ground_known or not way.ground:
         notes.append("The ground was not measured: it is dashed, and cover is not known.")
@@ -140,12 +150,21 @@ def _axes(way: Way, say: Say, bounds: tuple[float, float, float, float], step: f
     while whole * step <= top:
         z = whole * step
         yield Polyline(((left, z), (left + 0.006 * (right - left), z)), "axis")
-        yield Label(say.level(z).removesuffix(".00").removesuffix("0"), (left, z), "small", side="left", fixed=True)
+        yield Label(
+            say.level(z).removesuffix(".00").removesuffix("0"),
+            (left, z),
+            "small",
+            side="left",
+            fixed=True,
+            needed=False,
+        )
         whole += 1 if top - bottom <= 9 * step else 2
     yield Polyline(((left, bottom), (left, top)), "axis")
 
 
-def _house(design: Design, bounds: tuple[float, float, float, float], levels: Levels, say: Say) -> Iterator[Item]:
+def _house(
+    design: Design, bounds: tuple[float, float, float, float], levels: Levels, say: Say
+) -> Iterator[Item]:
     left, bottom, right, top = bounds
     wall = -0.55
     yield Polyline(((wall, bottom + 0.35 * (top - bottom)), (wall, top)), "house")
@@ -204,3 +223,17 @@ def _peak(design: Design, way: Way, say: Say) -> Iterator[Item]:
         at = (0.45 * (line[0][0] + middle[0]), 0.5 * (line[0][1] + middle[1]))
         yield Label(f"water level in the {years}-year cloudburst", at, strong=True, side="over", rank=3)
 
+
+def _rings(design: Design, way: Way) -> Iterator[Item]:
+    for subject, number, failing in troubles(design):
+        run = next((r for r in way.runs if r.id == subject), None)
+        at = way.station_of(subject)
+        if run is not None:
+            at = way.starts_m[way.runs.index(run)] + 0.5 * run.length_m
+        if at is None:
+            continue
+        level = (
+            run.invert_at(0.5 * run.length_m) if run is not None and run.length_m > 0 else way.ground_at(at)
+        )
+        if known(level):
+            yield Ring((at, level), number, failing)

@@ -1,4 +1,4 @@
-"""What stands along a long section: pipes with cover and inverts, downspouts, basins, wells, other people's lines."""
+"""What stands along a long section: pipes with cover and inverts, downspouts, basins, wells, utilities."""
 
 from __future__ import annotations
 
@@ -18,10 +18,13 @@ from roofwell.papers.drawing.model import (
     known,
     rectangle,
 )
-from roofwell.papers.drawing.way import Way, pit_along
+from roofwell.papers.drawing.way import Way, pit_along, slope_of
 from roofwell.papers.texts import Say
 from roofwell.system.origin import Origin
 from roofwell.system.scheme import Basin, Run, Scheme, Well
+
+MOST_INVERTS = 7
+"""On a way of more runs than this, inverts that go straight through stand in the table of levels only."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +38,7 @@ class Levels:
 def run_items(way: Way, index: int, scheme: Scheme, levels: Levels, say: Say) -> Iterator[Item]:
     """Yield one run: its two walls, its name and slope, its inverts and its least cover."""
     run, start = way.runs[index], way.starts_m[index]
-    if not known(run.upstream_invert_m, run.downstream_invert_m, run.inside_diameter_m):
+    if not known(slope_of(run), run.inside_diameter_m):
         middle = (start + 0.5 * run.length_m, way.ground_at(start) - 0.5)
         if known(*middle):
             yield Label(f"{run.id}: levels not known", middle, strong=True, side="on", rank=3, part=run.id)
@@ -45,15 +48,22 @@ def run_items(way: Way, index: int, scheme: Scheme, levels: Levels, say: Say) ->
     low, high = (run.upstream_invert_m, run.downstream_invert_m), run.inside_diameter_m
     yield Polyline(((start, low[0]), (end, low[1])), "pipe", state, run.id)
     yield Polyline(((start, low[0] + high), (end, low[1] + high)), "pipe", state, run.id)
-    words = f"{run.id}  {say.size(run.nominal_m)}, {say.slope(run.slope_m_m)}"
+    words = f"{run.id}  {say.size(run.nominal_m)}, {say.slope(slope_of(run))}"
     yield Label(words, (0.5 * (start + end), 0.5 * sum(low)), strong=True, side="under", rank=3, part=run.id)
     before = way.runs[index - 1] if index else None
     if before is None:
-        yield Label(f"invert {say.level(low[0])}", (start, low[0]), "small", side="under", rank=4, part=run.id)
+        yield Label(
+            f"invert {say.level(low[0])}", (start, low[0]), "small", side="under", rank=4, part=run.id
+        )
     after = way.runs[index + 1] if index + 1 < len(way.runs) else None
     out = say.level(after.upstream_invert_m) if after is not None else ""
-    words = f"in {say.level(low[1])}\nout {out}" if out and out != say.level(low[1]) else f"invert {say.level(low[1])}"
-    yield Label(words, (end, low[1]), "small", side="under", rank=4, part=run.id)
+    words = (
+        f"in {say.level(low[1])}\nout {out}"
+        if out and out != say.level(low[1])
+        else f"invert {say.level(low[1])}"
+    )
+    if len(way.runs) <= MOST_INVERTS or words.startswith("in ") or after is None:
+        yield Label(words, (end, low[1]), "small", side="under", rank=4, part=run.id)
     least = _least_cover(run)
     if least is not None:
         at, cover = least
@@ -64,7 +74,7 @@ def run_items(way: Way, index: int, scheme: Scheme, levels: Levels, say: Say) ->
 
 
 def _least_cover(run: Run) -> tuple[int, float] | None:
-    """Return where the cover comes nearest to what it must be (index of the station), and the cover there, m."""
+    """Return the station (its index) where the cover is nearest to its least, and the cover there, m."""
     spare = [
         (run.cover_at(n) - (least if known(least) else 0.0), n)
         for n, least in enumerate(run.cover_least_m)
@@ -88,16 +98,22 @@ def spout_items(scheme: Scheme, way: Way, levels: Levels, say: Say) -> Iterator[
             if run is not None and known(levels.still.get(run.id, float("nan"))):
                 level = min(levels.still[run.id], top)
                 if level > foot:
-                    yield Polygon(rectangle(-half, foot, half, level), "water", "water", part=spout.id, edge=False)
+                    yield Polygon(
+                        rectangle(-half, foot, half, level), "water", "water", part=spout.id, edge=False
+                    )
             for x in (-half, half):
                 yield Polyline(((x, foot), (x, top + 0.10)), "wall", part=spout.id)
         if known(top):
-            yield Label(spout.id, (0.0, top + 0.10), strong=True, boxed=True, side="over", rank=0, part=spout.id)
+            yield Label(
+                spout.id, (0.0, top + 0.10), strong=True, boxed=True, side="over", rank=0, part=spout.id
+            )
     for wye in scheme.wyes:
         at = way.station_of(wye.id)
         level = way.ground_at(at) if at is not None else float("nan")
         if at is not None and known(level):
-            yield Polyline(((at, wye.invert_m if known(wye.invert_m) else level), (at, level)), "fine", part=wye.id)
+            yield Polyline(
+                ((at, wye.invert_m if known(wye.invert_m) else level), (at, level)), "fine", part=wye.id
+            )
             yield Label(wye.id, (at, level), strong=True, boxed=True, side="over", rank=1, part=wye.id)
 
 
@@ -118,12 +134,24 @@ def basin_items(basin: Basin, way: Way, levels: Levels, say: Say) -> Iterator[It
     yield Polyline(((at - half, water), (at + half, water)), "water", part=basin.id)
     state: Origin = "designed" if known(basin.floor_m, basin.grate_m) else "missing"
     yield Polyline(
-        ((at - half, grate), (at - half, floor), (at + half, floor), (at + half, grate)), "wall", state, basin.id
+        ((at - half, grate), (at - half, floor), (at + half, floor), (at + half, grate)),
+        "wall",
+        state,
+        basin.id,
     )
     yield Polyline(((at - half - 0.04, grate), (at + half + 0.04, grate)), "wall", "given", basin.id)
     yield Label(basin.id, (at, grate), strong=True, boxed=True, side="over", rank=0, part=basin.id)
-    yield Label(f"grate {say.level(basin.grate_m)}", (at + half, grate), "small", side="over right", rank=5, part=basin.id)
-    yield Label(f"floor {say.level(basin.floor_m)}", (at, floor), "small", side="under", rank=5, part=basin.id)
+    yield Label(
+        f"grate {say.level(basin.grate_m)}",
+        (at + half, grate),
+        "small",
+        side="over right",
+        rank=5,
+        part=basin.id,
+    )
+    yield Label(
+        f"floor {say.level(basin.floor_m)}", (at, floor), "small", side="under", rank=5, part=basin.id
+    )
 
 
 def end_items(well: Well, scheme: Scheme, way: Way, levels: Levels, say: Say) -> Iterator[Item]:
@@ -134,13 +162,17 @@ def end_items(well: Well, scheme: Scheme, way: Way, levels: Levels, say: Say) ->
     if not known(well.bottom_m, well.stone_top_m):
         inverts = [run.downstream_invert_m for run in way.runs if known(run.downstream_invert_m)]
         level = ground - 0.4 if known(ground) else inverts[-1] if inverts else 0.0
-        yield Label(f"{well.id}: levels not known", (end, level), strong=True, side="on", rank=1, part=well.id)
+        yield Label(
+            f"{well.id}: levels not known", (end, level), strong=True, side="on", rank=1, part=well.id
+        )
         return
     stone = rectangle(end + near, well.bottom_m, end + far, well.stone_top_m)
     wet = min(well.lip_m, well.stone_top_m) if known(well.lip_m) else well.bottom_m
     yield Polygon(stone, "fine", "sheet", part=well.id, edge=False)
     if wet > well.bottom_m:
-        yield Polygon(rectangle(end + near, well.bottom_m, end + far, wet), "water", "water", part=well.id, edge=False)
+        yield Polygon(
+            rectangle(end + near, well.bottom_m, end + far, wet), "water", "water", part=well.id, edge=False
+        )
     yield Hatch(stone, "stone", well.id)
     yield Polygon(stone, "geotextile", part=well.id)
     foot, radius = well.bottom_m + well.stone_below_m, well.body_diameter_m / 2
@@ -150,41 +182,83 @@ def end_items(well: Well, scheme: Scheme, way: Way, levels: Levels, say: Say) ->
         level = min(well.lip_m, head) if known(well.lip_m) else foot
         yield Polygon(box, "wall", "sheet", part=well.id, edge=False)
         if level > foot:
-            yield Polygon(rectangle(x - radius, foot, x + radius, level), "water", "water", part=well.id, edge=False)
+            yield Polygon(
+                rectangle(x - radius, foot, x + radius, level), "water", "water", part=well.id, edge=False
+            )
         yield Polygon(box, "wall", part=well.id)
     overflow = scheme.overflow_of(well.id)
     if overflow is not None and known(overflow.lip_m) and overflow.lip_m > head:
         half = max(overflow.diameter_m / 2, 0.06)
         x = end + first
-        yield Polygon(rectangle(x - half, head, x + half, overflow.lip_m), "water", "water", part=overflow.id, edge=False)
+        yield Polygon(
+            rectangle(x - half, head, x + half, overflow.lip_m),
+            "water",
+            "water",
+            part=overflow.id,
+            edge=False,
+        )
         for side in (-half, half):
             yield Polyline(((x + side, head), (x + side, overflow.lip_m)), "wall", part=overflow.id)
         yield WaterSurface((x - half, overflow.lip_m), (x + half, overflow.lip_m), overflow.id)
         words = f"full: lip {say.level(overflow.lip_m)}"
-        yield Label(words, (x + half, overflow.lip_m), "small", strong=True, side="right", rank=2, part=overflow.id)
+        yield Label(
+            words, (x + half, overflow.lip_m), "small", strong=True, side="right", rank=2, part=overflow.id
+        )
     if known(ground):
         x = end + 0.5 * (near + far) + (0.0 if overflow is None else 0.28 * (far - near))
         yield Label(well.id, (x, ground), strong=True, boxed=True, side="over", rank=0, part=well.id)
-    yield Label(f"bottom {say.level(well.bottom_m)}", (end + 0.5 * (near + far), well.bottom_m), "small",
-                side="under", rank=4, part=well.id)
+    yield Label(
+        f"bottom {say.level(well.bottom_m)}",
+        (end + 0.5 * (near + far), well.bottom_m),
+        "small",
+        side="under",
+        rank=4,
+        part=well.id,
+    )
 
 
-def crossing_items(run: Run, start: float, bounds: tuple[float, float, float, float], say: Say) -> Iterator[Item]:
-    """Yield somebody else's buried lines that the run crosses; dots and a question mark where depth is not known."""
+def crossing_items(
+    run: Run, start: float, bounds: tuple[float, float, float, float], say: Say
+) -> Iterator[Item]:
+    """Yield the buried lines that the run crosses; dots and a question mark where depth is not known."""
     for crossing in run.crossings:
         x = start + crossing.station_m
-        if crossing.top_m is not None and crossing.bottom_m is not None and known(crossing.top_m, crossing.bottom_m):
+        if (
+            crossing.top_m is not None
+            and crossing.bottom_m is not None
+            and known(crossing.top_m, crossing.bottom_m)
+        ):
             radius = max(0.5 * (crossing.top_m - crossing.bottom_m), 0.015)
-            yield Circle((x, 0.5 * (crossing.top_m + crossing.bottom_m)), radius, "ink", "black", part=crossing.id)
-            yield Label(f"{crossing.label}, top {say.level(crossing.top_m)}", (x, crossing.bottom_m), "small",
-                        side="right", rank=3, part=crossing.id)
+            yield Circle(
+                (x, 0.5 * (crossing.top_m + crossing.bottom_m)), radius, "ink", "black", part=crossing.id
+            )
+            yield Label(
+                f"{crossing.label}, top {say.level(crossing.top_m)}",
+                (x, crossing.bottom_m),
+                "small",
+                side="right",
+                rank=3,
+                part=crossing.id,
+            )
         elif crossing.top_m is not None and known(crossing.top_m):
             yield Circle((x, crossing.top_m - 0.03), 0.03, "ink", "black", part=crossing.id)
-            yield Label(f"{crossing.label}, top {say.level(crossing.top_m)}", (x, crossing.top_m), "small",
-                        side="right", rank=3, part=crossing.id)
+            yield Label(
+                f"{crossing.label}, top {say.level(crossing.top_m)}",
+                (x, crossing.top_m),
+                "small",
+                side="right",
+                rank=3,
+                part=crossing.id,
+            )
         else:
             low, high = bounds[1] + 0.25 * (bounds[3] - bounds[1]), bounds[3] - 0.3 * (bounds[3] - bounds[1])
             yield Polyline(((x, low), (x, high)), "utility", part=crossing.id)
             yield Sign((x, low), "unknown", 0.0, crossing.id)
-            yield Label(f"{crossing.label} at {say.station(x)}: how deep?", (x, low), "small", side="right",
-                        rank=2, part=crossing.id)
+            yield Label(
+                f"{crossing.label} at {say.station(x)}: how deep?",
+                (x, low),
+                "small",
+                side="right",
+                rank=2,
+                part=crossing.id,
+            )

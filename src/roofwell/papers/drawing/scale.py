@@ -26,7 +26,9 @@ def _inches_a_foot(*texts: str) -> tuple[Scale, ...]:
 
 
 PLAN_US = (
-    *_inches_a_foot("1/4", "3/16", "1/8", "3/32", "1/16"),
+    *_inches_a_foot("1/4", "3/16", "1/8"),
+    Scale("1 in = 10 ft", 120.0),
+    *_inches_a_foot("3/32", "1/16"),
     *(Scale(f"1 in = {feet} ft", 12.0 * feet) for feet in (20, 30, 40, 50, 60, 100, 200, 400)),
 )
 PLAN_METRIC = tuple(Scale(f"1:{n}", float(n)) for n in (50, 100, 200, 250, 500, 1000, 2000, 5000))
@@ -35,7 +37,7 @@ DETAIL_METRIC = tuple(Scale(f"1:{n}", float(n)) for n in (10, 20, 25, 50, 100, 2
 
 
 def ladder(kind: str, system: str) -> tuple[Scale, ...]:
-    """Return the scales to choose from, largest first; ``kind`` "plan" or "detail", ``system`` "us" or "metric"."""
+    """Return the scales of a "plan" or "detail", "us" or "metric", largest first."""
     if kind == "detail":
         return DETAIL_US if system == "us" else DETAIL_METRIC
     return PLAN_US if system == "us" else PLAN_METRIC

@@ -1,4 +1,4 @@
-"""What is there already, as it is drawn on a plan: lot line, walks, buried lines, septic, trees, neighbors."""
+"""What is there already, as a plan shows it: lot line, walks, buried lines, septic, trees."""
 
 from __future__ import annotations
 
@@ -7,7 +7,19 @@ from collections.abc import Iterator
 
 import shapely
 
-from roofwell.papers.drawing.model import XY, Circle, Item, Label, Polygon, Polyline, Role, Sign, Utility, along
+from roofwell.papers.drawing.model import (
+    XY,
+    Circle,
+    Fill,
+    Item,
+    Label,
+    Polygon,
+    Polyline,
+    Role,
+    Sign,
+    Utility,
+    along,
+)
 from roofwell.papers.texts import LETTERS, Say
 from roofwell.system.facts import FeatureFact
 
@@ -17,6 +29,7 @@ _ROLES: dict[str, Role] = {
     "break line": "fine",
     "neighbor's building": "neighbor",
 }
+_FILLS: dict[str, Fill] = {"walk": "paved", "drive": "paved", "leach field": "haze"}
 _WORDS = {
     "lot line": "lot line",
     "slope crest": "crest of the slope",
@@ -47,15 +60,15 @@ def feature_items(feature: FeatureFact, say: Say) -> Iterator[Item]:
         return
     role = _ROLES.get(feature.kind, "ink")
     if feature.shape == "outline" and len(feature.points) > 2:
-        inside = shapely.Polygon(feature.points)
         if feature.kind == "lot line":
             yield Polyline((*feature.points, feature.points[0]), role, part=feature.id)
-            yield Label(words, _on_longest_side(feature.points), "small", side="under", rank=6, part=feature.id)
+            yield Label(
+                words, _on_longest_side(feature.points), "small", side="under", rank=6, part=feature.id
+            )
             return
-        fill = "paved" if feature.kind in ("walk", "drive") else "haze" if feature.kind == "leach field" else "none"
+        fill = _FILLS.get(feature.kind, "none")
         yield Polygon(feature.points, role, fill, part=feature.id)
-        middle = inside.representative_point() if inside.is_valid else shapely.Point(at)
-        yield Label(words, (middle.x, middle.y), "small", side="on", rank=7, part=feature.id)
+        yield Label(words, middle_of(feature.points), "small", side="on", rank=7, part=feature.id)
         return
     yield Polyline(feature.points, role, part=feature.id)
     yield Label(words, along(feature.points, 0.5)[0], "small", rank=6, part=feature.id)
@@ -76,10 +89,21 @@ def _words(feature: FeatureFact, say: Say) -> str:
     if feature.kind == "utility":
         kind = feature.utility or "unknown"
         name = {"unknown": "buried line of unknown kind", "water": "drinking water"}.get(kind, kind)
-        return f"{name}, top {say.level(feature.top_m)}" if feature.top_m is not None else f"{name}: how deep?"
+        return (
+            f"{name}, top {say.level(feature.top_m)}" if feature.top_m is not None else f"{name}: how deep?"
+        )
     if feature.kind == "existing drain":
         return f"existing drain ({feature.condition or 'condition not known'})"
     return _WORDS.get(feature.kind, feature.kind)
+
+
+def middle_of(outline: tuple[XY, ...]) -> XY:
+    """Return a point well inside an outline; its first corner where the outline crosses itself."""
+    shape = shapely.Polygon(outline)
+    if not shape.is_valid or shape.is_empty:
+        return outline[0]
+    point = shape.representative_point()
+    return (point.x, point.y)
 
 
 def _on_longest_side(points: tuple[XY, ...]) -> XY:

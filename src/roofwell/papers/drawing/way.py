@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -36,13 +37,13 @@ class Way:
         return tuple(out)
 
     def ground_at(self, station_m: float) -> float:
-        """Ground elevation at a station, straight between known points and level beyond; NaN where none is known."""
+        """Ground elevation at a station, straight between known points, level beyond; NaN if unknown."""
         points = self.ground
         if not points:
             return math.nan
         if station_m <= points[0][0]:
             return points[0][1]
-        for a, b in zip(points, points[1:], strict=False):
+        for a, b in itertools.pairwise(points):
             if station_m <= b[0]:
                 return a[1] + (b[1] - a[1]) * (station_m - a[0]) / (b[0] - a[0])
         return points[-1][1]
@@ -72,10 +73,11 @@ def unroll(scheme: Scheme, part: str, *, until: str | None = None) -> Way:
 
 
 def joins(scheme: Scheme) -> dict[str, tuple[str, str] | None]:
-    """Say for each downspout where its way meets one that is drawn before it: (part, that downspout), or None.
+    """Say for each downspout where its way meets one that is drawn before it: (part, that downspout), or
+    None.
 
-    The longest way to each end is drawn whole; the others end where they meet it, for from there on they are the
-    same.
+    The longest way to each end is drawn whole; the others end where they meet it, for from there on they
+    are the same.
     """
     order = sorted(
         scheme.downspouts, key=lambda spout: (-sum(run.length_m for run in scheme.way(spout.id)), spout.id)
@@ -95,7 +97,8 @@ def joins(scheme: Scheme) -> dict[str, tuple[str, str] | None]:
 
 
 def pit_along(run: Run, well: Well) -> tuple[float, float, float, tuple[float, ...]]:
-    """Return where a well's pit lies along its inlet pipe: (center of the first body, from, to, all body centers).
+    """Return where a well's pit lies along its inlet pipe: (center of the first body, from, to, all body
+    centers).
 
     Distances from the end of the run, m, along the direction in which the pipe arrives.
     """
@@ -113,3 +116,8 @@ def pit_along(run: Run, well: Well) -> tuple[float, float, float, tuple[float, .
     corners = [project(corner) for corner in well.pit_corners]
     bodies = tuple(project(center) for center in well.body_centers)
     return bodies[0], min(corners), max(corners), bodies
+
+
+def slope_of(run: Run) -> float:
+    """Return a run's slope, m/m; NaN where it has no length or its inverts are not known."""
+    return run.slope_m_m if run.length_m > 0 else math.nan

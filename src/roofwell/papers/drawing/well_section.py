@@ -12,6 +12,7 @@ from roofwell.papers.drawing.model import (
     Hatch,
     Item,
     Label,
+    LevelMarks,
     Polygon,
     Polyline,
     WaterSurface,
@@ -22,7 +23,7 @@ from roofwell.papers.texts import Say
 from roofwell.system.origin import Origin
 from roofwell.system.scheme import Basin, Overflow, Run, Scheme, Well
 
-_SIDE_M = 0.75
+_SIDE_M = 1.0
 
 
 def well_section(design: Design, well: Well, scheme: Scheme) -> Drawing:
@@ -32,7 +33,9 @@ def well_section(design: Design, well: Well, scheme: Scheme) -> Drawing:
     half = well.pit_length_m / 2
     if not known(well.bottom_m, well.stone_top_m, half):
         words = f"{well.id}: its levels are not known yet, so it is not drawn"
-        return Drawing(f"well-{well.id}", title, (Label(words, (0.0, 0.0), side="on"),), (-2.0, -0.4, 2.0, 0.4))
+        return Drawing(
+            f"well-{well.id}", title, (Label(words, (0.0, 0.0), side="on"),), (-2.0, -0.4, 2.0, 0.4)
+        )
     ground = well.ground_m if known(well.ground_m) else well.stone_top_m + 0.3
     overflow = scheme.overflow_of(well.id)
     lip = overflow.lip_m if overflow is not None and known(overflow.lip_m) else well.lip_m
@@ -48,7 +51,11 @@ def well_section(design: Design, well: Well, scheme: Scheme) -> Drawing:
     if overflow is not None and known(lip):
         items += _riser(well, overflow, lip, ground, say)
     surface = ((-half - _SIDE_M, ground), (half + _SIDE_M, ground))
-    items.append(Polyline(surface, "ground" if known(well.ground_m) and design.survey.ground_known else "ground guessed"))
+    items.append(
+        Polyline(
+            surface, "ground" if known(well.ground_m) and design.survey.ground_known else "ground guessed"
+        )
+    )
     if known(well.ground_m) and design.survey.ground_known:
         items.append(Hatch((surface[0], (-half, ground)), "earth"))
         items.append(Hatch(((half, ground), surface[1]), "earth"))
@@ -56,19 +63,27 @@ def well_section(design: Design, well: Well, scheme: Scheme) -> Drawing:
     items += _elevations(well, overflow, half, say)
     if deep and water is not None:
         items.append(WaterSurface((-half - _SIDE_M, water), (half + _SIDE_M, water)))
-        items.append(Label(f"seasonal high water {say.level(water)}", (0.0, water), "small", side="over", rank=3))
+        items.append(
+            Label(f"seasonal high water {say.level(water)}", (0.0, water), "small", side="over", rank=3)
+        )
     voids = "assumed" if scheme.origin.get(f"{well.id}.voids") == "assumed" else "given"
+    if well.pit_shape == "rectangular":
+        pit = f"Pit {say.length(well.pit_length_m)} by {say.length(well.pit_width_m)}"
+    else:
+        pit = f"Round pit, {say.length(well.pit_width_m)} across"
+    deeper = f" Seasonal high water at {say.level(water)}." if known(water) and not deep else ""
     notes = (
-        f"Stone: {well.stone}; voids {say.percent(well.voids)} ({voids}). Geotextile (dashed): "
+        f"{pit}. Stone: {well.stone}; voids {say.percent(well.voids)} ({voids}). Geotextile (dashed): "
         f"{', '.join(well.geotextile) or 'none'}. Soaks through: {well.soakage}.",
-        f"Elevations in {say.level_unit}. The pipe is shown turned into the section. Water stands at the lip: full.",
+        f"Elevations in {say.level_unit}. The pipe is turned into the section. Drawn full to the lip."
+        f"{deeper}",
     )
     return Drawing(
         name=f"well-{well.id}",
         title=title,
         items=tuple(items),
         bounds=(-half - _SIDE_M, low, half + _SIDE_M, top + 0.06),
-        says=f"Section through well {well.id}: pit, stone, bodies, pipe in, overflow, with sizes and elevations.",
+        says=f"Section through well {well.id}: pit, stone, bodies, pipe in, overflow, sizes, elevations.",
         notes=notes,
     )
 
@@ -78,17 +93,32 @@ def _pit(well: Well, half: float, ground: float, scheme: Scheme, lip: float) -> 
     stone = rectangle(-half, well.bottom_m, half, well.stone_top_m)
     if known(lip):
         yield Polygon(
-            rectangle(-half, well.bottom_m, half, min(lip, well.stone_top_m)), "water", "water", edge=False, part=well.id
+            rectangle(-half, well.bottom_m, half, min(lip, well.stone_top_m)),
+            "water",
+            "water",
+            edge=False,
+            part=well.id,
         )
     yield Hatch(stone, "stone", well.id)
-    yield Polyline(((-half, ground), (-half, well.bottom_m), (half, well.bottom_m), (half, ground)), "pit", state, well.id)
-    sides = {"sides": "sides" in well.geotextile, "top": "top" in well.geotextile, "bottom": "bottom" in well.geotextile}
+    yield Polyline(
+        ((-half, ground), (-half, well.bottom_m), (half, well.bottom_m), (half, ground)),
+        "pit",
+        state,
+        well.id,
+    )
+    sides = {
+        "sides": "sides" in well.geotextile,
+        "top": "top" in well.geotextile,
+        "bottom": "bottom" in well.geotextile,
+    }
     inset = 0.018
     if sides["sides"]:
         for x in (-half + inset, half - inset):
             yield Polyline(((x, well.bottom_m + inset), (x, well.stone_top_m)), "geotextile", part=well.id)
     if sides["top"]:
-        yield Polyline(((-half + inset, well.stone_top_m), (half - inset, well.stone_top_m)), "geotextile", part=well.id)
+        yield Polyline(
+            ((-half + inset, well.stone_top_m), (half - inset, well.stone_top_m)), "geotextile", part=well.id
+        )
     if sides["bottom"]:
         z = well.bottom_m + inset
         yield Polyline(((-half + inset, z), (half - inset, z)), "geotextile", part=well.id)
@@ -107,7 +137,13 @@ def _bodies(well: Well, scheme: Scheme, say: Say, lip: float) -> Iterator[Item]:
         box = rectangle(x - radius, foot, x + radius, head)
         yield Polygon(box, "wall", "sheet", part=well.id, edge=False)
         if known(lip) and lip > foot:
-            yield Polygon(rectangle(x - radius, foot, x + radius, min(lip, head)), "water", "water", part=well.id, edge=False)
+            yield Polygon(
+                rectangle(x - radius, foot, x + radius, min(lip, head)),
+                "water",
+                "water",
+                part=well.id,
+                edge=False,
+            )
         yield Polygon(box, "wall", state=state, part=well.id)
         holes = 9
         for n in range(1, holes):
@@ -126,7 +162,9 @@ def _pipe_in(well: Well, inlet: Run, half: float, say: Say) -> Iterator[Item]:
     for z in (low, high):
         yield Polyline(((-half - _SIDE_M, z), (end, z)), "pipe", part=inlet.id)
     at = (-half - 0.55 * _SIDE_M, low)
-    yield Label(f"{inlet.id}  {say.size(inlet.nominal_m)}", at, strong=True, side="under", rank=2, part=inlet.id)
+    yield Label(
+        f"{inlet.id}  {say.size(inlet.nominal_m)}", at, strong=True, side="under", rank=2, part=inlet.id
+    )
 
 
 def _riser(well: Well, overflow: Overflow, lip: float, ground: float, say: Say) -> Iterator[Item]:
@@ -138,7 +176,9 @@ def _riser(well: Well, overflow: Overflow, lip: float, ground: float, say: Say) 
         for side in (-half, half):
             yield Polyline(((x + side, head), (x + side, lip)), "wall", part=overflow.id)
     yield WaterSurface((x - half, lip), (x + half, lip), overflow.id)
-    yield Polyline(((x - half - 0.02, lip + 0.012), (x + half + 0.02, lip + 0.012)), "wall", "given", overflow.id)
+    yield Polyline(
+        ((x - half - 0.02, lip + 0.012), (x + half + 0.02, lip + 0.012)), "wall", "given", overflow.id
+    )
     words = f"{overflow.id} {overflow.kind}, {say.length(overflow.diameter_m)}"
     yield Label(words, (x, max(lip, ground)), strong=True, side="over", rank=1, part=overflow.id)
 
@@ -146,20 +186,21 @@ def _riser(well: Well, overflow: Overflow, lip: float, ground: float, say: Say) 
 def _sizes(well: Well, half: float, say: Say, ground: float | None) -> Iterator[Item]:
     foot = well.bottom_m + well.stone_below_m
     head = foot + well.body_height_m
-    yield Dimension((-half, well.bottom_m - 0.06), (half, well.bottom_m - 0.06), say.length(well.pit_length_m), well.id)
+    yield Dimension(
+        (-half, well.bottom_m - 0.06), (half, well.bottom_m - 0.06), say.length(well.pit_length_m), well.id
+    )
     x = half + 0.16
     steps = [(well.bottom_m, foot), (foot, head), (head, well.stone_top_m)]
     for low, high in steps:
         if high - low > 0.02:
             yield Dimension((x, low), (x, high), say.length(high - low), well.id)
     if ground is not None and ground > well.bottom_m:
-        yield Dimension((-half - 0.16, well.bottom_m), (-half - 0.16, ground), f"dig {say.length(ground - well.bottom_m)}", well.id)
-    if well.pit_shape == "rectangular":
-        words = f"pit {say.length(well.pit_length_m)} by {say.length(well.pit_width_m)}"
-    else:
-        words = f"round pit, {say.length(well.pit_width_m)}"
-    middle = (half - 0.3, well.stone_top_m - 0.1)
-    yield Label(words, middle, "small", side="under", rank=6, part=well.id, leader=False)
+        yield Dimension(
+            (-half - 0.16, well.bottom_m),
+            (-half - 0.16, ground),
+            f"dig {say.length(ground - well.bottom_m)}",
+            well.id,
+        )
 
 
 def _elevations(well: Well, overflow: Overflow | None, half: float, say: Say) -> Iterator[Item]:
@@ -171,11 +212,8 @@ def _elevations(well: Well, overflow: Overflow | None, half: float, say: Say) ->
         ("foot of body", well.bottom_m + well.stone_below_m),
         ("bottom", well.bottom_m),
     ]
-    x = half + 0.62 * _SIDE_M
-    for words, level in marks:
-        if known(level):
-            yield Polyline(((x, level), (x + 0.14, level)), "axis", part=well.id)
-            yield Label(f"{words} {say.level(level)}", (x + 0.14, level), "small", side="right", rank=3, part=well.id)
+    known_marks = tuple((f"{words} {say.level(level)}", level) for words, level in marks if known(level))
+    yield LevelMarks(half + _SIDE_M, known_marks, well.id)
 
 
 def basin_section(design: Design, basin: Basin, scheme: Scheme) -> Drawing:
@@ -184,7 +222,9 @@ def basin_section(design: Design, basin: Basin, scheme: Scheme) -> Drawing:
     title = f"{basin.id}: catch basin"
     if not known(basin.outlet_invert_m, basin.width_m):
         words = f"{basin.id}: its levels are not known yet, so it is not drawn"
-        return Drawing(f"basin-{basin.id}", title, (Label(words, (0.0, 0.0), side="on"),), (-1.0, -0.2, 1.0, 0.2))
+        return Drawing(
+            f"basin-{basin.id}", title, (Label(words, (0.0, 0.0), side="on"),), (-1.0, -0.2, 1.0, 0.2)
+        )
     half, side = basin.width_m / 2, 0.55
     floor = basin.floor_m if known(basin.floor_m) else basin.outlet_invert_m - 0.3
     inlet, outlet = next(iter(scheme.runs_to(basin.id)), None), scheme.run_from(basin.id)
@@ -194,40 +234,67 @@ def basin_section(design: Design, basin: Basin, scheme: Scheme) -> Drawing:
     box = rectangle(-half, floor, half, grate)
     items: list[Item] = [
         Polygon(box, "wall", "sheet", part=basin.id, edge=False),
-        Polygon(rectangle(-half, floor, half, basin.outlet_invert_m), "water", "water", part=basin.id, edge=False),
+        Polygon(
+            rectangle(-half, floor, half, basin.outlet_invert_m), "water", "water", part=basin.id, edge=False
+        ),
     ]
     for run, invert, sign in ((inlet, basin.inlet_invert_m, -1.0), (outlet, basin.outlet_invert_m, 1.0)):
         if run is None or not known(invert):
             continue
         a, b = sorted((sign * half, sign * (half + side)))
-        items.append(Polygon(rectangle(a, invert, b, invert + run.inside_diameter_m), "pipe", "sheet", edge=False))
+        items.append(
+            Polygon(rectangle(a, invert, b, invert + run.inside_diameter_m), "pipe", "sheet", edge=False)
+        )
         for z in (invert, invert + run.inside_diameter_m):
             items.append(Polyline(((a, z), (b, z)), "pipe", part=run.id))
-        items.append(Label(f"{run.id}  {say.size(run.nominal_m)}", (sign * (half + 0.6 * side), invert + run.inside_diameter_m),
-                           strong=True, side="over", rank=2, part=run.id))
+        items.append(
+            Label(
+                f"{run.id}  {say.size(run.nominal_m)}",
+                (sign * (half + 0.6 * side), invert + run.inside_diameter_m),
+                strong=True,
+                side="over",
+                rank=2,
+                part=run.id,
+            )
+        )
         words = f"{'in' if sign < 0 else 'out'} {say.level(invert)}"
-        items.append(Label(words, (sign * (half + 0.6 * side), invert), "small", side="under", rank=3, part=run.id))
+        items.append(
+            Label(words, (sign * (half + 0.6 * side), invert), "small", side="under", rank=3, part=run.id)
+        )
     walls = ((-half, grate), (-half, floor), (half, floor), (half, grate))
     items.append(Polyline(walls, "wall", state, basin.id))
     items.append(WaterSurface((-half, basin.outlet_invert_m), (half, basin.outlet_invert_m), basin.id))
     items += _basin_guards(basin, outlet, half, pipe)
-    items.append(Polygon(rectangle(-half - 0.03, grate - 0.02, half + 0.03, grate), "wall", "black", part=basin.id))
+    items.append(
+        Polygon(rectangle(-half - 0.03, grate - 0.02, half + 0.03, grate), "wall", "black", part=basin.id)
+    )
     ground = basin.ground_m if known(basin.ground_m) else grate
     line = "ground" if known(basin.ground_m) and design.survey.ground_known else "ground guessed"
     for a, b in ((-half - side, -half), (half, half + side)):
         items.append(Polyline(((a, ground), (b, ground)), "ground" if line == "ground" else "ground guessed"))
         if line == "ground":
             items.append(Hatch(((a, ground), (b, ground)), "earth"))
-    items.append(Label(f"grate {say.level(basin.grate_m)}", (0.0, grate), "small", side="over", rank=2, part=basin.id))
-    items.append(Label(f"floor {say.level(basin.floor_m)}", (half, floor), "small", side="right", rank=3, part=basin.id))
+    items.append(
+        Label(f"grate {say.level(basin.grate_m)}", (0.0, grate), "small", side="over", rank=2, part=basin.id)
+    )
+    items.append(
+        Label(
+            f"floor {say.level(basin.floor_m)}", (half, floor), "small", side="right", rank=3, part=basin.id
+        )
+    )
     items.append(Dimension((-half, floor - 0.05), (half, floor - 0.05), say.length(basin.width_m), basin.id))
     if basin.outlet_invert_m > floor:
         sump = f"sump {say.length(basin.outlet_invert_m - basin.floor_m)}"
         items.append(Dimension((-half - 0.12, floor), (-half - 0.12, basin.outlet_invert_m), sump, basin.id))
     kind = "inside diameter" if basin.shape == "round" else "inside width"
     has = [word for word, on in (("hood over the outlet", basin.hood), ("screen", basin.screen)) if on]
-    weep = f"{basin.weep_holes} weep holes" if basin.weep_holes else "no weep holes: water stands to the outlet"
-    notes = (f"{kind.capitalize()} {say.length(basin.width_m)}; {', '.join([*has, weep])}. Elevations in {say.level_unit}.",)
+    weep = (
+        f"{basin.weep_holes} weep holes" if basin.weep_holes else "no weep holes: water stands to the outlet"
+    )
+    notes = (
+        f"{kind.capitalize()} {say.length(basin.width_m)}; {', '.join([*has, weep])}."
+        f" Elevations in {say.level_unit}.",
+    )
     return Drawing(
         name=f"basin-{basin.id}",
         title=title,

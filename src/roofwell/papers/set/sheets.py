@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from typing import Any
 
 from roofwell.design.result import Design
-from roofwell.papers.drawing.model import Drawing
+from roofwell.papers.drawing.model import Drawing, Label
 from roofwell.papers.drawing.placing import Placed, place
 from roofwell.papers.drawing.plan import plan
-from roofwell.papers.drawing.profile import profile
+from roofwell.papers.drawing.profile import STRETCHES, profile
 from roofwell.papers.drawing.scale import Scale, fit, ladder
 from roofwell.papers.drawing.way import joins
 from roofwell.papers.drawing.well_section import basin_section, well_section
+from roofwell.papers.margin_marks import north_arrow, scale_bar
 from roofwell.papers.render_svg import render
 from roofwell.units import Style
 
@@ -29,8 +30,8 @@ class Paper:
     height_pt: float
     binding_pt: float = 0.56 * INCH_PT
     side_pt: float = 0.5 * INCH_PT
-    top_pt: float = 0.98 * INCH_PT
-    foot_pt: float = 0.72 * INCH_PT
+    top_pt: float = 0.86 * INCH_PT
+    foot_pt: float = 0.62 * INCH_PT
 
     def room(self, *, flipped: bool = False) -> tuple[float, float]:
         """Return width and height inside the margins, points."""
@@ -40,35 +41,83 @@ class Paper:
 
 PAPERS: dict[Style, Paper] = {"us": Paper("us-letter", 612.0, 792.0), "metric": Paper("a4", 595.276, 841.89)}
 
-_CAPTION_PT = 74.0
+_CAPTION_PT = 62.0
 _BESIDE_PT = 84.0
+_BETWEEN_PT = 18.0
+_LONGEST_HIGH_PT = 168.0  # so that one more section stands under it on a sheet that lies
+_OTHERS_HIGH_PT = 106.0
+_SHORT = 0.45  # a section shorter than this share of the longest stands on half the sheet
 
 
 def views(design: Design) -> dict[str, Any]:
     """Return every drawing as the template takes it: plan, sections, details."""
     style = design.survey.style
-    paper = PAPERS[style]
-    plan_view, flipped = _plan(design, paper, style)
+    placed = placed_drawings(design)
+    plan_view = _view(placed.plan, style)
+    north = design.job.frame.north
+    plan_view["north"] = north_arrow(north.value_si) if north is not None else None
+    if north is None:
+        plan_view["notes"].append("Which way north lies was not given.")
     return {
         "plan": plan_view,
-        "plan_flipped": flipped,
-        "profiles": [_profile(design, spout, met, paper, style) for spout, met in joins(design.scheme).items()],
-        "details": [_detail(drawing, paper, style) for drawing in _details(design)],
+        "plan_flipped": placed.plan_flipped,
+        "profiles": _in_rows([_view(one, style) for one in placed.profiles]),
+        "profiles_flipped": placed.profiles_flipped,
+        "details": [_view(one, style) for one in placed.details],
     }
 
 
-def placed_drawings(design: Design) -> tuple[Placed, ...]:
-    """Return every drawing of the set as it is placed, for the tests of its labels."""
+def _in_rows(found: list[dict[str, Any]]) -> list[list[dict[str, Any]]]:
+    """Set two short sections side by side, so that many short branches do not fill sheet after sheet."""
+    rows: list[list[dict[str, Any]]] = []
+    widest = max((view["width"] for view in found), default=0.0)
+    for view in found:
+        if rows and len(rows[-1]) == 1 and rows[-1][0]["width"] < 0.6 * widest > view["width"]:
+            rows[-1].append(view)
+        else:
+            rows.append([view])
+    return rows
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedSet:
+    """Every drawing of the set on its sheet; ``flipped`` sheets lie on their long side."""
+
+    plan: Placed
+    plan_flipped: bool
+    profiles: tuple[Placed, ...]
+    profiles_flipped: bool
+    details: tuple[Placed, ...]
+
+
+def placed_drawings(design: Design) -> PlacedSet:
+    """Return every drawing of the set as it is placed."""
     style = design.survey.style
     paper = PAPERS[style]
-    drawing = plan(design)
-    scale, flipped = _plan_scale(drawing, paper, style)
+    site = plan(design)
+    scale, flipped = _turned(lambda turn: _plan_scale(site, paper, style, turn))
     width, height = paper.room(flipped=flipped)
-    out = [place(drawing, scale=scale, width_pt=width, height_pt=height - _CAPTION_PT)]
-    for spout, met in joins(design.scheme).items():
-        out.append(_placed_profile(design, spout, met, paper, style))
-    out += [_placed_detail(drawing, paper, style) for drawing in _details(design)]
-    return tuple(out)
+    tall = min(height - _CAPTION_PT, site.height_m * scale.points_m + 60)
+    sections = [
+        profile(design, spout, until=met[0] if met else None, see=met[1] if met else None)
+        for spout, met in joins(design.scheme).items()
+    ]
+    longest = max(sections, key=lambda drawing: drawing.width_m, default=site)
+    _, lying = _turned(lambda turn: _profile_scale(longest, style, paper.room(flipped=turn)[0], True)[0])
+    lying = lying and bool(sections)
+    return PlacedSet(
+        place(site, scale=scale, width_pt=width, height_pt=tall),
+        flipped,
+        tuple(_placed_profile(drawing, paper, style, lying, longest.width_m) for drawing in sections),
+        lying,
+        tuple(_placed_detail(drawing, paper, style) for drawing in _details(design)),
+    )
+
+
+def _turned(scale_of: Callable[[bool], Scale]) -> tuple[Scale, bool]:
+    """Turn the sheet on its long side if that gains a larger scale."""
+    upright, lying = scale_of(False), scale_of(True)
+    return (lying, True) if lying.times_smaller < upright.times_smaller else (upright, False)
 
 
 def _details(design: Design) -> list[Drawing]:
@@ -77,56 +126,38 @@ def _details(design: Design) -> list[Drawing]:
     return wells + [basin_section(design, basin, scheme) for basin in scheme.basins]
 
 
-def _plan_scale(drawing: Drawing, paper: Paper, style: Style) -> tuple[Scale, bool]:
-    """Turn the sheet if that gains a larger scale."""
-    best: dict[bool, Scale] = {}
-    for flipped in (False, True):
-        width, height = paper.room(flipped=flipped)
-        best[flipped] = fit(
-            width_m=drawing.width_m,
-            height_m=drawing.height_m,
-            width_pt=width - 8,
-            height_pt=height - _CAPTION_PT - 8,
-            scales=ladder("plan", style),
-        )
-    flipped = best[True].times_smaller < best[False].times_smaller
-    return best[flipped], flipped
-
-
-def _plan(design: Design, paper: Paper, style: Style) -> tuple[dict[str, Any], bool]:
-    drawing = plan(design)
-    scale, flipped = _plan_scale(drawing, paper, style)
+def _plan_scale(drawing: Drawing, paper: Paper, style: Style, flipped: bool) -> Scale:
     width, height = paper.room(flipped=flipped)
-    needed = drawing.height_m * scale.points_m + 60
-    placed = place(drawing, scale=scale, width_pt=width, height_pt=min(height - _CAPTION_PT, needed))
-    view = _view(placed, style)
-    north = design.job.frame.north
-    view["north"] = north_arrow(north.value_si) if north is not None else None
-    if north is None:
-        view["notes"].append("Which way north lies was not given.")
-    return view, flipped
-
-
-def _placed_profile(
-    design: Design, spout: str, met: tuple[str, str] | None, paper: Paper, style: Style
-) -> Placed:
-    drawing = profile(design, spout, until=met[0] if met else None, see=met[1] if met else None)
-    width, height = paper.room()
-    scale = fit(
+    return fit(
         width_m=drawing.width_m,
-        height_m=drawing.height_m * drawing.up,
-        width_pt=width - _BESIDE_PT,
-        height_pt=0.32 * height if drawing.up > 1 else 0.2 * height,
+        height_m=drawing.height_m,
+        width_pt=width - 8,
+        height_pt=height - _CAPTION_PT,
         scales=ladder("plan", style),
     )
-    tall = drawing.height_m * drawing.up * scale.points_m + 78
-    return place(drawing, scale=scale, width_pt=width, height_pt=tall)
 
 
-def _profile(
-    design: Design, spout: str, met: tuple[str, str] | None, paper: Paper, style: Style
-) -> dict[str, Any]:
-    return _view(_placed_profile(design, spout, met, paper, style), style)
+def _profile_scale(drawing: Drawing, style: Style, room_pt: float, longest: bool) -> tuple[Scale, float]:
+    """Return the scale along, and how far up the section is stretched: as far as it may and fits."""
+    high = _LONGEST_HIGH_PT if longest else _OTHERS_HIGH_PT
+    stretches = [up for up in STRETCHES if up <= drawing.up]
+    scale = fit(
+        width_m=drawing.width_m,
+        height_m=drawing.height_m * min(drawing.up, 2.0),
+        width_pt=room_pt - _BESIDE_PT,
+        height_pt=high,
+        scales=ladder("plan", style),
+    )
+    return scale, next((up for up in stretches if drawing.height_m * up * scale.points_m <= high), 1.0)
+
+
+def _placed_profile(drawing: Drawing, paper: Paper, style: Style, flipped: bool, longest_m: float) -> Placed:
+    room = paper.room(flipped=flipped)[0]
+    if drawing.width_m < _SHORT * longest_m:
+        room = 0.5 * (room - _BETWEEN_PT)
+    scale, up = _profile_scale(drawing, style, room, drawing.width_m == longest_m)
+    tall = drawing.height_m * up * scale.points_m + 54
+    return place(replace(drawing, up=up), scale=scale, width_pt=room, height_pt=tall)
 
 
 def _placed_detail(drawing: Drawing, paper: Paper, style: Style) -> Placed:
@@ -135,14 +166,10 @@ def _placed_detail(drawing: Drawing, paper: Paper, style: Style) -> Placed:
         width_m=drawing.width_m,
         height_m=drawing.height_m,
         width_pt=width - 1.6 * _BESIDE_PT,
-        height_pt=0.36 * height,
+        height_pt=(0.36 if drawing.name.startswith("well") else 0.24) * height,
         scales=ladder("detail", style),
     )
     return place(drawing, scale=scale, width_pt=width, height_pt=drawing.height_m * scale.points_m + 46)
-
-
-def _detail(drawing: Drawing, paper: Paper, style: Style) -> dict[str, Any]:
-    return _view(_placed_detail(drawing, paper, style), style)
 
 
 def _view(placed: Placed, style: Style) -> dict[str, Any]:
@@ -152,12 +179,16 @@ def _view(placed: Placed, style: Style) -> dict[str, Any]:
         words += f" along; up and down {drawing.up:g} times larger"
     notes = list(drawing.notes)
     if placed.unplaced:
-        notes.append("No room on the drawing for: " + "; ".join(label.text.replace("\n", ", ") for label in placed.unplaced))
-    bar, bar_width = scale_bar(placed.scale, style)
+        notes.append(
+            "No room on the drawing for: "
+            + "; ".join(label.text.replace("\n", ", ") for label in placed.unplaced)
+        )
+    drawn = any(not isinstance(item, Label) for item in drawing.items)
+    bar, bar_width = scale_bar(placed.scale, style) if drawn else ("", 0.0)
     return {
         "title": drawing.title,
         "says": drawing.says or drawing.title,
-        "scale": words,
+        "scale": words if drawn else "",
         "svg": render(placed),
         "width": round(placed.width_pt, 3),
         "height": round(placed.height_pt, 3),
@@ -166,37 +197,3 @@ def _view(placed: Placed, style: Style) -> dict[str, Any]:
         "notes": notes,
         "north": None,
     }
-
-
-def scale_bar(scale: Scale, style: Style) -> tuple[str, float]:
-    """Return the SVG of a scale bar 24 points high, and its width in points."""
-    unit_m, word = (0.3048, "ft") if style == "us" else (1.0, "m")
-    lengths = (0.5, 1, 2, 4, 10, 20, 40, 100, 200, 400)
-    length = next((n for n in lengths if n * unit_m * scale.points_m >= 70), lengths[-1])
-    wide = length * unit_m * scale.points_m
-    half, left = wide / 2, 8.0
-    texts = "".join(
-        f'<text x="{left + share * wide:.2f}" y="9" font-size="8.25" text-anchor="middle">{text}</text>'
-        for share, text in ((0, "0"), (0.5, f"{length / 2:g}"), (1, f"{length:g} {word}"))
-    )
-    total = wide + 44
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{total:.2f}" height="24" viewBox="0 0 {total:.2f} 24"'
-        f' font-family="Roofwell Park">{texts}<rect x="{left}" y="13" width="{half:.2f}" height="4.5" fill="#000"'
-        f' stroke="#000" stroke-width=".8"/><rect x="{left + half:.2f}" y="13" width="{half:.2f}" height="4.5"'
-        f' fill="#fff" stroke="#000" stroke-width=".8"/></svg>',
-        round(total, 2),
-    )
-
-
-def north_arrow(turn_rad: float) -> str:
-    """Return the SVG of a north arrow, 34 by 34 points, turned counterclockwise from the top of the plan."""
-    degrees = -math.degrees(turn_rad)
-    return (
-        '<svg xmlns="http://www.w3.org/2000/svg" width="34" height="34" viewBox="0 0 34 34" font-family="Roofwell Park">'
-        f'<g transform="rotate({degrees:.1f} 17 17)"><path d="M17 32V12M17 12L13 20M17 12L21 20" fill="none"'
-        ' stroke="#000" stroke-width="1.4"/></g>'
-        f'<text x="{17 - 11.5 * math.sin(turn_rad):.1f}" y="{17 - 11.5 * math.cos(turn_rad) + 3.4:.1f}" font-size="9.5"'
-        ' font-weight="640" text-anchor="middle">N</text></svg>'
-    )
-

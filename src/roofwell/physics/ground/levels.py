@@ -1,8 +1,8 @@
 """Reduction of a level book by the height of the instrument.
 
 Height of instrument = elevation of the backsight point + rod reading; elevation = height of instrument -
-rod reading. Set-ups are joined by turning points. Source: common practice of leveling; the worked level books that
-it is checked against are named in the tests.
+rod reading. Set-ups are joined by turning points. Source: common practice of leveling; the worked
+level books that it is checked against are named in the tests.
 """
 
 from __future__ import annotations
@@ -158,9 +158,7 @@ def reduce_levels(
     )
 
 
-def _check_entry(
-    index: int, entry: Entry, height: Mapping[str, float], known: Mapping[str, float]
-) -> None:
+def _check_entry(index: int, entry: Entry, height: Mapping[str, float], known: Mapping[str, float]) -> None:
     where = _where(index, entry)
     if entry.kind not in get_args(EntryKind):
         raise InputError(f"{where}: the kind must be one of {get_args(EntryKind)}", code="level-kind")

@@ -5,6 +5,7 @@ Source: own choice of interpolation; triangulation by ``scipy.spatial`` (Qhull).
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -20,32 +21,53 @@ _SAME_ELEVATION_M = 0.0005
 _THIN = 1e-6  # width over length under which shots count as lying on one line
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Surface:
-    """Ground through ``points`` (n, 2) at ``elevations`` (n,), m; made by ``make_surface``.
+    """Ground through ``points`` (n, 2) at ``elevations`` (n,), m, n at least 1.
 
     Three or more points that do not lie on one line make triangles; points on a line make a ground that is
-    the same square to that line; one point makes level ground.
-    """
-
-    points: Floats
-    elevations: Floats
-    _triangles: Delaunay | None = field(repr=False, default=None)
-
-
-def make_surface(*, points: ArrayLike, elevations: ArrayLike) -> Surface:
-    """Return the surface through spot elevations; shots within 1 mm of each other are merged if they agree.
+    the same square to that line; one point makes level ground. Shots within 1 mm of each other are merged if
+    they agree within 0.5 mm.
 
     Raises
     ------
     InputError
         ``surface-shape`` if there is no point, shapes disagree or a number is not finite;
-        ``surface-duplicate`` if two shots at one place differ by more than 0.5 mm: says which and by how much.
+        ``surface-duplicate`` if two shots at one place disagree: says which and by how much.
     """
+
+    points: Floats
+    elevations: Floats
+    _triangles: Delaunay | None = field(init=False, repr=False, default=None)
+
+    def __post_init__(self) -> None:
+        xy, z = _merged(self.points, self.elevations)
+        object.__setattr__(self, "points", xy)
+        object.__setattr__(self, "elevations", z)
+        if z.size < 3 or _is_thin(xy):
+            return
+        with contextlib.suppress(QhullError):  # too thin even for Qhull: a line
+            object.__setattr__(self, "_triangles", Delaunay(xy - xy.mean(axis=0)))
+
+    def elevation_m(self, xy: ArrayLike) -> Floats:
+        """As the function ``elevation_m``."""
+        return elevation_m(self, xy)
+
+    def inside(self, xy: ArrayLike) -> NDArray[np.bool_]:
+        """As the function ``inside``."""
+        return inside(self, xy)
+
+
+def make_surface(*, points: ArrayLike, elevations: ArrayLike) -> Surface:
+    """Return ``Surface`` of anything array-like; the same errors."""
+    return Surface(np.asarray(points, dtype=float), np.asarray(elevations, dtype=float))
+
+
+def _merged(points: ArrayLike, elevations: ArrayLike) -> tuple[Floats, Floats]:
     xy, z = np.atleast_2d(np.asarray(points, dtype=float)), np.atleast_1d(np.asarray(elevations, dtype=float))
     if xy.ndim != 2 or xy.shape[1] != 2 or z.shape != (xy.shape[0],) or z.size == 0:
         raise InputError(
-            f"points have shape {xy.shape} and elevations {z.shape}; (n, 2) and (n,) with n at least 1 are right",
+            f"points have shape {xy.shape} and elevations {z.shape}; right are (n, 2) and (n,), n at least 1",
             code="surface-shape",
         )
     if not (np.isfinite(xy).all() and np.isfinite(z).all()):
@@ -55,19 +77,13 @@ def make_surface(*, points: ArrayLike, elevations: ArrayLike) -> Surface:
         near = [j for j in keep if np.hypot(*(xy[i] - xy[j])) <= _SAME_PLACE_M]
         if near and abs(z[i] - z[near[0]]) > _SAME_ELEVATION_M:
             raise InputError(
-                f"points {near[0]} and {i} stand at one place {xy[i].tolist()} with elevations {z[near[0]]} and "
-                f"{z[i]} m; keep the right one",
+                f"points {near[0]} and {i} stand at one place {xy[i].tolist()} with elevations "
+                f"{z[near[0]]} and {z[i]} m; keep the right one",
                 code="surface-duplicate",
             )
         if not near:
             keep.append(i)
-    xy, z = xy[keep], z[keep]
-    if z.size < 3 or _is_thin(xy):
-        return Surface(xy, z)
-    try:
-        return Surface(xy, z, Delaunay(xy - xy.mean(axis=0)))
-    except QhullError:
-        return Surface(xy, z)
+    return xy[keep], z[keep]
 
 
 def _is_thin(xy: Floats) -> bool:
@@ -113,8 +129,8 @@ def inside(surface: Surface, xy: ArrayLike) -> NDArray[np.bool_]:
 def elevation_m(surface: Surface, xy: ArrayLike) -> Floats:
     """Return the ground elevation at places (m, 2), shape (m,), m.
 
-    Beyond the shots the ground keeps the elevation of the nearest point on the edge of the surface; ``inside``
-    tells where that is so. Raises ``surface-shape``.
+    Beyond the shots the ground keeps the elevation of the nearest point on the edge of the surface;
+    ``inside`` tells where that is so. Raises ``surface-shape``.
     """
     at = _query(xy)
     mesh = surface._triangles

@@ -91,8 +91,8 @@ def reduction_factor_rate_m_s(
 
     Raw fall rate over Rf = (2 d1 - fall) / diameter + 1, d1 the water depth at the start. It credits half of
     the wall, so that in a deep hole it gives nearly twice the rate of the water balance: say which was used
-    and never mix them. Arguments and errors as ``falling_head_rate_m_s``. Source: method of Los Angeles County
-    as applied in a permit report.
+    and never mix them. Arguments and errors as ``falling_head_rate_m_s``. Source: method of Los Angeles
+    County as applied in a permit report.
     """
     _falling(radius_m, water_start_m, water_end_m, time_s)
     fall = water_start_m - water_end_m
@@ -153,7 +153,7 @@ def percolation_conductivity_m_s(
 ) -> float:
     """Return the field-saturated conductivity behind a percolation time, corrected for capillarity.
 
-    K = C a^2 / {t [2 H^2 + C a^2 + 2 H / alpha*]}, t the time per fall. Always below ``percolation_rate_m_s``.
+    K = C a^2 / {t [2 H^2 + C a^2 + 2 H / alpha*]}, t the time per fall.
     Source: form seen in an Ontario LID design guide. Raises ``soil-number``, ``soil-range``.
     """
     _positive(time_per_fall_s_m=time_per_fall_s_m)
@@ -168,8 +168,8 @@ def test_pit_rate_m_s(
     """Return the rate of a rectangular test pit from the time between three quarters and one quarter full.
 
     Volume between 75 and 25 % of the effective depth (times the voids of a filled pit), over the walls up to
-    half depth plus the base, and the time. Fill three times and take the lowest. Source: form of BRE Digest 365
-    (seen on secondary pages).
+    half depth plus the base, and the time. Fill three times and take the lowest. Source: form of BRE Digest
+    365 (seen on secondary pages).
 
     Raises
     ------

@@ -18,7 +18,7 @@ from roofwell.errors import InputError
 
 @dataclass(frozen=True, slots=True)
 class RateSummary:
-    """Rates of one soil, m/s. ``log_spread`` is the sample standard deviation of ln(rate); None for one rate."""
+    """Rates of one soil, m/s. ``log_spread`` is the sample deviation of ln(rate); None for one rate."""
 
     geometric_mean_m_s: float
     log_spread: float | None
@@ -58,7 +58,7 @@ def combine(rates: Sequence[float]) -> RateSummary:
 
 
 def is_steady(rates: Sequence[float], within: float) -> bool:
-    """Return whether readings in a row have come to rest: (highest - lowest) at most ``within`` of their mean.
+    """Return whether readings have come to rest: (highest - lowest) at most ``within`` of their mean.
 
     Takes the readings that should agree (the last three, common practice); fewer than two are never steady.
     Raises ``InputError`` (``rates``) if a rate or ``within`` is below 0.

@@ -10,9 +10,9 @@ from roofwell.errors import InputError
 def wetting_front_suction_m(*, bubbling_suction_m: float, pore_size_index: float) -> float:
     """Return the effective suction head at the wetting front, m.
 
-    psi_b (2 + 3 lambda) / (1 + 3 lambda), from the bubbling suction psi_b and the pore-size index lambda of the
-    Brooks-Corey curve. Source: Ogden and Saghafian 1997, table 1 (10 of its 11 rows reproduce exactly). Raises
-    ``InputError`` (``soil-number``) unless both are above 0.
+    psi_b (2 + 3 lambda) / (1 + 3 lambda), from the bubbling suction psi_b and the pore-size index lambda of
+    the Brooks-Corey curve. Source: Ogden and Saghafian 1997, table 1 (second-hand). Raises ``InputError``
+    (``soil-number``) unless both are above 0.
     """
     for value in (bubbling_suction_m, pore_size_index):
         if not (math.isfinite(value) and value > 0):

@@ -1,0 +1,259 @@
+"""7. Is it allowed, is it safe?"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+import shapely
+
+from roofwell import tables, units
+from roofwell.checks.register import Context, Measured, check
+from roofwell.system.facts import FeatureFact
+from roofwell.system.scheme import XY, Well
+
+SETBACK_LEAF = {
+    "building": None,
+    "neighbor's building": "features.neighbor",
+    "lot line": "features.lot_line",
+    "septic tank": "features.septic",
+    "leach field": "features.septic",
+    "drinking-water well": "features.water_well",
+    "slope crest": "features.slope_crest",
+}
+INCH = 0.0254
+
+
+def _shape(feature: FeatureFact) -> shapely.Geometry:
+    return _geometry(feature.points, closed=feature.shape == "outline" and feature.kind != "lot line")
+
+
+def _geometry(points: Sequence[XY], *, closed: bool) -> shapely.Geometry:
+    if len(points) == 1:
+        return shapely.Point(points[0])
+    if closed and len(points) >= 3:
+        return shapely.Polygon(points)
+    ring = (*points, points[0]) if len(points) >= 3 else tuple(points)
+    return shapely.LineString(ring)
+
+
+def _distance(context: Context, well: Well, kind: str) -> float | None:
+    """Least distance in plan from the pit's edge to things of a kind, m; None where there is none."""
+    pit = shapely.Polygon(well.pit_corners)
+    if kind == "building":
+        things = [_geometry(b.outline, closed=True) for b in context.survey.buildings if len(b.outline) >= 3]
+    else:
+        things = [_shape(f) for f in context.survey.of_kind(kind)]
+    return min((float(pit.distance(thing)) for thing in things), default=None)
+
+
+PUBLISHED_AS = {
+    "building": "building",
+    "neighbor's building": "building",
+    "lot line": "boundary",
+    "septic tank": "septic",
+    "leach field": "septic",
+    "drinking-water well": "water well",
+    "slope crest": "steep slope",
+}
+
+
+def _range_of(table: str, subject: str) -> tuple[float, float] | None:
+    """Mildest and strictest published least distance of a table, m."""
+    found = [
+        units.parse(row["value"], units.Dimension.LENGTH).value_si
+        for row in tables.rows(table)
+        if row["subject"] == subject and row["dimension"] == "length" and row["bound"] == "least"
+    ]
+    return (min(found), max(found)) if found else None
+
+
+@check(
+    "setback",
+    question=7,
+    needs=("wells.at", "site.outlet"),
+    about=(
+        "Distance in plan from the edge of the well's pit to house, lot line, septic, wells, crest: at least what the "
+        "office's rule file says. Without a rule file it is unknown, beside the strictest published figure."
+    ),
+)
+def setback(context: Context) -> Iterator[Measured]:
+    """One finding for each well and each kind of thing."""
+    style = context.survey.style
+    none = set(context.job.site.none)
+    for well in context.scheme.wells:
+        for kind, leaf in SETBACK_LEAF.items():
+            distance = _distance(context, well, kind)
+            if distance is None and kind in none:
+                continue
+            rule = context.survey.rules.setback(kind) if context.survey.rules is not None else None
+            published = _range_of("setback_published", PUBLISHED_AS[kind])
+            if isinstance(rule, units.Quantity):
+                limit, source, lacking = rule.value_si, "rule-file", ()
+                limit_text = None
+            elif context.survey.rules is not None and rule is None:
+                continue
+            elif published is None:
+                continue
+            else:
+                limit, source, lacking = published[1], "setback-published", ("place.rules",)
+                low, high = (units.show_distance(v, style) for v in published)
+                limit_text = f"ask the office; published {low} to {high}"
+            if distance is None:
+                if leaf is None or leaf not in context.missing:
+                    continue
+                lacking = (*lacking, leaf)
+            yield Measured(
+                subject=f"{well.id} to {kind}",
+                value=round(distance, 6) if distance is not None else math.nan,
+                op="at least",
+                limit=limit,
+                scale=limit,
+                show=lambda v: units.show_distance(v, style),
+                limit_text=limit_text,
+                sentence=(
+                    f"The edge of {well.id} is {units.show_distance(distance, style)} from the {kind}."
+                    if distance is not None
+                    else f"Nobody has said where the {kind} is, or that there is none."
+                ),
+                source=source,
+                also_missing=tuple(lacking),
+            )
+
+
+@check(
+    "separation",
+    question=7,
+    needs=("soil.seasonal_high_water", "survey.ground", "wells.at", "site.outlet"),
+    about="Height of the pit's bottom over the seasonal high water.",
+)
+def separation(context: Context) -> Iterator[Measured]:
+    """From the rule file, else the strictest published one as a range."""
+    style = context.survey.style
+    rules = context.survey.rules
+    rule = rules.well.separation if rules is not None else None
+    high = context.survey.soil.high_water_m
+    limit_text = None
+    if isinstance(rule, units.Quantity):
+        limit, source, lacking = rule.value_si, "rule-file", ()
+    else:
+        found = _range_of("separation_published", "seasonal high water") or (math.nan, math.nan)
+        limit, source, lacking = max(found), "separation-published", ("place.rules",)
+        limit_text = (
+            f"ask the office; published {units.show_distance(min(found), style)} to "
+            f"{units.show_distance(max(found), style)}"
+        )
+    for well in context.scheme.wells:
+        value = well.bottom_m - high if high is not None else math.nan
+        yield Measured(
+            subject=well.id,
+            value=value,
+            op="at least",
+            limit=limit,
+            scale=limit,
+            show=lambda v: units.show_distance(v, style),
+            limit_text=limit_text,
+            sentence=(
+                f"The pit's bottom stands {units.show_distance(value, style)} over the seasonal high water."
+                if high is not None
+                else "The seasonal high water is not known."
+            ),
+            source=source,
+            also_missing=tuple(lacking),
+        )
+
+
+@check(
+    "utilities-located",
+    question=7,
+    about="Buried lines were located and marked before anybody digs.",
+)
+def utilities_located(context: Context) -> Iterator[Measured]:
+    """Never assumed."""
+    located = context.survey.utilities_located
+    yield Measured(
+        subject="utilities",
+        value=1.0 if located else 0.0,
+        op="at least",
+        limit=1.0,
+        scale=0.0,
+        show=lambda v: "located" if v else "not located",
+        value_text=context.survey.utilities_note,
+        limit_text="located and marked",
+        sentence=f"Buried lines: {context.survey.utilities_note}.",
+        source="common-practice",
+        also_missing=("utilities",) if located is None else (),
+    )
+
+
+@check(
+    "deepest-pit",
+    question=7,
+    needs=("survey.ground", "wells.at", "site.outlet"),
+    about="Depth of the pit against the deepest that the office allows, where its rule file names one.",
+)
+def deepest_pit(context: Context) -> Iterator[Measured]:
+    """Only where the rule file names a depth."""
+    rules = context.survey.rules
+    rule = rules.well.deepest_pit if rules is not None else None
+    if not isinstance(rule, units.Quantity):
+        return
+    style = context.survey.style
+    for well in context.scheme.wells:
+        depth = well.ground_m - well.bottom_m
+        yield Measured(
+            subject=well.id,
+            value=round(depth, 9),
+            op="at most",
+            limit=rule.value_si,
+            scale=rule.value_si,
+            show=lambda v: units.show_distance(v, style),
+            sentence=f"The pit of {well.id} is {units.show_distance(depth, style)} deep.",
+            source="rule-file",
+        )
+
+
+@check(
+    "drain-sound",
+    question=7,
+    needs=("features.drain_condition",),
+    about="An existing drain that the system runs into is sound.",
+)
+def drain_sound(context: Context) -> Iterator[Measured]:
+    """Only drains that an outlet names as its destination."""
+    for feature in context.survey.of_kind("existing drain"):
+        used = any(feature.id in (o.destination or "") for o in context.scheme.outlets)
+        if not used:
+            continue
+        yield Measured(
+            subject=feature.id,
+            value=1.0 if feature.condition == "sound" else 0.0,
+            op="at least",
+            limit=1.0,
+            scale=0.0,
+            show=lambda v: "sound" if v else "not sound",
+            value_text=feature.condition or "not inspected",
+            limit_text="sound",
+            sentence=f"The existing drain {feature.id} is {feature.condition or 'not inspected'}.",
+            source="common-practice",
+        )
+
+
+def notes(context: Context) -> tuple[str, ...]:
+    """Return the cautions of law and safety that this Scheme asks for; they are not verdicts."""
+    out = []
+    deep, ladder = tables.limit("deep-pit"), tables.limit("ladder-pit")
+    ratio = tables.limit("injection-depth-ratio").value_si
+    for well in context.scheme.wells:
+        depth = well.ground_m - well.bottom_m
+        widest = max(well.pit_length_m, well.pit_width_m)
+        if depth >= deep.value_si - INCH / 8:
+            out.append(f"{well.id}: from {deep.text} of depth nobody enters the unprotected hole.")
+        elif depth >= ladder.value_si:
+            out.append(f"{well.id}: from {ladder.text} of depth a ladder stands in the hole.")
+        if depth > ratio * widest:
+            out.append(
+                f"{well.id} is deeper than it is wide: in the US it may count as an injection well. Ask the office "
+                "whether an inventory form is needed."
+            )
+    return tuple(out)

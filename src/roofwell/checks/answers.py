@@ -1,0 +1,86 @@
+"""The nine answers: each takes the worst of its findings."""
+
+from __future__ import annotations
+
+from roofwell import units
+from roofwell.checks import built
+from roofwell.checks.finding import QUESTIONS, WORST_FIRST, Answer, Finding, worst
+from roofwell.checks.register import Context, find
+
+HEADLINE = {
+    1: ("all-roof-drained", "rain-of-this-place"),
+    2: ("levels-fit", "pipe-cover", "pipe-slope"),
+    3: ("water-below-opening", "pipe-capacity", "outlet-capacity"),
+    4: ("basin-before-well", "basin-capture"),
+    5: ("storm-held", "well-drain-down"),
+    6: ("overflow-below-grate", "overflow-destination"),
+    7: ("setback", "separation"),
+    8: ("within-budget",),
+    9: (),
+}
+
+
+def answer_all(context: Context) -> tuple[Answer, ...]:
+    """Run every check and give the nine answers."""
+    findings = find(context)
+    return tuple(_answer(context, number, [f for f in findings if f.question == number]) for number in QUESTIONS)
+
+
+def _answer(context: Context, number: int, findings: list[Finding]) -> Answer:
+    verdict = worst(finding.verdict for finding in findings)
+    governing = _governing(number, findings)
+    sentence = governing.sentence if governing is not None else _nothing(context, number)
+    if number == 5 and governing is not None:
+        sentence = _with_record(context, sentence)
+    if number == 8:
+        sentence = _takes(context)
+    return Answer(number, QUESTIONS[number], verdict, governing, sentence, tuple(findings))
+
+
+def _governing(number: int, findings: list[Finding]) -> Finding | None:
+    """The worst finding; among equals the one that the question is about, then the least relative margin."""
+    if not findings:
+        return None
+    order = HEADLINE[number]
+
+    def key(finding: Finding) -> tuple[int, int, float]:
+        place = order.index(finding.code) if finding.code in order else len(order)
+        scale = abs(finding.limit) or 1.0
+        margin = finding.spare / scale if finding.spare == finding.spare else 0.0
+        return WORST_FIRST.index(finding.verdict), place, margin
+
+    return min(findings, key=key)
+
+
+def _nothing(context: Context, number: int) -> str:
+    if number == 9:
+        return built.SENTENCE
+    if number == 5 and context.scheme.outlets:
+        return "No well: the water leaves by an outlet."
+    return "Nothing to judge."
+
+
+def _with_record(context: Context, sentence: str) -> str:
+    for well in context.behaviour.wells:
+        record = well.record
+        if record is not None and context.survey.soil.known:
+            return (
+                f"{sentence} In {record.years:.0f} years of rain at {record.name} it would have spilled "
+                f"{record.spills_year:.1f} times a year and taken in {units.show_percent(record.captured_share, 1)} "
+                "of the water."
+            )
+    return sentence
+
+
+def _takes(context: Context) -> str:
+    takeoff = context.takeoff
+    style = context.survey.style
+    hours = f"{takeoff.hours:.0f} hours"
+    words = (
+        f"{units.show_mass(takeoff.stone_kg, style)} of stone, {units.show_bulk_volume(takeoff.excavation_m3, style)} "
+        f"to dig, {hours} of work"
+    )
+    if takeoff.price is None:
+        return f"{words}; {len(takeoff.unpriced)} items have no price."
+    note = ", at invented prices" if takeoff.prices_invented else ""
+    return f"{words}: {units.show_money(takeoff.price)}{note}."

@@ -1,0 +1,118 @@
+"""4. Does it stay clean?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from roofwell import tables, units
+from roofwell.checks.register import Context, Measured, check
+
+
+@check(
+    "basin-before-well",
+    question=4,
+    about="Share of each well's roof whose water passes a basin before it reaches the well.",
+)
+def basin_before_well(context: Context) -> Iterator[Measured]:
+    """What no basin keeps back ends in the stone for good."""
+    for well in context.scheme.wells:
+        spouts = context.scheme.upstream_downspouts(well.id)
+        total = sum(spout.roof_area_m2 for spout in spouts)
+        if total <= 0:
+            continue
+        basins = {basin.id for basin in context.scheme.basins}
+        kept = sum(
+            spout.roof_area_m2
+            for spout in spouts
+            if any(run.to_id in basins for run in context.scheme.way(spout.id))
+        )
+        yield Measured(
+            subject=well.id,
+            value=kept / total,
+            op="at least",
+            limit=1.0,
+            scale=0.0,
+            show=units.show_percent,
+            limit_text="all of it",
+            sentence=f"{units.show_percent(kept / total)} of the water to {well.id} passes a basin first.",
+            source="common-practice",
+        )
+
+
+@check(
+    "basin-capture",
+    question=4,
+    needs=("roofs",),
+    about="Smallest grain that the basin settles in rain of 1 in/h, by Ferguson and Church's formula.",
+    digging=False,
+)
+def basin_capture(context: Context) -> Iterator[Measured]:
+    """Overflow rate over the basin's plan area."""
+    limit = tables.limit("captured-grain")
+    for basin in context.behaviour.basins:
+        grain = basin.grain_m[1]
+        if grain <= 0:
+            continue
+        yield Measured(
+            subject=basin.id,
+            value=grain,
+            op="at most",
+            limit=limit.value_si,
+            scale=limit.value_si,
+            show=lambda v: f"{v * 1000:.2f} mm",
+            sentence=(
+                f"In heavy rain (1 in/h) {basin.id} keeps grains down to {grain * 1000:.2f} mm: sand and shingle grit "
+                f"stay, finer silt goes on to the well."
+            ),
+            source="ferguson-church-2004",
+        )
+
+
+@check(
+    "basin-sump",
+    question=4,
+    needs=("survey.ground",),
+    about="Depth of the basin below its outlet, where debris rests: at least four outlet diameters.",
+    digging=False,
+)
+def basin_sump(context: Context) -> Iterator[Measured]:
+    """A shallow sump is scoured out again."""
+    style = context.survey.style
+    factor = tables.limit("sump-diameters")
+    for basin in context.behaviour.basins:
+        yield Measured(
+            subject=basin.id,
+            value=round(basin.sump_m, 9),
+            op="at least",
+            limit=round(factor.value_si * basin.outlet_nominal_m, 9),
+            scale=basin.outlet_nominal_m / 10,
+            show=lambda v: units.show_depth(v, style),
+            sentence=f"{basin.id} holds {units.show_depth(basin.sump_m, style)} of debris below its outlet.",
+            source=factor.source,
+        )
+
+
+@check(
+    "stone-over-hole",
+    question=4,
+    about="Stone must not fall through the holes of the well body: D85 of the stone over the hole above 1.",
+)
+def stone_over_hole(context: Context) -> Iterator[Measured]:
+    """Filter rule for holes."""
+    limit = tables.limit("perforation-ratio")
+    rows = {row["key"]: row for row in tables.rows("stone_gradation")}
+    for well in context.scheme.wells:
+        row = rows.get(well.stone)
+        if row is None or well.hole_diameter_m <= 0:
+            continue
+        ratio = float(row["d85_mm"]) / 1000 / well.hole_diameter_m
+        yield Measured(
+            subject=well.id,
+            value=ratio,
+            op="at least",
+            limit=limit.value_si,
+            scale=limit.value_si,
+            show=lambda v: f"{v:.2f}",
+            sentence=f"{row['what']} is {ratio:.1f} times as large as the holes of the well body.",
+            source=limit.source,
+        )

@@ -1,0 +1,194 @@
+"""5. Does it hold and soak away?"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+
+from roofwell import tables, units
+from roofwell.checks.register import Context, Measured, check
+from roofwell.system.behaviour import WellBehaviour
+
+NEEDS = ("soil.rate", "wells.at", "site.outlet", "roofs")
+
+
+def _ends(
+    context: Context, id: str, value: Callable[[WellBehaviour], float]
+) -> tuple[float | None, float | None]:
+    """The value with the slowest and with the fastest soil, while the soil is not known."""
+    if context.low is None or context.high is None:
+        return None, None
+    return value(context.low.well(id)), value(context.high.well(id))
+
+
+def _storm_sentence(context: Context, well: WellBehaviour) -> str:
+    style = context.survey.style
+    rain = units.show_depth(well.holds_rain_m, style) if math.isfinite(well.holds_rain_m) else "all"
+    at = units.show_rate(context.behaviour.intensity_m_s, style)
+    fill = well.cloudburst_fill_s
+    filled = f"; at {at} it is full in {units.show_time(fill)}" if fill is not None else ""
+    return f"{well.id} holds {rain} of rain on its roof{filled}."
+
+
+def _needed(well: WellBehaviour) -> float:
+    """Storage that the worst design storm asks for, as a share of what the well has."""
+    if well.critical is None:
+        return 0.0
+    return (well.critical.peak_m3 + well.critical.spilled_m3) / well.storage_m3
+
+
+@check(
+    "storm-held",
+    question=5,
+    needs=NEEDS,
+    about=(
+        "Storage that the design storm asks for, of whatever duration is worst, as a share of what the well has: "
+        "above 100 % it spills."
+    ),
+)
+def storm_held(context: Context) -> Iterator[Measured]:
+    """The store is followed exactly; see the method."""
+    style = context.survey.style
+    for well in context.behaviour.wells:
+        storm = well.critical
+        if storm is None:
+            continue
+        low, high = _ends(context, well.id, _needed)
+        spill = f"; it spills {units.show_volume(storm.spilled_m3, style)}" if storm.spilled_m3 > 0 else ""
+        yield Measured(
+            subject=well.id,
+            value=_needed(well),
+            op="at most",
+            limit=1.0,
+            scale=1.0,
+            low=low,
+            high=high,
+            show=units.show_percent,
+            value_text=f"{units.show_percent(_needed(well))} of the storage{spill}",
+            limit_text=f"at most 100 % in the {storm.return_period_years:g}-year storm",
+            sentence=(
+                f"{_storm_sentence(context, well)} The {storm.return_period_years:g}-year storm that asks most of it "
+                f"lasts {units.show_time(storm.duration_s)} and wants {units.show_percent(_needed(well))} of its storage."
+            ),
+            source="rule-file" if context.survey.targets.storm_from == "rule file" else "own-choice",
+        )
+
+
+@check(
+    "well-drain-down",
+    question=5,
+    needs=NEEDS,
+    about="Time from full to empty with the soil's design rate. Empty: 1 mm of water or 0.1 % of the volume left.",
+)
+def well_drain_down(context: Context) -> Iterator[Measured]:
+    """Closed form, segment by segment."""
+    limit = context.survey.targets.empty_s
+    for well in context.behaviour.wells:
+        low, high = _ends(context, well.id, lambda w: w.drain_time_s)
+        drain = well.drain_time_s
+        yield Measured(
+            subject=well.id,
+            value=drain,
+            op="at most",
+            limit=limit,
+            scale=limit,
+            low=low,
+            high=high,
+            show=lambda v: units.show_time(v) if math.isfinite(v) else "never",
+            sentence=(
+                f"Full, {well.id} is empty again after {units.show_time(drain)}."
+                if math.isfinite(drain)
+                else f"{well.id} never empties."
+            ),
+            source="rule-file" if context.survey.targets.empty_from == "rule file" else "infiltration-drawdown",
+        )
+
+
+@check(
+    "spills-a-year",
+    question=5,
+    needs=(*NEEDS, "rain.record"),
+    about="Rain events of the long record in which the well spills, per year. Judged where a target is set.",
+)
+def spills_a_year(context: Context) -> Iterator[Measured]:
+    """Counted per rain event, not per gap between spills."""
+    target = context.survey.targets.spills_year
+    if target is None:
+        return
+    for well in context.behaviour.wells:
+        if well.record is None:
+            continue
+        low, high = _ends(context, well.id, lambda w: w.record.spills_year if w.record else math.nan)
+        yield Measured(
+            subject=well.id,
+            value=well.record.spills_year,
+            op="at most",
+            limit=target,
+            scale=tables.limit("spills-scale").value_si,
+            low=low,
+            high=high,
+            show=lambda v: f"{v:.1f} a year",
+            sentence=(
+                f"Over {well.record.years:.0f} years of rain at {well.record.name} {well.id} spills "
+                f"{well.record.spills_year:.1f} times a year."
+            ),
+            source="kernel",
+        )
+
+
+@check(
+    "soil-fast-enough",
+    question=5,
+    needs=("soil.rate",),
+    about="The soil's tested rate against the least rate that the office allows for a dry well.",
+)
+def soil_fast_enough(context: Context) -> Iterator[Measured]:
+    """Only where the office names a least rate."""
+    rules = context.survey.rules
+    least = rules.well.least_rate if rules is not None else None
+    if not isinstance(least, units.Quantity) or not context.scheme.wells:
+        return
+    style = context.survey.style
+    soil = context.survey.soil
+    yield Measured(
+        subject="soil",
+        value=soil.best_m_s,
+        op="at least",
+        limit=least.value_si,
+        scale=least.value_si,
+        low=None if soil.known else soil.low_m_s,
+        high=None if soil.known else soil.high_m_s,
+        show=lambda v: units.show_rate(v, style),
+        sentence=f"The soil takes {units.show_rate(soil.best_m_s, style)} ({soil.basis}).",
+        source="rule-file",
+    )
+
+
+@check(
+    "lawn-clear",
+    question=5,
+    needs=NEEDS,
+    about="Hours after the end of the design storm until the well stands below its overflow for good.",
+)
+def lawn_clear(context: Context) -> Iterator[Measured]:
+    """Judged where a target is set: the well no longer feeds the lawn once its spill ends with the rain."""
+    target = context.survey.targets.lawn_clear_s
+    if target is None:
+        return
+    for well in context.behaviour.wells:
+        storm = well.critical
+        if storm is None:
+            continue
+        full = [i for i, v in enumerate(well.trace_volume_m3) if v >= well.storage_m3 * (1 - 1e-9)]
+        last = float(well.trace_time_s[full[-1]]) if full else 0.0
+        after = max(0.0, last - storm.duration_s)
+        yield Measured(
+            subject=well.id,
+            value=after,
+            op="at most",
+            limit=target,
+            scale=target,
+            show=units.show_time,
+            sentence=f"{well.id} stops feeding the lawn {units.show_time(after)} after the rain ends.",
+            source="kernel",
+        )

@@ -1,0 +1,71 @@
+"""1. How much comes?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from roofwell import tables, units
+from roofwell.checks.register import Context, Measured, check
+
+
+@check(
+    "all-roof-drained",
+    question=1,
+    needs=("roofs", "downspouts"),
+    about="Every roof section reaches a downspout. The value is the plan area that reaches none.",
+)
+def all_roof_drained(context: Context) -> Iterator[Measured]:
+    """Roof that no downspout drains still sheds its water at the house."""
+    area = context.scheme.undrained_area_m2
+    drained = sum(spout.roof_area_m2 for spout in context.scheme.downspouts)
+    peak = context.behaviour.peak_m3_s
+    style = context.survey.style
+    show = units.show_flow(peak, style)
+    rain = units.show_rate(context.behaviour.intensity_m_s, style)
+    yield Measured(
+        subject="roof",
+        value=area,
+        op="at most",
+        limit=0.0,
+        scale=0.0,
+        show=lambda v: units.show_area(v, style),
+        value_text=f"{show} from {units.show_area(drained, style)}",
+        limit_text="no roof left over",
+        sentence=(
+            f"In the {context.behaviour.return_period_years:g}-year cloudburst ({rain} for 5 minutes) {show} come off "
+            f"{units.show_area(drained, style)} of roof"
+            + (f"; {units.show_area(area, style)} of roof reaches no downspout." if area > 0 else ".")
+        ),
+        source="derived",
+    )
+
+
+@check(
+    "rain-of-this-place",
+    question=1,
+    about="The rain table is of this place: a file of the job's own, or the shipped one within a few miles.",
+    digging=False,
+)
+def rain_of_this_place(context: Context) -> Iterator[Measured]:
+    """Rain of another place is a stand-in."""
+    rain = context.survey.rain
+    style = context.survey.style
+    limit = tables.limit("rain-table-of-this-place").value_si
+    distance = rain.table_distance_m if rain.table_distance_m is not None else 0.0
+    yield Measured(
+        subject="rain",
+        value=distance,
+        op="at most",
+        limit=limit,
+        scale=0.0,
+        show=lambda v: f"{v / 1609.344:,.0f} miles" if style == "us" else f"{v / 1000:,.0f} km",
+        value_text=rain.table_name,
+        limit_text="rain of this place",
+        sentence=(
+            f"The rain is that of {rain.table_name}."
+            if rain.table_of_this_place
+            else f"The rain is that of {rain.table_name}, not of this place."
+        ),
+        source=rain.table_source if rain.table_source in tables.sources() else "own-choice",
+        also_missing=() if rain.table_of_this_place else ("rain.place",),
+    )

@@ -1,0 +1,159 @@
+"""The register of checks: a code, a question, the leaves it needs, and the function that measures."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from roofwell import tables
+from roofwell.checks.finding import Finding, Measurement, Op, Overruled, judge, spare_of
+from roofwell.job import model
+from roofwell.system.behaviour import Behaviour
+from roofwell.system.facts import Survey
+from roofwell.system.scheme import Scheme
+from roofwell.takeoff.quantities import Takeoff
+
+NEVER_OVERRULED_QUESTIONS = (7,)
+NEVER_OVERRULED_CODES = ("water-below-opening", "overflow-below-opening")
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """Everything that a check may look at. ``low`` and ``high``: behaviour with the slowest and fastest soil."""
+
+    job: model.Job
+    survey: Survey
+    scheme: Scheme
+    behaviour: Behaviour
+    low: Behaviour | None
+    high: Behaviour | None
+    takeoff: Takeoff
+
+    @property
+    def missing(self) -> frozenset[str]:
+        """All leaves whose measurement is missing."""
+        return self.survey.missing | self.scheme.missing
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What a check found for one part, before its verdict. Numbers in SI, ``show`` writes them."""
+
+    subject: str
+    value: float
+    op: Op
+    limit: float
+    scale: float
+    show: Callable[[float], str]
+    sentence: str
+    source: str
+    low: float | None = None
+    high: float | None = None
+    uncertainty: float | None = None
+    also_missing: tuple[str, ...] = ()
+    limit_text: str | None = None
+    value_text: str | None = None
+
+
+Function = Callable[[Context], Iterator[Measured]]
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One registered check; ``about`` is its text in docs, page and papers."""
+
+    code: str
+    question: int
+    needs: tuple[str, ...]
+    about: str
+    digging: bool
+    function: Function
+
+
+REGISTER: dict[str, Check] = {}
+
+
+def check(
+    code: str, *, question: int, needs: Iterable[str] = (), about: str, digging: bool = True
+) -> Callable[[Function], Function]:
+    """Register a check; ``needs`` are leaves of ``measurements.csv`` without which it reads ``unknown``."""
+
+    def add(function: Function) -> Function:
+        REGISTER[code] = Check(code, question, tuple(needs), about, digging, function)
+        return function
+
+    return add
+
+
+def find(context: Context) -> tuple[Finding, ...]:
+    """Run every check on everything; findings in the order of the questions."""
+    overrules = {(item.check, item.subject): item for item in context.job.overrules}
+    out = []
+    for item in sorted(REGISTER.values(), key=lambda check: check.question):
+        for measured in item.function(context):
+            out.append(_finding(item, measured, context, overrules))
+    return tuple(out)
+
+
+def _finding(
+    item: Check,
+    measured: Measured,
+    context: Context,
+    overrules: Mapping[tuple[str, str | None], model.Overrule],
+) -> Finding:
+    lacking = [leaf for leaf in (*item.needs, *measured.also_missing) if leaf in context.missing]
+    extra = [leaf for leaf in measured.also_missing if leaf not in context.missing]
+    wanted = list(dict.fromkeys([*lacking, *extra]))
+    verdict = judge(
+        value=measured.value,
+        op=measured.op,
+        limit=measured.limit,
+        scale=measured.scale,
+        uncertainty=measured.uncertainty,
+        low=measured.low,
+        high=measured.high,
+        missing=bool(wanted),
+    )
+    spare = spare_of(measured.value, measured.op, measured.limit)
+    number = math.isfinite(measured.value)
+    value_text = measured.value_text or (measured.show(measured.value) if number else "not measured")
+    if wanted and measured.low is not None and measured.high is not None and measured.low != measured.high:
+        ends = [measured.show(end) for end in (measured.low, measured.high) if math.isfinite(end)]
+        value_text = " to ".join(ends) if len(ends) == 2 else value_text
+    limit_text = measured.limit_text or f"{measured.op} {measured.show(measured.limit)}"
+    if math.isfinite(spare) and measured.scale != 0.0:
+        spare_text = f"{measured.show(abs(spare))} {'to spare' if spare >= 0 else 'short'}"
+    else:
+        spare_text = ""
+    found = overrules.get((item.code, measured.subject)) or overrules.get((item.code, None))
+    overruled = None
+    if found is not None and item.question not in NEVER_OVERRULED_QUESTIONS and item.code not in NEVER_OVERRULED_CODES:
+        overruled = Overruled(found.reason, found.who, found.date.isoformat())
+    return Finding(
+        code=item.code,
+        question=item.question,
+        subject=measured.subject,
+        verdict=verdict,
+        value=measured.value,
+        low=measured.low,
+        high=measured.high,
+        op=measured.op,
+        limit=measured.limit,
+        spare=spare,
+        value_text=value_text,
+        limit_text=limit_text,
+        spare_text="" if verdict == "unknown" else spare_text,
+        sentence=measured.sentence,
+        source=measured.source,
+        missing=tuple(_measurement(leaf) for leaf in wanted) if verdict == "unknown" else (),
+        overruled=overruled,
+        digging=item.digging,
+    )
+
+
+def _measurement(leaf: str) -> Measurement:
+    for row in tables.rows("measurements"):
+        if row["leaf"] == leaf:
+            return Measurement(leaf, row["what"], row["how"])
+    return Measurement(leaf, leaf, "")

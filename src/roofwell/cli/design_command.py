@@ -1,0 +1,146 @@
+"""``roofwell design JOB``: the main job."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from rich.console import Console
+from rich.markup import escape
+
+from roofwell import examples
+from roofwell.checks.allowed import notes
+from roofwell.checks.finding import Answer, Finding
+from roofwell.checks.register import Context
+from roofwell.design import Design, adopt, design
+from roofwell.errors import InputError
+from roofwell.job import Problem, Reading, read_file
+from roofwell.job.write import document_text
+from roofwell.papers import results_json, write_papers
+
+GOOD, FAILS, INPUT_WRONG, UNKNOWN = 0, 1, 2, 3
+WORDS = {"good": "good", "close": "[yellow]close[/]", "fails": "[bold red]fails[/]", "unknown": "[dim]unknown[/]"}
+
+
+def run(options: argparse.Namespace) -> int:
+    """Read, design, answer, write the papers."""
+    path = _job_path(options.job)
+    reading = read_file(path)
+    if reading.problems or reading.job is None:
+        _print_problems(path, reading.problems)
+        return INPUT_WRONG
+    result = _design(reading)
+    folder = options.out or Path("roofwell-papers") / path.stem
+    if options.json:
+        sys.stdout.write(results_json(result).decode())
+    else:
+        _print(result, everything=options.all)
+    if options.adopt is not None:
+        options.adopt.write_text(document_text(adopt(reading.document, result)), encoding="utf-8")
+    if not options.no_papers:
+        try:
+            written = write_papers(result, folder)
+        except OSError as error:
+            raise InputError(f"cannot write the papers to {folder}: {error.strerror}", code="papers-folder") from None
+        if not options.json:
+            print(f"\nPapers in {folder}: {', '.join(file.name for file in written)}")
+    return exit_code(result.answers)
+
+
+def exit_code(answers: Sequence[Answer]) -> int:
+    """Return 1 if something fails, 3 if something cannot be judged yet, else 0; 9 counts only once built."""
+    verdicts = {answer.verdict for answer in answers}
+    if "fails" in verdicts:
+        return FAILS
+    return UNKNOWN if "unknown" in verdicts else GOOD
+
+
+def _job_path(name: str) -> Path:
+    path = Path(name)
+    if not path.exists() and name in examples.names():
+        return examples.path(name)
+    if not path.is_file():
+        shipped = ", ".join(examples.names())
+        raise InputError(f"there is no job {name}; give a .toml file or a shipped example: {shipped}", code="job-missing")
+    return path
+
+
+def _design(reading: Reading) -> Design:
+    assert reading.job is not None
+    errors = Console(stderr=True)
+    if not errors.is_terminal:
+        return design(reading.job, folder=reading.folder, document=reading.document)
+    with errors.status("Rain on the first scheme") as status:
+        return design(
+            reading.job, folder=reading.folder, document=reading.document, progress=lambda words: status.update(words)
+        )
+
+
+def _print_problems(path: Path, problems: Sequence[Problem]) -> None:
+    count = "one thing" if len(problems) == 1 else f"{len(problems)} things"
+    print(f"{path}: {count} to put right, nothing was designed.", file=sys.stderr)
+    for problem in problems:
+        where = f"line {problem.line}, " if problem.line else ""
+        read = f" You wrote {problem.read}." if problem.read else ""
+        print(f"  {where}{problem.path}:{read} {problem.message}", file=sys.stderr)
+
+
+def _print(result: Design, *, everything: bool) -> None:
+    console = Console(highlight=False)
+    about = result.job.job
+    title = about.name or "Job without a name"
+    console.print(f"[bold]{escape(title)}[/]" + (" (invented)" if about.invented else ""))
+    if result.open_sizes:
+        console.print(f"How much is still open: {escape(result.open_sizes)}.")
+    for answer in result.answers:
+        verdict = WORDS[answer.verdict] if answer.verdict else "[dim]nothing to judge[/]"
+        console.print(f"\n[bold]{answer.question} {answer.title}[/] {verdict}")
+        governing = answer.governing
+        if governing is not None:
+            spare = f", {governing.spare_text}" if governing.spare_text else ""
+            console.print(f"  {escape(governing.subject)}: {escape(governing.value_text)}; {escape(governing.limit_text)}{escape(spare)}")
+        console.print(f"  {escape(answer.sentence)}", style="none")
+        shown = answer.findings if everything else [f for f in answer.findings if f.verdict in ("fails", "unknown") and f is not governing]
+        for finding in shown:
+            _print_finding(console, finding)
+        _print_missing(console, answer)
+    _print_rest(console, result)
+
+
+def _print_finding(console: Console, finding: Finding) -> None:
+    console.print(
+        f"  - {finding.code} {escape(finding.subject)}: {WORDS[finding.verdict]}, {escape(finding.value_text)}; "
+        f"{escape(finding.limit_text)}"
+    )
+    if finding.overruled is not None:
+        over = finding.overruled
+        console.print(f"    set aside by {escape(over.who)}, {over.date}: {escape(over.reason)}")
+
+
+def _print_missing(console: Console, answer: Answer) -> None:
+    missing = {item.leaf: item for finding in answer.findings for item in finding.missing}
+    for item in missing.values():
+        console.print(f"  Missing: {escape(item.what)}. {escape(item.how)}.")
+
+
+def _print_rest(console: Console, result: Design) -> None:
+    context = Context(
+        result.job, result.survey, result.scheme, result.behaviour, None, None, result.takeoff
+    )
+    for note in notes(context):
+        console.print(f"\nCaution: {escape(note)}")
+    for note in result.survey.rain.notes:
+        console.print(f"\nRain: {escape(note)}.")
+    console.print(f"\n[bold]Assumed[/], until somebody measures ({len(result.assumed)}):")
+    for item in result.assumed:
+        console.print(f"  {escape(item.path)} = {escape(item.text)}: {escape(item.how_to_measure)}.")
+    if result.waits:
+        console.print("\n[bold]NOT FOR DIGGING[/]. It waits for:")
+        for words in result.waits:
+            console.print(f"  {escape(words)}")
+    console.print(
+        "\nHave buried utilities located before anybody digs. Protect trenches and open holes. Keep roof water out of "
+        "septic and foul sewers and away from foundations. Local code and a licensed professional decide."
+    )

@@ -1,0 +1,135 @@
+"""Adopting: a designed value becomes a given one, in a copy of the document."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Mapping
+from typing import Any
+
+from roofwell import units
+from roofwell.design.result import Design
+from roofwell.system.scheme import XY
+from roofwell.units import Dimension
+
+
+def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
+    """Return the document with every designed part and size of the design written into it.
+
+    What the document gives already stays as it was written. Assumed values stay assumed: they are for
+    measuring, not for adopting.
+    """
+    out: dict[str, Any] = copy.deepcopy(dict(document))
+    style, scheme = design.survey.style, design.scheme
+
+    def length(value: float) -> str:
+        return units.write(value, Dimension.LENGTH, style)
+
+    def level(value: float) -> str:
+        return units.write(value, Dimension.LENGTH, style, elevation=True)
+
+    def point(at: XY) -> list[str]:
+        return [level(at[0]), level(at[1])]
+
+    def put(table: str, id: str, values: Mapping[str, Any]) -> None:
+        entry = out.setdefault(table, {}).setdefault(id, {})
+        for key, value in values.items():
+            if value is not None and key not in entry:
+                entry[key] = value
+
+    for spout in scheme.downspouts:
+        if scheme.origin.get(f"{spout.id}.width_m") == "designed":
+            sizes = (
+                {"diameter": length(spout.width_m)}
+                if spout.shape == "round"
+                else {"width": length(spout.width_m), "breadth": length(spout.breadth_m)}
+            )
+            put("downspouts", spout.id, {"shape": spout.shape, **sizes})
+        gutter = spout.gutter
+        if gutter is not None and scheme.origin.get(f"{gutter.id}.depth_m") == "designed":
+            out["gutters"][gutter.id].pop("shape", None)
+            put(
+                "gutters",
+                gutter.id,
+                {
+                    "shape": gutter.shape,
+                    "top_width": length(gutter.top_width_m),
+                    "bottom_width": length(gutter.bottom_width_m),
+                    "depth": length(gutter.depth_m),
+                },
+            )
+    for wye in scheme.wyes:
+        put("wyes", wye.id, {"at": point(wye.at)})
+    for basin in scheme.basins:
+        put(
+            "basins",
+            basin.id,
+            {
+                "at": point(basin.at),
+                ("diameter" if basin.shape == "round" else "width"): length(basin.width_m),
+                "shape": basin.shape,
+                "floor": level(basin.floor_m),
+                "grate": level(basin.grate_m),
+                "hood": basin.hood,
+            },
+        )
+    for run in scheme.runs:
+        put(
+            "runs",
+            run.id,
+            {
+                "from": run.from_id,
+                "to": run.to_id,
+                "path": [point(at) for at in run.path],
+                "pipe": run.pipe,
+                "nominal": length(run.nominal_m),
+                "upstream_invert": level(run.upstream_invert_m),
+                "downstream_invert": level(run.downstream_invert_m),
+            },
+        )
+        if "slope" in out["runs"][run.id] and _both_inverts(document, run.id):
+            continue
+        out["runs"][run.id].pop("slope", None)
+    for well in scheme.wells:
+        pit = (
+            {"pit_diameter": length(well.pit_width_m)}
+            if well.pit_shape == "round"
+            else {"pit_length": length(well.pit_length_m), "pit_width": length(well.pit_width_m)}
+        )
+        put(
+            "wells",
+            well.id,
+            {
+                "at": point(well.at) if scheme.origin.get(f"{well.id}.at") != "missing" else None,
+                "bodies": well.bodies,
+                "body_diameter": length(well.body_diameter_m),
+                "body_height": length(well.body_height_m),
+                "body_spacing": length(well.body_spacing_m),
+                "hole_diameter": length(well.hole_diameter_m),
+                "pit_shape": well.pit_shape,
+                "direction": units.write(well.direction_rad, Dimension.ANGLE, style),
+                "bottom": level(well.bottom_m),
+                "stone": well.stone,
+                "geotextile": list(well.geotextile),
+                **pit,
+            },
+        )
+    for overflow in scheme.overflows:
+        put(
+            "overflows",
+            overflow.id,
+            {
+                "of": overflow.of,
+                "kind": overflow.kind,
+                "at": point(overflow.at),
+                "lip": level(overflow.lip_m),
+                "diameter": length(overflow.diameter_m),
+            },
+        )
+    for outlet in scheme.outlets:
+        put("outlets", outlet.id, {"invert": level(outlet.invert_m)})
+    return out
+
+
+def _both_inverts(document: Mapping[str, Any], run: str) -> bool:
+    given = document.get("runs", {}).get(run, {})
+    return "upstream_invert" in given and "downstream_invert" in given

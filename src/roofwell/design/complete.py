@@ -1,0 +1,261 @@
+"""Completing what is left out: Schemes proposed smallest first, each judged by the same checks.
+
+A Scheme is smaller when its wells take less digging. No target is tested here: whether a Scheme is good
+enough is read from its findings. A cheap bound may skip a Scheme that cannot hold the storm; it never
+accepts one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from roofwell import checks, tables, units
+from roofwell.checks.finding import Answer, Finding
+from roofwell.design.result import Candidate
+from roofwell.job import model
+from roofwell.physics.rain import events
+from roofwell.physics.well import storage
+from roofwell.system import assembly, rainfall
+from roofwell.system.behaviour import Behaviour, FloatArray
+from roofwell.system.choice import BodyChoice, Choice, WellChoice
+from roofwell.system.facts import Survey
+from roofwell.system.roof_parts import length_of
+from roofwell.system.scheme import Scheme
+from roofwell.takeoff import take_off
+from roofwell.takeoff.quantities import Takeoff
+from roofwell.takeoff.take_off import Prices
+
+MOST_BODIES = 4
+MOST_TRIES = 120
+PIPE_CHECKS = ("pipe-capacity", "water-below-grate", "water-below-opening", "pipe-velocity")
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One Scheme with everything that was found about it."""
+
+    choice: Choice
+    scheme: Scheme
+    behaviour: Behaviour
+    low: Behaviour | None
+    high: Behaviour | None
+    takeoff: Takeoff
+    answers: tuple[Answer, ...]
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings, in the order of the questions."""
+        return tuple(finding for answer in self.answers for finding in answer.findings)
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """What stays the same through a search."""
+
+    job: model.Job
+    survey: Survey
+    prices: Prices | None
+    record: tuple[FloatArray | None, events.Events | None]
+    existing: tuple[str, ...]
+
+
+def design_rate_m_s(survey: Survey, measured_m_s: float) -> float:
+    """Return the rate that a design counts with: the measured one over the safety factor."""
+    return measured_m_s / survey.soil.safety_factor
+
+
+def judge(inputs: Inputs, choice: Choice, *, rate_m_s: float, whole: bool) -> Judged:
+    """Assemble, rain on, take off and check one choice; ``whole`` adds the long record and soil's range."""
+    survey = inputs.survey
+    scheme = assembly.assemble(inputs.job, survey, choice)
+    wants_record = whole or survey.targets.spills_year is not None
+
+    def rain(measured: float) -> Behaviour:
+        return rainfall.behave(
+            scheme, survey, rate_m_s=measured, record=inputs.record, with_record=wants_record
+        )
+
+    behaviour = rain(rate_m_s)
+    low = high = None
+    if whole and not survey.soil.known:
+        low = rain(design_rate_m_s(survey, survey.soil.low_m_s))
+        high = rain(design_rate_m_s(survey, survey.soil.high_m_s))
+    takeoff = take_off(scheme, survey, inputs.prices, existing=inputs.existing)
+    context = checks.Context(inputs.job, survey, scheme, behaviour, low, high, takeoff)
+    return Judged(choice, scheme, behaviour, low, high, takeoff, checks.answer_all(context))
+
+
+def search(
+    inputs: Inputs, *, rate_m_s: float, progress: Progress | None = None
+) -> tuple[Judged, tuple[Candidate, ...]]:
+    """Return the smallest Scheme that nothing fails, else the nearest, and what was tried.
+
+    The soil counts as known at ``rate_m_s`` while the search runs, so that a range of soils is searched at
+    each of its ends.
+    """
+    known = replace(inputs, survey=_as_known(inputs.survey))
+    ladders = {well: _ladder(inputs.job, inputs.survey, well) for well in assembly.wells_of(inputs.job, inputs.survey)}
+    place = dict.fromkeys(ladders, 0)
+    pipes: dict[str, int] = {}
+    tried: list[Candidate] = []
+    best: tuple[tuple[float, int, float], Judged] | None = None
+    for number in range(MOST_TRIES):
+        choice = Choice({well: ladder[place[well]] for well, ladder in ladders.items()}, dict(pipes))
+        judged = judge(known, choice, rate_m_s=rate_m_s, whole=False)
+        fails = [finding for finding in judged.findings if finding.verdict == "fails"]
+        score = _score(judged, fails)
+        tried.append(_candidate(judged, fails))
+        if progress is not None:
+            progress(f"{number + 1} schemes tried")
+        if best is None or score < best[0]:
+            best = (score, judged)
+        moved = _widen_pipes(judged, fails, pipes)
+        moved = _climb(judged, fails, ladders, place, rate_m_s) or moved
+        if not moved:
+            break
+    if best is None:
+        judged = judge(known, Choice({}), rate_m_s=rate_m_s, whole=False)
+        return judged, (_candidate(judged, []),)
+    return best[1], tuple(tried)
+
+
+def _as_known(survey: Survey) -> Survey:
+    return replace(
+        survey,
+        soil=replace(survey.soil, known=True),
+        missing=survey.missing - {"soil.rate"},
+    )
+
+
+def _score(judged: Judged, fails: Sequence[Finding]) -> tuple[float, int, float]:
+    """How far a Scheme is from good: total shortfall in parts of the limits, failures, digging."""
+    short = sum(min(5.0, abs(f.spare) / (abs(f.limit) or 1.0)) if math.isfinite(f.spare) else 5.0 for f in fails)
+    return round(short, 9), len(fails), judged.takeoff.excavation_m3
+
+
+def _candidate(judged: Judged, fails: Sequence[Finding]) -> Candidate:
+    wells = ", ".join(
+        f"{well.id}: {well.bodies} x {units.show_size(well.body_diameter_m, 'us')} body" for well in judged.scheme.wells
+    )
+    binding = tuple(dict.fromkeys(f"{f.code} {f.subject}" for f in fails))
+    return Candidate(wells or "no well", judged.takeoff.excavation_m3, not fails, binding)
+
+
+def _widen_pipes(judged: Judged, fails: Sequence[Finding], pipes: dict[str, int]) -> bool:
+    """Take the next trade size for each run that is too small, or that lets the water up."""
+    wanted = {f.subject for f in fails if f.code == "pipe-capacity"}
+    if any(f.code == "water-below-grate" for f in fails) and not wanted:
+        wanted = {flow.id for flow in judged.behaviour.runs if flow.surcharged and flow.peak_m3_s > 0.5 * flow.full_m3_s}
+    moved = False
+    for run in judged.scheme.runs:
+        if run.id in wanted and judged.scheme.origin.get(f"{run.id}.nominal_m") == "designed":
+            if pipes.get(run.id, 0) < 3:
+                pipes[run.id] = pipes.get(run.id, 0) + 1
+                moved = True
+    return moved
+
+
+def _climb(
+    judged: Judged,
+    fails: Sequence[Finding],
+    ladders: Mapping[str, Sequence[WellChoice]],
+    place: dict[str, int],
+    rate_m_s: float,
+) -> bool:
+    """Move every well that fails by itself to the next larger choice that may hold the storm."""
+    moved = False
+    for well, ladder in ladders.items():
+        if not any(_is_of(f, well) for f in fails):
+            continue
+        at = place[well] + 1
+        if any(f.code == "storm-held" and f.subject == well for f in fails):
+            while at < len(ladder) - 1 and not _may_hold(judged, well, ladder[place[well]], ladder[at], rate_m_s):
+                at += 1
+        if at < len(ladder):
+            place[well] = at
+            moved = True
+    return moved
+
+
+def _is_of(finding: Finding, well: str) -> bool:
+    about = finding.code in ("storm-held", "well-drain-down", "spills-a-year", "separation", "setback", "deepest-pit", "lawn-clear")
+    return about and finding.subject.split(" ")[0] == well
+
+
+def _may_hold(judged: Judged, id: str, old: WellChoice, new: WellChoice, rate_m_s: float) -> bool:
+    """A cheap bound: storage of the larger pit, and soakage through all of it for the whole storm."""
+    behaviour = judged.behaviour.well(id)
+    storm = behaviour.critical
+    if storm is None:
+        return True
+    well = next(item for item in judged.scheme.wells if item.id == id)
+    grown = (_pit_area(new) / _pit_area(old)) * (new.body.height_m / old.body.height_m)
+    hollow = (new.body.diameter_m / old.body.diameter_m) ** 2 * new.bodies / old.bodies
+    most = storage.full_volume_m3(well.layers) * max(grown, hollow, 1.0) * 1.5
+    soaked = behaviour.soakage_full_m3_s * max(grown, 1.0) * 2 * storm.duration_s
+    return most + soaked >= storm.spilled_m3 + behaviour.storage_m3
+
+
+def _pit_area(choice: WellChoice) -> float:
+    width = choice.body.diameter_m + 2 * choice.stone_around_m
+    spacing = choice.body.diameter_m + tables.assumption("body-spacing-clear").value_si
+    return width * (width + (choice.bodies - 1) * spacing)
+
+
+def _ladder(job: model.Job, survey: Survey, id: str) -> tuple[WellChoice, ...]:
+    """All choices for one well, least digging first, ties by key; given sizes are kept."""
+    given = job.wells.get(id, model.Well())
+    most = job.settings.most_bodies or MOST_BODIES
+    counts = [given.bodies] if given.bodies else list(range(1, most + 1))
+    around = tables.assumption("stone-around").value_si
+    options = [
+        WellChoice(body, count, around * share)
+        for body in _bodies(given, survey)
+        for count in counts
+        for share in _surrounds(given)
+    ]
+    digging = {option: (_pit_area(option) * option.body.height_m, option.body.key) for option in options}
+    ordered = sorted(options, key=lambda option: digging[option])
+    return tuple(_no_smaller(ordered))
+
+
+def _surrounds(given: model.Well) -> tuple[float, ...]:
+    """Stone all round, as a multiple of the usual; fixed where the pit is given."""
+    fixed = given.pit_width is not None or given.pit_diameter is not None
+    return (1.0,) if fixed else (1.0, 2.0, 3.0, 4.0)
+
+
+def _no_smaller(options: Sequence[WellChoice]) -> Iterator[WellChoice]:
+    """Leave out choices that dig more and hold less than an earlier one."""
+    voids = tables.assumption("voids").value_si
+    best = 0.0
+    for option in options:
+        body = option.bodies * math.pi * option.body.diameter_m**2 / 4
+        holds = (body + voids * (_pit_area(option) - body)) * option.body.height_m
+        if holds > 1.03 * best:
+            best = holds
+            yield option
+
+
+def _bodies(given: model.Well, survey: Survey) -> list[BodyChoice]:
+    made = [
+        BodyChoice(
+            row["key"], length_of(row["diameter"]), length_of(row["height"]), length_of(row["hole_diameter"])
+        )
+        for row in tables.rows("body_sizes")
+        if row["units"] == survey.style
+    ]
+    diameter = given.body_diameter.value_si if given.body_diameter is not None else None
+    height = given.body_height.value_si if given.body_height is not None else None
+    if diameter is None and height is None:
+        return made
+    fitting = [
+        body
+        for body in made
+        if (diameter is None or abs(body.diameter_m - diameter) < 1e-6)
+        and (height is None or abs(body.height_m - height) < 1e-6)
+    ] or made[:1]
+    return [replace(body, diameter_m=diameter or body.diameter_m, height_m=height or body.height_m) for body in fitting]

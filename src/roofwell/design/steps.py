@@ -1,0 +1,143 @@
+"""The steps in their order: job to survey, search for a Scheme, judge it whole."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from roofwell import __version__, tables
+from roofwell.checks.finding import Answer
+from roofwell.design.complete import Inputs, Judged, Progress, design_rate_m_s, judge, search
+from roofwell.design.result import Design
+from roofwell.job import model
+from roofwell.job.prices import load_prices, shipped_prices
+from roofwell.system.facts import AssumedValue, Survey
+from roofwell.system.rainfall import record_basis
+from roofwell.system.survey import survey as make_survey
+from roofwell.takeoff.take_off import Prices
+
+
+def design(
+    job: model.Job,
+    *,
+    folder: Path | None = None,
+    document: Mapping[str, Any] | None = None,
+    progress: Progress | None = None,
+) -> Design:
+    """Complete what a job leaves out, then judge all of it with the same eyes.
+
+    Parameters
+    ----------
+    job
+        The job as read.
+    folder
+        Where the files that it names stand.
+    document
+        The document as entered, for the fingerprint; the job itself where left out.
+    progress
+        Called with a few words while the search goes on.
+
+    Raises
+    ------
+    InputError
+        If a file that the job names cannot be used.
+    """
+    survey = make_survey(job, folder=folder)
+    inputs = Inputs(job, survey, _prices(job, folder), record_basis(survey), _existing(job))
+    soil = survey.soil
+    if soil.known:
+        found, tried = search(inputs, rate_m_s=design_rate_m_s(survey, soil.best_m_s), progress=progress)
+        large = None
+        rate = design_rate_m_s(survey, soil.best_m_s)
+    else:
+        found, tried = search(inputs, rate_m_s=design_rate_m_s(survey, soil.high_m_s), progress=progress)
+        large, more = search(inputs, rate_m_s=design_rate_m_s(survey, soil.low_m_s), progress=progress)
+        tried += more
+        rate = design_rate_m_s(survey, soil.best_m_s)
+    final = judge(inputs, found.choice, rate_m_s=rate, whole=True)
+    return Design(
+        job=job,
+        survey=survey,
+        scheme=final.scheme,
+        behaviour=final.behaviour,
+        takeoff=final.takeoff,
+        answers=final.answers,
+        scheme_large=large.scheme if large is not None else None,
+        behaviour_large=large.behaviour if large is not None else None,
+        takeoff_large=large.takeoff if large is not None else None,
+        open_sizes=_open_sizes(found, large),
+        candidates=tried,
+        assumed=_assumed(survey.assumed, final.scheme.assumed),
+        waits=waits(final.answers),
+        fingerprint=_fingerprint(document if document is not None else job.model_dump(mode="json", by_alias=True)),
+    )
+
+
+def _prices(job: model.Job, folder: Path | None) -> Prices:
+    if job.prices.file is not None:
+        book, _ = load_prices(job.prices.file, folder)
+        if book is not None:
+            return book
+    return shipped_prices()
+
+
+def _existing(job: model.Job) -> tuple[str, ...]:
+    named = (job.downspouts, job.gutters, job.wyes, job.runs, job.basins, job.wells, job.overflows, job.outlets)
+    return tuple(id for table in named for id, part in table.items() if part.state == "existing")
+
+
+def _assumed(*groups: tuple[AssumedValue, ...]) -> tuple[AssumedValue, ...]:
+    out: dict[str, AssumedValue] = {}
+    for group in groups:
+        for item in group:
+            out.setdefault(item.path, item)
+    return tuple(out.values())
+
+
+_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+def _open_sizes(small: Judged, large: Judged | None) -> str | None:
+    """Say in words how far the sizes are open: "one to four wells; the soil decides"."""
+    if large is None or not small.scheme.wells:
+        return None
+    least, most = (sum(well.bodies for well in judged.scheme.wells) for judged in (small, large))
+    still = any(answer.verdict == "fails" and answer.question == 5 for answer in large.answers)
+    words = f"{_WORDS[min(least, 10)]} to {_WORDS[min(most, 10)]} wells" if least != most else f"{_WORDS[min(least, 10)]} wells"
+    if least == most == 1:
+        words = "one well, of a size still open"
+    rest = "; in the slowest soil even that is too little" if still else ""
+    return f"{words}; the soil decides{rest}"
+
+
+def waits(answers: tuple[Answer, ...]) -> tuple[str, ...]:
+    """Return what a paper that digging depends on waits for; empty: it may be dug from.
+
+    Law and safety, buried utilities and water above an opening of the house are never set aside.
+    """
+    out = []
+    for answer in answers:
+        if answer.question not in range(1, 8):
+            continue
+        for finding in answer.findings:
+            if finding.verdict not in ("fails", "unknown") or not finding.digging or finding.overruled:
+                continue
+            if finding.verdict == "unknown":
+                what = ", ".join(dict.fromkeys(item.what for item in finding.missing)) or finding.code
+            else:
+                what = f"{finding.subject}: {finding.value_text}, {finding.limit_text}"
+            out.append(f"{answer.question} {answer.title} {what}")
+    return tuple(dict.fromkeys(out))
+
+
+def _fingerprint(document: Mapping[str, Any]) -> str:
+    """Return a short checksum of document, package version and every table."""
+    total = hashlib.sha256(json.dumps(document, sort_keys=True, default=str).encode())
+    total.update(__version__.encode())
+    for name in sorted(tables.table_names()):
+        total.update(tables.data_file(name).read_bytes())
+    return total.hexdigest()[:12]
+

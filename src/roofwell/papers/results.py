@@ -1,0 +1,135 @@
+"""``results.json``: everything that a Design says, for another program; its form is told in docs/results.md.
+
+No NaN and no infinity ever stands in it: what is not known is null.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import math
+from collections.abc import Mapping
+from datetime import date
+from fractions import Fraction
+from typing import Any
+
+import numpy as np
+
+from roofwell.design.result import Design
+from roofwell.papers.drawing.way import slope_of
+from roofwell.papers.texts import Say, job_name
+from roofwell.system.scheme import Scheme
+from roofwell.units import Quantity
+
+VERSION = 1
+
+
+def results(design: Design) -> dict[str, Any]:
+    """Return the results as plain values: text, numbers, booleans, None, lists and dicts."""
+    about = design.job.job
+    return {
+        "results": VERSION,
+        "fingerprint": design.fingerprint,
+        "job": {
+            "name": job_name(design.job),
+            "revision": about.revision,
+            "date": plain(about.date),
+            "units": design.survey.style,
+            "invented": bool(about.invented),
+            "lot": about.lot,
+        },
+        "waits": list(design.waits),
+        "may_be_dug_from": not design.waits,
+        "answers": plain(design.answers),
+        "scheme": _scheme(design.scheme, design),
+        "scheme_large": _scheme(design.scheme_large, design) if design.scheme_large is not None else None,
+        "open_sizes": design.open_sizes,
+        "behaviour": plain(design.behaviour),
+        "behaviour_large": plain(design.behaviour_large),
+        "takeoff": plain(design.takeoff),
+        "takeoff_large": plain(design.takeoff_large),
+        "assumed": plain(design.assumed),
+        "missing": sorted(design.survey.missing),
+        "candidates": plain(design.candidates),
+    }
+
+
+def results_json(design: Design) -> bytes:
+    """Return the results as JSON: UTF-8, keys in the documented order, the same for the same Design."""
+    return (json.dumps(results(design), ensure_ascii=False, indent=2, allow_nan=False) + "\n").encode("utf-8")
+
+
+def _scheme(scheme: Scheme, design: Design) -> dict[str, Any]:
+    out = {field.name: plain(getattr(scheme, field.name)) for field in dataclasses.fields(scheme)}
+    out["origin"] = dict(sorted(scheme.origin.items()))
+    out["texts"] = _texts(scheme, Say(design.survey.style))
+    return out
+
+
+def _texts(scheme: Scheme, say: Say) -> dict[str, str]:
+    """Return the figures that the trade speaks of, as papers print them, by part and value."""
+    out: dict[str, str] = {}
+    for run in scheme.runs:
+        out[f"{run.id}.nominal_m"] = say.size(run.nominal_m)
+        out[f"{run.id}.length_m"] = say.distance(run.length_m)
+        out[f"{run.id}.slope_m_m"] = say.slope_twice(slope_of(run))
+        out[f"{run.id}.upstream_invert_m"] = say.elevation(run.upstream_invert_m)
+        out[f"{run.id}.downstream_invert_m"] = say.elevation(run.downstream_invert_m)
+    for basin in scheme.basins:
+        out[f"{basin.id}.width_m"] = say.length(basin.width_m)
+        for name in ("floor_m", "grate_m", "inlet_invert_m", "outlet_invert_m"):
+            out[f"{basin.id}.{name}"] = say.elevation(getattr(basin, name))
+    for well in scheme.wells:
+        for name in ("bottom_m", "stone_top_m", "inlet_invert_m", "lip_m"):
+            out[f"{well.id}.{name}"] = say.elevation(getattr(well, name))
+        for name in ("pit_length_m", "pit_width_m", "body_diameter_m", "body_height_m"):
+            out[f"{well.id}.{name}"] = say.length(getattr(well, name))
+        out[f"{well.id}.voids"] = say.percent(well.voids)
+    for overflow in scheme.overflows:
+        out[f"{overflow.id}.lip_m"] = say.elevation(overflow.lip_m)
+    return out
+
+
+def plain(value: Any) -> Any:
+    """Turn any value of a Design into what JSON holds.
+
+    A dataclass becomes an object of its fields; a quantity its text and its SI value; an array its count,
+    first, last, least and most; NaN and infinity null.
+    """
+    match value:
+        case None | bool() | str() | int():
+            return value
+        case float():
+            return value if math.isfinite(value) else None
+        case Quantity():
+            return {"text": value.text, "si": plain(value.value_si)}
+        case Fraction():
+            return plain(float(value))
+        case np.ndarray():
+            return _summary(value)
+        case np.generic():
+            return plain(value.item())
+        case date():
+            return value.isoformat()
+        case Mapping():
+            return {str(key): plain(item) for key, item in value.items()}
+        case set() | frozenset():
+            return sorted(plain(item) for item in value)
+        case list() | tuple():
+            return [plain(item) for item in value]
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        fields = [field.name for field in dataclasses.fields(value) if not field.name.startswith("_")]
+        return {name: plain(getattr(value, name)) for name in fields}
+    return str(value)
+
+
+def _summary(values: np.ndarray[Any, Any]) -> dict[str, Any]:
+    flat = np.asarray(values, dtype=float).ravel()
+    good = flat[np.isfinite(flat)]
+    return {
+        "count": int(flat.size),
+        "first": plain(float(flat[0])) if flat.size else None,
+        "last": plain(float(flat[-1])) if flat.size else None,
+        "least": float(good.min()) if good.size else None,
+        "most": float(good.max()) if good.size else None,
+    }

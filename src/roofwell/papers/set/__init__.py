@@ -1,0 +1,48 @@
+"""The first set: one PDF with the nine answers, site plan, sections, levels, order list and cautions."""
+
+from __future__ import annotations
+
+from importlib import resources
+from typing import Any
+
+from roofwell.design.result import Design
+from roofwell.papers.set import contents, tables
+from roofwell.papers.set.cautions import CAUTIONS
+from roofwell.papers.set.sheets import PAPERS, views
+from roofwell.papers.texts import Say
+from roofwell.papers.typesetting import typeset
+
+
+def set_data(design: Design) -> dict[str, Any]:
+    """Return everything that the template prints, as finished strings and pictures."""
+    say = Say(design.survey.style)
+    paper = PAPERS[design.survey.style]
+    return {
+        "paper": paper.name,
+        "margin": {
+            "binding": paper.binding_pt,
+            "side": paper.side_pt,
+            "top": paper.top_pt,
+            "foot": paper.foot_pt,
+        },
+        "head": contents.head(design),
+        "band": contents.band(design),
+        "answers": contents.answers(design),
+        "rests": contents.rests(design),
+        "views": views(design),
+        "levels": tables.levels(design),
+        "level_unit": say.level_unit,
+        "setting_out": tables.setting_out(design),
+        "pipes": tables.pipes(design),
+        "open_sizes": tables.open_sizes(design),
+        "order": tables.order(design.takeoff),
+        "bulk": tables.bulk(design.takeoff, say),
+        "cautions": [{"title": title, "words": words} for title, words in CAUTIONS],
+        "findings": contents.findings(design),
+        "sources": contents.sources(design),
+    }
+
+
+def make_set(design: Design) -> bytes:
+    """Return the set as PDF: Letter where units are US customary, A4 where metric."""
+    return typeset(resources.files(__package__) / "set.typ", set_data(design))

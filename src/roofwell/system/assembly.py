@@ -1,0 +1,277 @@
+"""The Scheme step: from job, facts and a choice of free sizes to a complete system."""
+
+from __future__ import annotations
+
+import math
+
+from roofwell.job import model
+from roofwell.physics.trench.profile import InvertSolution, NodeRule
+from roofwell.system import roof_parts, trench_parts, well_parts
+from roofwell.system.choice import Choice
+from roofwell.system.facts import Survey
+from roofwell.system.layout import Layout, lay_out
+from roofwell.system.ledger import Ledger
+from roofwell.system.scheme import Basin, Broken, Downspout, Outlet, Overflow, Run, Scheme, Wye
+from roofwell.system.trench_parts import DraftRun
+
+
+def assemble(job: model.Job, survey: Survey, choice: Choice) -> Scheme:
+    """Complete the system with the free sizes chosen; judges nothing.
+
+    A Scheme always comes back: where levels cannot be kept, the nearest one, with ``broken`` saying which.
+    """
+    ledger = Ledger()
+    grid = trench_parts.elevation_grid(survey)
+    reach = {
+        id: well_parts.pit_width_m(job.wells.get(id, model.Well()), well) / 2 for id, well in choice.wells.items()
+    }
+    layout = lay_out(job, survey, pit_reach_m=reach, to_grid=grid, ledger=ledger)
+    ground = _ground(layout, survey)
+    spouts, undrained = roof_parts.downspouts(job, survey, layout, ground, ledger)
+    lips = {
+        id: well_parts.lip_m(job, survey, id, _overflow_ground(job, survey, id, ground[id]), ledger)
+        for id in layout.wells
+    }
+    drafts = trench_parts.draft_runs(layout, survey, choice, _setting_pipe(job), ledger)
+    joints = {spout.id: spout.joint_m for spout in spouts}
+    rules = _node_rules(job, survey, layout, choice, drafts, ground, joints, ledger)
+    solution = trench_parts.solve(drafts, rules, survey, ledger)
+    runs = tuple(trench_parts.finished(draft, solution) for draft in drafts)
+    overflows = _overflows(job, survey, layout, lips, spouts, ledger)
+    riser = {overflow.of: overflow.diameter_m for overflow in overflows}
+    wells = tuple(
+        well_parts.well(
+            job,
+            survey,
+            layout,
+            id,
+            choice,
+            ground_m=ground[id],
+            inlet_m=min((run.downstream_invert_m for run in runs if run.to_id == id), default=None),
+            inside_m=max((run.inside_diameter_m for run in runs if run.to_id == id), default=0.1),
+            full_m=lips[id],
+            riser_m=riser[id],
+            ledger=ledger,
+        )
+        for id in layout.wells
+    )
+    return Scheme(
+        downspouts=spouts,
+        wyes=tuple(
+            Wye(
+                id,
+                layout.places[id],
+                ground[id],
+                min((run.upstream_invert_m for run in runs if run.from_id == id), default=math.nan),
+            )
+            for id in layout.wyes
+        ),
+        basins=_basins(job, survey, layout, runs, ground, lips, ledger),
+        wells=wells,
+        overflows=overflows,
+        outlets=_outlets(job, layout, runs, ground, ledger),
+        runs=runs,
+        undrained_area_m2=undrained,
+        broken=_broken(solution),
+        origin=dict(ledger.origin),
+        assumed=ledger.assumed,
+        missing=frozenset(ledger.missing),
+    )
+
+
+def wells_of(job: model.Job, survey: Survey) -> tuple[str, ...]:
+    """Return the labels of the wells that a Scheme of this job has."""
+    layout = lay_out(job, survey, pit_reach_m={}, to_grid=float, ledger=Ledger())
+    return layout.wells
+
+
+def _setting_pipe(job: model.Job) -> str | None:
+    return job.settings.pipe
+
+
+def _ground(layout: Layout, survey: Survey) -> dict[str, float]:
+    ids = list(layout.places)
+    if not ids:
+        return {}
+    levels = survey.ground.elevation_m([layout.places[id] for id in ids])
+    return {id: float(level) for id, level in zip(ids, levels, strict=True)}
+
+
+def _overflow_ground(job: model.Job, survey: Survey, well: str, ground_m: float) -> float:
+    found = well_parts.overflow_of(job, well)
+    if found is None or found[1].at is None:
+        return ground_m
+    at = found[1].at
+    return float(survey.ground.elevation_m([(at[0].value_si, at[1].value_si)])[0])
+
+
+def _node_rules(
+    job: model.Job,
+    survey: Survey,
+    layout: Layout,
+    choice: Choice,
+    drafts: tuple[DraftRun, ...],
+    ground: dict[str, float],
+    joints: dict[str, float],
+    ledger: Ledger,
+) -> tuple[NodeRule, ...]:
+    inside = {draft.laid.from_id: draft.size.inside_m for draft in drafts}
+    arriving = {draft.laid.to_id: draft.size.inside_m for draft in drafts}
+    rules = []
+    for id in layout.downspouts:
+        if id in inside and id not in arriving:
+            rules.append(NodeRule(id, "start", greatest_invert_m=joints[id] - inside[id]))
+    for id in layout.wyes:
+        if id in inside and id in arriving:
+            rules.append(NodeRule(id, "wye"))
+    for id in layout.basins:
+        if id in inside:
+            rules.append(_basin_rule(job.basins.get(id, model.Basin()), id, id in arriving, ledger))
+    for id in layout.wells:
+        if id not in arriving:
+            continue
+        given = job.wells.get(id, model.Well())
+        highest = well_parts.body_top_m(given, ground[id], survey)
+        if given.bottom is not None:
+            below, height = given.stone_below, given.body_height
+            highest = (
+                given.bottom.value_si
+                + (below.value_si if below is not None else 0.0)
+                + (height.value_si if height is not None else choice.wells[id].body.height_m)
+            )
+        fixed = given.inlet_invert.value_si if given.inlet_invert is not None else None
+        rules.append(
+            NodeRule(
+                id,
+                "end",
+                fixed_inlet_invert_m=fixed,
+                greatest_invert_m=None if fixed is not None else highest - arriving[id],
+            )
+        )
+    for id in layout.outlets:
+        if id in arriving:
+            given_outlet = job.outlets[id]
+            grid = trench_parts.elevation_grid(survey)
+            level = given_outlet.invert.value_si if given_outlet.invert is not None else grid(ground[id])
+            rules.append(NodeRule(id, "end", fixed_inlet_invert_m=level))
+    return tuple(rules)
+
+
+def _basin_rule(given: model.Basin, id: str, has_inlet: bool, ledger: Ledger) -> NodeRule:
+    floor = given.floor.value_si if given.floor is not None else None
+    inlet = given.inlet_height.value_si if given.inlet_height is not None else None
+    outlet = given.outlet_height.value_si if given.outlet_height is not None else None
+    if inlet is not None and outlet is not None:
+        drop = inlet - outlet
+    else:
+        drop = ledger.assume(f"{id}.drop_m", "basin-drop")
+    kind = "basin" if has_inlet else "start"
+    return NodeRule(
+        id,
+        kind,
+        drop_m=drop if has_inlet else 0.0,
+        fixed_invert_m=floor + outlet if floor is not None and outlet is not None else None,
+        fixed_inlet_invert_m=floor + inlet if has_inlet and floor is not None and inlet is not None else None,
+    )
+
+
+def _overflows(
+    job: model.Job,
+    survey: Survey,
+    layout: Layout,
+    lips: dict[str, float],
+    spouts: tuple[Downspout, ...],
+    ledger: Ledger,
+) -> tuple[Overflow, ...]:
+    used = set(job.overflows)
+    onward = {run.from_id: run.to_id for run in layout.runs}
+    peak = dict.fromkeys(layout.wells, 0.0)
+    rain = roof_parts.cloudburst_m_s(survey) * survey.settings["runoff_coefficient"]
+    for spout in spouts:
+        end, steps = spout.id, 0
+        while end in onward and steps <= len(onward):
+            end, steps = onward[end], steps + 1
+        if end in peak:
+            peak[end] += rain * spout.roof_area_m2
+    out = []
+    for well in layout.wells:
+        number = 1
+        while f"O{number}" in used:
+            number += 1
+        made = well_parts.overflow(
+            job,
+            survey,
+            layout,
+            well,
+            full_m=lips[well],
+            free_id=f"O{number}",
+            peak_m3_s=peak[well],
+            ledger=ledger,
+        )
+        used.add(made.id)
+        out.append(made)
+    return tuple(out)
+
+
+def _basins(
+    job: model.Job,
+    survey: Survey,
+    layout: Layout,
+    runs: tuple[Run, ...],
+    ground: dict[str, float],
+    lips: dict[str, float],
+    ledger: Ledger,
+) -> tuple[Basin, ...]:
+    out = []
+    for id in layout.basins:
+        leaving = next((run for run in runs if run.from_id == id), None)
+        if leaving is None:
+            continue
+        inlets = [run.downstream_invert_m for run in runs if run.to_id == id]
+        end, onward = leaving.to_id, {run.from_id: run.to_id for run in runs}
+        while end in onward:
+            end = onward[end]
+        out.append(
+            well_parts.basin(
+                job,
+                survey,
+                layout,
+                id,
+                ground_m=ground[id],
+                inlet_m=min(inlets, default=leaving.upstream_invert_m),
+                outlet_m=leaving.upstream_invert_m,
+                outlet_nominal_m=leaving.nominal_m,
+                full_m=lips.get(end),
+                ledger=ledger,
+            )
+        )
+    return tuple(out)
+
+
+def _outlets(
+    job: model.Job, layout: Layout, runs: tuple[Run, ...], ground: dict[str, float], ledger: Ledger
+) -> tuple[Outlet, ...]:
+    out = []
+    for id in layout.outlets:
+        given = job.outlets[id]
+        levels = [run.downstream_invert_m for run in runs if run.to_id == id]
+        ledger.origin[f"{id}.invert_m"] = "given" if given.invert is not None else "designed"
+        if given.destination is None:
+            ledger.lack("overflow.destination")
+        out.append(
+            Outlet(
+                id,
+                given.kind or "daylight",
+                layout.places[id],
+                ground[id],
+                min(levels, default=given.invert.value_si if given.invert is not None else ground[id]),
+                given.destination,
+            )
+        )
+    return tuple(out)
+
+
+def _broken(solution: InvertSolution) -> tuple[Broken, ...]:
+    return tuple(
+        Broken(item.constraint, item.run_id, item.station_m, item.shortfall_m) for item in solution.broken
+    )

@@ -1,0 +1,170 @@
+"""What is dug and what goes back: trenches, pits, spoil, haul-off. Volumes in the bank unless "loose"."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from roofwell import tables
+from roofwell.physics.trench.excavation import (
+    box_pit_volume_m3,
+    haul,
+    least_trench_width_m,
+    round_pit_volume_m3,
+    trench_volume_m3,
+)
+from roofwell.system.scheme import Basin, Overflow, Run, Scheme, Well
+from roofwell.takeoff.catalog import value
+from roofwell.takeoff.chains import reach_m
+from roofwell.takeoff.stone import pit_part_m3
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """One trench or pit: ``bank_m3`` is dug; ``bedding_m3`` of pea gravel and other things fill part of it.
+
+    ``filled_m3`` is everything that takes soil's place: bedding, stone, pipe, bodies, basin.
+    """
+
+    part: str
+    kind: str  # "trench" or "pit"
+    bank_m3: float
+    filled_m3: float
+    bedding_m3: float
+    length_m: float
+    width_m: float
+    depth_m: float
+
+    @property
+    def top_m2(self) -> float:
+        """Area of the opening in the lawn; sides are upright."""
+        return self.bank_m3 / self.depth_m if self.depth_m > 0 else 0.0
+
+    @property
+    def backfill_m3(self) -> float:
+        """Bank volume of the soil that goes back."""
+        return self.bank_m3 - self.filled_m3
+
+
+@dataclass(frozen=True, slots=True)
+class Soil:
+    """The soil of the job: bank volume dug, put back and hauled; loose volume in the pile and hauled."""
+
+    bank_m3: float
+    backfill_m3: float
+    hauled_m3: float
+    loose_m3: float
+    hauled_loose_m3: float
+
+
+def trench_width_m(outside_diameter_m: float, settings: Mapping[str, float]) -> float:
+    """Return the trench width: the job's own (``trench_width``), else the published least width."""
+    if "trench_width" in settings:
+        return settings["trench_width"]
+    return least_trench_width_m(
+        outside_diameter_m=outside_diameter_m,
+        beside_m=tables.assumption("trench-width-beside-pipe").value_si,
+        ratio=tables.assumption("trench-width-ratio").value_si,
+        extra_m=tables.assumption("trench-width-extra").value_si,
+    )
+
+
+def holes(scheme: Scheme, settings: Mapping[str, float], *, bought: frozenset[str]) -> tuple[Hole, ...]:
+    """Return every trench and pit of the new parts (ids in ``bought``); sides upright."""
+    out = [_trench(scheme, run, settings) for run in scheme.runs if run.id in bought]
+    out += [_basin_pit(basin, settings) for basin in scheme.basins if basin.id in bought]
+    out += [_well_pit(well) for well in scheme.wells if well.id in bought]
+    for overflow in scheme.overflows:
+        if overflow.id in bought and reach_m(scheme, overflow) > 0:
+            out.append(_overflow_trench(scheme, overflow, settings))
+    return tuple(out)
+
+
+def _filled_trench(
+    part: str, *, width_m: float, depth_m: float, length_m: float, bedding_m: float, pipe_m: float
+) -> Hole:
+    bank = trench_volume_m3(width_m=width_m, mean_depth_m=depth_m, length_m=length_m)
+    bedding = trench_volume_m3(width_m=width_m, mean_depth_m=min(bedding_m, depth_m), length_m=length_m)
+    pipe = round_pit_volume_m3(diameter_m=pipe_m, depth_m=length_m)
+    return Hole(part, "trench", bank, min(bank, bedding + pipe), bedding, length_m, width_m, depth_m)
+
+
+def _inside(scheme: Scheme, part: str, settings: Mapping[str, float]) -> float:
+    """How much of a run lies in the pit of the part at its end (at least), m."""
+    well = next((w for w in scheme.wells if w.id == part), None)
+    if well is not None:
+        return 0.5 * min(well.pit_length_m, well.pit_width_m)
+    basin = next((b for b in scheme.basins if b.id == part), None)
+    return 0.5 * _basin_pit_width_m(basin, settings) if basin is not None else 0.0
+
+
+def _trench(scheme: Scheme, run: Run, settings: Mapping[str, float]) -> Hole:
+    bedding = value(settings, "pipe_bedding")
+    first = _inside(scheme, run.from_id, settings)
+    last = max(first, run.length_m - _inside(scheme, run.to_id, settings))
+    inner = [s for s in run.stations_m if first < s < last]
+    stations = np.array([first, *inner, last])
+    ground = np.interp(stations, run.stations_m, run.ground_m)
+    bottom = np.array([run.invert_at(float(s)) for s in stations]) - run.wall_m - bedding
+    depth = np.maximum(ground - bottom, 0.0)
+    length = last - first
+    mean = float(np.trapezoid(depth, stations)) / length if length > 0 else 0.0
+    return _filled_trench(
+        run.id,
+        width_m=trench_width_m(run.outside_diameter_m, settings),
+        depth_m=mean,
+        length_m=length,
+        bedding_m=bedding,
+        pipe_m=run.outside_diameter_m,
+    )
+
+
+def _overflow_trench(scheme: Scheme, overflow: Overflow, settings: Mapping[str, float]) -> Hole:
+    """The overflow's own pipe leaves the pit at the top of the stone and rises to its lip."""
+    well = next(w for w in scheme.wells if w.id == overflow.of)
+    bedding = value(settings, "pipe_bedding")
+    inside = 0.5 * min(well.pit_length_m, well.pit_width_m)
+    return _filled_trench(
+        overflow.id,
+        width_m=trench_width_m(overflow.diameter_m, settings),
+        depth_m=max(0.0, well.ground_m - well.stone_top_m) + overflow.diameter_m + bedding,
+        length_m=max(0.0, reach_m(scheme, overflow) - inside),
+        bedding_m=bedding,
+        pipe_m=overflow.diameter_m,
+    )
+
+
+def _basin_pit_width_m(basin: Basin, settings: Mapping[str, float]) -> float:
+    return basin.width_m + 2 * value(settings, "basin_working_space")
+
+
+def _basin_pit(basin: Basin, settings: Mapping[str, float]) -> Hole:
+    width, bedding = _basin_pit_width_m(basin, settings), value(settings, "basin_bedding")
+    buried = max(0.0, basin.ground_m - basin.floor_m)
+
+    def prism(size_m: float, height_m: float) -> float:
+        if basin.shape == "round":
+            return round_pit_volume_m3(diameter_m=size_m, depth_m=height_m)
+        return box_pit_volume_m3(length_m=size_m, width_m=size_m, depth_m=height_m)
+
+    bed = prism(width, bedding)
+    filled = bed + prism(basin.width_m, buried)
+    return Hole(basin.id, "pit", prism(width, buried + bedding), filled, bed, width, width, buried + bedding)
+
+
+def _well_pit(well: Well) -> Hole:
+    depth = max(0.0, well.ground_m - well.bottom_m)
+    bank = pit_part_m3(well, depth)
+    stone = min(bank, pit_part_m3(well, max(0.0, well.stone_top_m - well.bottom_m)))
+    return Hole(well.id, "pit", bank, stone, 0.0, well.pit_length_m, well.pit_width_m, depth)
+
+
+def soil_of(dug: tuple[Hole, ...], swell: float) -> Soil:
+    """Return the soil balance: what is dug either goes back (packed as it lay) or leaves."""
+    bank = math.fsum(hole.bank_m3 for hole in dug)
+    back = math.fsum(hole.backfill_m3 for hole in dug)
+    moved = haul(bank_m3=bank, swell=swell, backfilled_bank_m3=back)
+    return Soil(bank, back, moved.leaves_m3 / (1 + swell), moved.loose_m3, moved.leaves_m3)

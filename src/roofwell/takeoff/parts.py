@@ -1,0 +1,167 @@
+"""Order lines of basins, wells, stone and geotextile."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from roofwell import tables
+from roofwell.system.scheme import Basin, Scheme, Well
+from roofwell.takeoff.catalog import value
+from roofwell.takeoff.digging import Hole
+from roofwell.takeoff.geotextile import lining
+from roofwell.takeoff.lines import line
+from roofwell.takeoff.pipes import length_m, same_size
+from roofwell.takeoff.quantities import Item
+from roofwell.takeoff.stone import bodies_m3, stone_named, surround_m3
+from roofwell.takeoff.trade import bulk, cloth, mass, size_key, size_text, up
+from roofwell.units import Style, show_bulk_volume, show_length, show_percent
+
+PEA = "pea"
+
+
+def basin_lines(basins: Sequence[Basin], style: Style) -> list[Item]:
+    """Return basin, risers, grate and what hangs in it, one set per basin."""
+    out = []
+    for basin in basins:
+        row = _basin_row(basin)
+        size = f"{size_text(basin.width_m)} {basin.shape}"
+        name = row["key"] if row is not None else f"{basin.shape}-{size_key(basin.width_m)}"
+        deep = max(0.0, basin.grate_m - basin.floor_m)
+        depth = f"{show_length(deep, style)} from floor to grate"
+        out.append(line(f"basin:{name}", "basin", f"{size} catch basin", 1.0, "each", basin.id, depth))
+        if row is not None:
+            base, riser = length_m(row["base_height"]), length_m(row["riser_height"])
+            count = up(max(0.0, deep - base), riser) / riser
+            if count:
+                note = f"{depth}, less the basin's own {row['base_height']}, by {row['riser_height']}"
+                out.append(
+                    line(
+                        f"basin-riser:{name}",
+                        "basin",
+                        f"{size} basin riser, {row['riser_height']}",
+                        float(round(count)),
+                        "each",
+                        basin.id,
+                        note,
+                    )
+                )
+        note = "priced with the basin"
+        grate = f"{size} grate"
+        out.append(line(f"basin-grate:{name}", "basin", grate, 1.0, "each", basin.id, note, priced=False))
+        for has, thing in ((basin.hood, "hood"), (basin.screen, "screen")):
+            if has:
+                out.append(
+                    line(
+                        f"basin-{thing}:{name}", "basin", f"{thing} for the outlet", 1.0, "each", basin.id, ""
+                    )
+                )
+    return out
+
+
+def _basin_row(basin: Basin) -> dict[str, str] | None:
+    rows = tables.rows("basin_sizes")
+    return next(
+        (r for r in rows if r["shape"] == basin.shape and same_size(length_m(r["width"]), basin.width_m)),
+        None,
+    )
+
+
+def body_lines(wells: Sequence[Well]) -> list[Item]:
+    """Return the well bodies by size."""
+    out: dict[str, tuple[str, int, list[str]]] = {}
+    for well in wells:
+        row = next(
+            (
+                r
+                for r in tables.rows("body_sizes")
+                if same_size(length_m(r["diameter"]), well.body_diameter_m)
+                and same_size(length_m(r["height"]), well.body_height_m)
+            ),
+            None,
+        )
+        sizes = f"{size_text(well.body_diameter_m)} by {size_text(well.body_height_m)}"
+        own = f"{size_key(well.body_diameter_m)}-{size_key(well.body_height_m)}"
+        key = row["key"] if row is not None else own
+        what, count, places = out.get(key, (f"well body, {sizes}", 0, []))
+        out[key] = (what, count + well.bodies, [*places, f"{well.id} ({well.bodies})"])
+    return [line(f"body:{k}", "well", w, float(n), "each", ", ".join(p), "") for k, (w, n, p) in out.items()]
+
+
+def splash_lines(scheme: Scheme, bought: frozenset[str]) -> list[Item]:
+    """Return a splash block for every place where water falls on bare ground."""
+    places = [o.id for o in scheme.overflows if o.id in bought and o.kind == "splash block"]
+    places += [o.id for o in scheme.outlets if o.id in bought and o.kind in ("daylight", "swale")]
+    if not places:
+        return []
+    what = "splash block or stone pad"
+    return [line("splash-block", "well", what, float(len(places)), "each", ", ".join(places), "")]
+
+
+def stone_volumes(wells: Sequence[Well], dug: Sequence[Hole]) -> dict[str, list[tuple[str, float]]]:
+    """Return for each stone (key of the table, or as the job calls it) the places and volumes, m³."""
+    out: dict[str, list[tuple[str, float]]] = {}
+    for well in wells:
+        stone = stone_named(well.stone)
+        out.setdefault(stone.key if stone is not None else well.stone, []).append(
+            (well.id, surround_m3(well))
+        )
+    for hole in dug:
+        if hole.bedding_m3 > 0:
+            out.setdefault(PEA, []).append((hole.part, hole.bedding_m3))
+    return out
+
+
+def stone_lines(
+    volumes: Mapping[str, list[tuple[str, float]]],
+    wells: Sequence[Well],
+    settings: Mapping[str, float],
+    style: Style,
+) -> list[Item]:
+    """Return each stone in tons (or metric tons) up to the next half, with volume and density."""
+    density, waste = value(settings, "stone_density"), value(settings, "waste")
+    per_bulk = density / (bulk(1.0, style)[0] / mass(1.0, style)[0])
+    unit, bulk_unit = mass(1.0, style)[1], bulk(1.0, style)[1]
+    bodies = {well.id: bodies_m3(well) for well in wells}
+    out = []
+    for key, places in volumes.items():
+        stone = stone_named(key)
+        net = math.fsum(volume for _, volume in places)
+        tons = mass(net * density, style)[0]
+        parts = ", ".join(f"{part} {show_bulk_volume(volume, style)}" for part, volume in places)
+        taken = math.fsum(bodies.get(part, 0.0) for part, _ in places) if key != PEA else 0.0
+        less = f" (pit less {show_bulk_volume(taken, style)} of well bodies)" if taken else ""
+        note = (
+            f"{parts}{less}: {show_bulk_volume(net, style)} x {per_bulk:.2f} {unit}/{bulk_unit} = "
+            f"{tons:.1f} {unit}, and {show_percent(waste)} waste"
+        )
+        out.append(
+            line(
+                f"stone:{key}",
+                "stone",
+                stone.what if stone is not None else f"stone {key}",
+                up(tons * (1 + waste), 0.5),
+                unit,
+                ", ".join(part for part, _ in places),
+                note,
+            )
+        )
+    return out
+
+
+def geotextile_lines(wells: Sequence[Well], settings: Mapping[str, float], style: Style) -> list[Item]:
+    """Return the geotextile with laps, whole square yards or square meters."""
+    lap = value(settings, "lap")
+    lined = [(well, lining(well, lap)) for well in wells if well.geotextile]
+    if not lined:
+        return []
+    gross = math.fsum(area.gross_m2 for _, area in lined)
+    quantity, unit = cloth(gross, style)
+    note = "; ".join(
+        f"{well.id} {', '.join(well.geotextile)}: {cloth(area.net_m2, style)[0]:.1f} net, "
+        f"{cloth(area.gross_m2, style)[0]:.1f} {unit} with {show_length(lap, style)} laps"
+        for well, area in lined
+    )
+    places = ", ".join(well.id for well, _ in lined)
+    what = "nonwoven geotextile"
+    return [line("geotextile", "geotextile", what, up(quantity, 1.0), unit, places, note)]

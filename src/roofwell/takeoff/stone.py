@@ -1,0 +1,132 @@
+"""Stone: which one, how fine, how heavy; how much of it goes where.
+
+Porosity is open space over the whole volume, void ratio over the solids only: manuals mix the words up.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+from functools import cache
+
+from roofwell import tables
+from roofwell.errors import InputError
+from roofwell.physics.trench.excavation import box_pit_volume_m3, round_pit_volume_m3
+from roofwell.system.scheme import Well
+
+WATER_KG_M3 = 62.4 * 0.45359237 / 0.3048**3  # the 62.4 lb/cu ft of the trade's tables
+
+
+@dataclass(frozen=True, slots=True)
+class Stone:
+    """A row of ``stone_gradation.csv``; ``bands``: (sieve in m, least and most passing), coarse first."""
+
+    key: str
+    what: str
+    bands: tuple[tuple[float, float, float], ...]
+    d15_m: float
+    d85_m: float
+    voids: float
+    source: str
+
+
+def _share(text: str) -> tuple[float, float]:
+    low, _, high = text.partition("-")
+    return float(low) / 100, float(high or low) / 100
+
+
+@cache
+def stones() -> dict[str, Stone]:
+    """Return every stone of the table by its key."""
+    out = {}
+    for row in tables.rows("stone_gradation"):
+        bands = [
+            (float(name.split("_")[1]) / 1000, *_share(cell))
+            for name, cell in row.items()
+            if name.startswith("pass_") and cell
+        ]
+        out[row["key"]] = Stone(
+            row["key"],
+            row["what"],
+            tuple(bands),
+            float(row["d15_mm"]) / 1000,
+            float(row["d85_mm"]) / 1000,
+            float(row["voids"].removesuffix(" %")) / 100,
+            row["source"],
+        )
+    return out
+
+
+def stone_named(name: str) -> Stone | None:
+    """Return the stone that a job means (``57``, ``#57``, ``No. 57``), or None."""
+    key = name.strip().lower().removeprefix("no.").removeprefix("#").strip().replace(" ", "-")
+    return stones().get(key)
+
+
+def mid_band_size_m(stone: Stone, share: float) -> float:
+    """Return the size that ``share`` of the stone passes, in the middle of its band, m.
+
+    Between sieves on the logarithm of size. Raises ``InputError`` (``stone-share``) outside them.
+    """
+    middle = [(size, (low + high) / 2) for size, low, high in stone.bands]
+    for (coarse, more), (fine, less) in itertools.pairwise(middle):
+        if more >= share >= less and more > less:
+            return float(
+                math.exp(math.log(coarse) + (more - share) / (more - less) * math.log(fine / coarse))
+            )
+    raise InputError(
+        f"{share:.0%} passing lies outside the sieves of {stone.what}; take a share between its finest and "
+        "coarsest sieve",
+        code="stone-share",
+    )
+
+
+def porosity_of_void_ratio(void_ratio: float) -> float:
+    """Return n = e / (1 + e). Raises ``InputError`` (``void-ratio``) below 0."""
+    if not (math.isfinite(void_ratio) and void_ratio >= 0):
+        raise InputError(f"void ratio {void_ratio}; it must be 0 or more", code="void-ratio")
+    return void_ratio / (1 + void_ratio)
+
+
+def void_ratio_of_porosity(porosity: float) -> float:
+    """Return e = n / (1 - n). Raises ``InputError`` (``porosity``) unless 0 <= n < 1."""
+    _porosity(porosity)
+    return porosity / (1 - porosity)
+
+
+def dry_density_kg_m3(*, porosity: float, specific_gravity: float) -> float:
+    """Return the weight of a cubic meter of dry stone, kg: (1 - n) x specific gravity x water.
+
+    Raises ``InputError``: ``porosity`` unless 0 <= n < 1, ``specific-gravity`` unless above 0.
+    """
+    _porosity(porosity)
+    if not (math.isfinite(specific_gravity) and specific_gravity > 0):
+        raise InputError(f"specific gravity {specific_gravity}; it must be above 0", code="specific-gravity")
+    return (1 - porosity) * specific_gravity * WATER_KG_M3
+
+
+def _porosity(porosity: float) -> None:
+    if not 0 <= porosity < 1:
+        raise InputError(f"porosity {porosity}; it must be at least 0 and below 1", code="porosity")
+
+
+def pit_part_m3(well: Well, height_m: float) -> float:
+    """Return the volume of a well's pit over a height, m³."""
+    if well.pit_shape == "round":
+        return round_pit_volume_m3(diameter_m=well.pit_length_m, depth_m=height_m)
+    return box_pit_volume_m3(length_m=well.pit_length_m, width_m=well.pit_width_m, depth_m=height_m)
+
+
+def bodies_m3(well: Well) -> float:
+    """Return the volume that the well bodies take out of the stone, m³."""
+    height = min(well.body_height_m, max(0.0, well.stone_top_m - well.bottom_m - well.stone_below_m))
+    return well.bodies * round_pit_volume_m3(diameter_m=well.body_diameter_m, depth_m=height)
+
+
+def surround_m3(well: Well) -> float:
+    """Return the net volume of the stone surround: pit up to the top of the stone, less the bodies, m³.
+
+    0 for a nearest Scheme whose bodies leave no room for stone.
+    """
+    return max(0.0, pit_part_m3(well, max(0.0, well.stone_top_m - well.bottom_m)) - bodies_m3(well))

@@ -1,0 +1,341 @@
+"""Every kind of problem, each with its key path, its line, what was read and what would be right."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from textwrap import dedent
+
+import pytest
+
+from roofwell.job import read, read_file, read_text
+from roofwell.job.described import meanings
+from roofwell.job.prices import load_prices
+from roofwell.job.problems import Problem
+from roofwell.job.rules import load_rules
+
+# code, the lines after "document = 1", path, line, what was read, a part of what would be right
+CASES = [
+    ("bare-number", "[soil]\nrate = 5", "soil.rate", 3, "5", "0.6 in/h"),
+    ("bare-number", "[wells.W1]\nat = [3, 4]", "wells.W1.at[1]", 3, "4", "18 in"),
+    ("not-positive", '[wells.W1]\nbody_height = "-3 in"', "wells.W1.body_height", 3, '"-3 in"', "above zero"),
+    ("negative", '[wells.W1]\nstone_below = "-3 in"', "wells.W1.stone_below", 3, '"-3 in"', "below zero"),
+    ("quantity", '[runs.P1]\nslope = "3 ft"', "runs.P1.slope", 3, '"3 ft"', "a slope is needed"),
+    ("quantity", '[wells.W1]\nunit = "ft"\nbottom = nan', "wells.W1.bottom", 4, "nan", "a length is needed"),
+    ("not-a-quantity", "[soil]\nrate = true", "soil.rate", 3, "true", "a text with a unit"),
+    ("not-a-share", '[wells.W1]\nvoids = "140 %"', "wells.W1.voids", 3, '"140 %"', "between 0 % and 100 %"),
+    ("not-positive", '[wells.W1]\nvoids = "0 %"', "wells.W1.voids", 3, '"0 %"', "above 0 %"),
+    ("unknown-key", '[soil]\ntexure = "clay"', "soil.texure", 3, '"clay"', 'did you mean "texture"'),
+    ("unknown-key", "[frame]\nzzz = 1", "frame.zzz", 3, "1", "known here: north, origin"),
+    ("unknown-key", "[wels.W1]", "wels", 2, "a table", 'did you mean "wells"'),
+    ("unknown-key", '[runs.P1]\nfrom_ = "D1"', "runs.P1.from_", 3, '"D1"', 'did you mean "from"'),
+    ("not-a-table", "soil = 3", "soil", 2, "3", "a table is needed"),
+    ("not-tables", "wells = 3", "wells", 2, "3", "[wells.LABEL]"),
+    ("not-tables", "[rain.depths]\nx = 1", "rain.depths", 2, "a table", "[[rain.depths]]"),
+    ("no-label", '[wells." "]', 'wells." "', 2, "a table", "a label is needed"),
+    ("not-true-or-false", '[utilities]\nlocated = "yes"', "utilities.located", 3, '"yes"', "true or false"),
+    ("not-a-day", "[job]\ndate = 5", "job.date", 3, "5", "2026-05-01"),
+    ("not-a-day", "[job]\ndate = 2026-05-01T10:00:00", "job.date", 3, "2026-05-01T10:00:00", "a day"),
+    ("not-a-whole-number", '[wells.W1]\nbodies = "2"', "wells.W1.bodies", 3, '"2"', "whole number"),
+    ("not-a-whole-number", "[wells.W1]\nbodies = 2.5", "wells.W1.bodies", 3, "2.5", "whole number"),
+    ("too-small", "[wells.W1]\nbodies = 0", "wells.W1.bodies", 3, "0", "at least 1"),
+    ("too-large", "[wells.W1]\nbodies = 41", "wells.W1.bodies", 3, "41", "at most 40"),
+    ("not-a-number", '[place]\nlatitude = "40"', "place.latitude", 3, '"40"', "a number is needed"),
+    ("not-finite", "[place]\nlatitude = inf", "place.latitude", 3, "inf", "not nan, not inf"),
+    ("too-small", "[place]\nlatitude = -91\nlongitude = 0", "place.latitude", 3, "-91", "at least -90"),
+    ("half-a-place", "[place]\nlatitude = 40.0", "place.latitude", 3, "40.0", "longitude is needed"),
+    ("empty", '[job]\nname = " "', "job.name", 3, '" "', "leave the line out"),
+    ("not-a-text", "[job]\nname = 7", "job.name", 3, "7", "a text in quotes"),
+    ("not-a-list", '[runs.P1]\npath = "here"', "runs.P1.path", 3, '"here"', "square brackets"),
+    ("not-a-point", '[wells.W1]\nat = ["3 ft"]', "wells.W1.at", 3, '["3 ft"]', "east and north"),
+    ("not-one-of", '[basins.B1]\nshape = "rond"', "basins.B1.shape", 3, '"rond"',
+     '"round", "square"; "round"?'),
+    ("missing", '[[soil.layers]]\nbottom = "3 in"', "soil.layers[0].top", 2, "nothing", '"top" is needed'),
+    ("missing", '[features.F1]\ndepth = "3 in"', "features.F1.kind", 2, "nothing", '"kind" is needed'),
+    # links
+    ("no-such-part", '[downspouts.D1]\ngutter = "G1"\n[gutters.G2]', "downspouts.D1.gutter", 3, '"G1"',
+     "there are G2"),
+    ("no-such-part", '[roofs.R1]\nsheds_on = "R7"', "roofs.R1.sheds_on", 3, '"R7"', "no part labeled R7"),
+    ("no-such-part", '[overflows.O1]\nof = "W9"', "overflows.O1.of", 3, '"W9"', "no part labeled W9"),
+    ("label-twice", "[wells.A]\n[basins.A]", "wells.A", 2, "a table", "already a basin"),
+    ("wrong-kind-of-part", '[downspouts.D1]\n[runs.P1]\nfrom = "D1"\nto = "D1"', "runs.P1.to", 5, '"D1"',
+     "cannot be led into it"),
+    ("two-outlets", '[roofs.R1]\ngutter = "G"\nsheds_on = "R2"\n[roofs.R2]\n[gutters.G]', "roofs.R1.sheds_on",
+     4, '"R2"', "leave one of the two out"),
+    ("loop", '[roofs.R1]\nsheds_on = "R2"\n[roofs.R2]\nsheds_on = "R1"', "roofs.R2.sheds_on", 5, '"R1"',
+     "R2 → R1 → R2"),
+    ("loop", '[roofs.R1]\nsheds_on = "R1"', "roofs.R1.sheds_on", 3, '"R1"', "R1 → R1"),
+    ("orphan", '[runs.P1]\nfrom = "W1"\n[wells.W1]', "runs.P1", 2, "a table", '"to" is needed'),
+    ("orphan", "[overflows.O1]", "overflows.O1", 2, "a table", '"of" is needed'),
+    ("orphan", "[downspouts.D1]\n[gutters.G1]", "gutters.G1", 3, "a table", "no downspout drains G1"),
+    ("more-than-all", '[gutters.G]\n[downspouts.D1]\ngutter = "G"\nshare = "60 %"\n[downspouts.D2]\n'
+     'gutter = "G"\nshare = "50 %"', "downspouts.D2.share", 8, '"50 %"', "110 %"),
+    # survey
+    ("no-backsight", '[[survey.readings]]\nsetup = "S1"\nkind = "shot"\npoint = "A"',
+     "survey.readings[0].setup",
+     3, '"S1"', "no backsight before this"),
+    ("no-such-point", '[survey]\nbenchmark = "BM"\n[[survey.readings]]\nsetup = "S1"\nkind = "backsight"\n'
+     'point = "T1"', "survey.readings[0].point", 7, '"T1"', "turning point"),
+    ("label-twice", '[[survey.points]]\nid = "A"\n[[survey.points]]\nid = "A"', "survey.points[1].id", 5,
+     '"A"',
+     "given twice"),
+    # outlines and paths
+    ("too-few-corners", '[roofs.R]\nunit = "ft"\noutline = [[0,0],[1,0]]', "roofs.R.outline", 4,
+     "[[0, 0], [1, 0]]", "at least 3"),
+    ("crossed", '[roofs.R]\nunit = "ft"\noutline = [[0,0],[9,9],[9,0],[0,9]]', "roofs.R.outline", 4,
+     "[[0, 0], [9, 9], [9, 0], [0, 9]]", "cross or touch"),
+    ("no-area", '[roofs.R]\nunit = "ft"\noutline = [[0,0],[1,1],[2,2]]', "roofs.R.outline", 4,
+     "[[0, 0], [1, 1], [2, 2]]", "one line"),
+    ("repeated-corner", '[roofs.R]\nunit = "ft"\noutline = [[0,0],\n[1,0],[1,1],\n[1,0]]',
+     "roofs.R.outline[3]",
+     6, "[1, 0]", "repeats corner 2"),
+    ("repeated-corner", '[roofs.R]\nunit = "ft"\noutline = [[0,0],[1,0],[1,1],[0,0]]', "roofs.R.outline", 4,
+     "[[0, 0], [1, 0], [1, 1], [0, 0]]", "closes by itself"),
+    ("too-few-points", '[features.F]\nkind = "walk"\npath = [["1 ft", "1 ft"]]', "features.F.path", 4,
+     '[["1 ft", "1 ft"]]', "at least 2"),
+    ("repeated-point", '[features.F]\nkind = "walk"\nunit = "m"\npath = [[1, 1], [1, 1]]',
+     "features.F.path[1]", 5,
+     "[1, 1]", "repeats point 1"),
+    # values
+    ("contradiction", '[basins.B]\nfloor = "2 ft"\ngrate = "4 ft"\noutlet_height = "25 in"',
+     "basins.B.outlet_height", 5, '"25 in"', "below the grate"),
+    ("contradiction", '[[soil.layers]]\ntop = "2 ft"\nbottom = "1 ft"', "soil.layers[0].bottom", 4, '"1 ft"',
+     "deeper than the top"),
+    ("contradiction", '[wells.W]\nbody_diameter = "2 ft"\npit_diameter = "20 in"', "wells.W.pit_diameter", 4,
+     '"20 in"', "does not fit"),
+    ("contradiction", '[site]\nnone = ["tree"]\n[features.T]\nkind = "tree"', "site.none[0]", 3, '"tree"',
+     "T is a tree"),
+    ("given-twice", '[soil]\nseasonal_high_water = "90 ft"\nseasonal_high_water_depth = "9 ft"',
+     "soil.seasonal_high_water", 3, '"90 ft"', "keep the one"),
+    ("makes-no-sense", '[[soil.auger_tests]]\nid = "A"\nhole_depth = "4 ft"\nhole_diameter = "4 in"\n'
+     'readings = [{water_start = "3 ft", water_end = "2 ft", time = "5 min"}]',
+     "soil.auger_tests[0].readings[0].water_end", 6, '"2 ft"', "would have risen"),
+    ("makes-no-sense", '[[soil.auger_tests]]\nid = "A"\nhole_depth = "4 ft"\nhole_diameter = "4 in"\n'
+     'readings = [{water_start = "3 ft", water_end = "49 in", time = "5 min"}]',
+     "soil.auger_tests[0].readings[0].water_end", 6, '"49 in"', "only 4 ft deep"),
+    ("no-such-rain", '[rain]\nshipped_record = "denver"', "rain.shipped_record", 3, '"denver"', "denver-co"),
+    # files
+    ("file-outside", '[rain]\ntable = "../rain.csv"', "rain.table", 3, '"../rain.csv"', "own folder"),
+    ("file-outside", '[rain]\ntable = "/rain.csv"', "rain.table", 3, '"/rain.csv"', "root of the disk"),
+    ("file-outside", "[rain]\ntable = 'C:\\rain.csv'", "rain.table", 3, '"C:\\rain.csv"', "root of the disk"),
+    ("file-missing", '[rain]\ntable = "rain.csv"', "rain.table", 3, '"rain.csv"', "no such file"),
+    ("file-missing", '[place]\nrules = "nowhere"', "place.rules", 3, '"nowhere"', "no such file"),
+    ("not-a-checksum", '[rain]\nrecord = "there.csv"\nrecord_sha256 = "12"', "rain.record_sha256", 4, '"12"',
+     "64 digits"),
+    ("file-changed", f'[attachments.A]\nfile = "there.csv"\nsha256 = "{"0" * 64}"', "attachments.A.sha256", 4,
+     f'"{"0" * 58}…', "not the file that was meant"),
+]  # fmt: skip
+
+
+def _ids(case: object) -> str | None:
+    return case if isinstance(case, str) and re.fullmatch("[a-z-]+", case) else ""
+
+
+def _seen(text: str, folder: Path) -> tuple[Problem, ...]:
+    (folder / "there.csv").write_text("nothing much", encoding="utf-8")
+    return read_text("document = 1\n" + text, folder=folder).problems
+
+
+@pytest.mark.parametrize(("code", "text", "path", "line", "read", "right"), CASES, ids=_ids)
+def test_a_problem_says_where_what_and_what_would_be_right(
+    code: str, text: str, path: str, line: int, read: str, right: str, tmp_path: Path
+) -> None:
+    """Each fault of a document becomes a problem with path, line, what was read, what would be right."""
+    found = [p for p in _seen(text, tmp_path) if p.path == path and p.code == code]
+    assert len(found) == 1
+    assert found[0].line == line
+    if read.endswith("…"):
+        assert found[0].read.startswith(read[:-1])
+    else:
+        assert found[0].read == read
+    assert right in found[0].message
+
+
+NETWORK = dedent("""\
+    document = 1
+    [downspouts.D1]
+    [downspouts.D2]
+    [wyes.Y1]
+    [basins.B1]
+    [wells.W1]
+    [wells.W2]
+    [runs.P1]
+    from = "D1"
+    to = "Y1"
+    [runs.P2]
+    from = "D2"
+    to = "Y1"
+    [runs.P3]
+    from = "Y1"
+    to = "B1"
+    [runs.P4]
+    from = "B1"
+    to = "W1"
+    [overflows.O1]
+    of = "W1"
+    to = "W2"
+    """)
+
+
+def test_a_sound_network_has_no_problem() -> None:
+    """Two downspouts, a wye, a basin, a well and a second well behind its overflow."""
+    assert read_text(NETWORK).problems == ()
+
+
+@pytest.mark.parametrize(
+    ("change", "code", "path", "right"),
+    [
+        (('from = "D2"', 'from = "D1"'), "two-outlets", "runs.P2.from", "D1 already has P1"),
+        (('to = "W2"', 'to = "B1"'), "loop", "overflows.O1.to", "W1 → B1 → W1"),
+        (('to = "B1"', 'to = "Y1"'), "loop", "runs.P3.to", "Y1 → Y1"),
+        (('to = "W1"', 'to = "Y1"'), "loop", "runs.P4.to", "B1 → Y1 → B1"),
+        (('[runs.P2]\nfrom = "D2"\nto = "Y1"\n', ""), "orphan", "wyes.Y1", "1 lead into Y1"),
+        (('[runs.P3]\nfrom = "Y1"\nto = "B1"\n', ""), "orphan", "wyes.Y1", "no run leads away"),
+        (('[runs.P3]\nfrom = "Y1"\nto = "B1"\n', ""), "orphan", "basins.B1", "no run leads to B1"),
+        (('[overflows.O1]\nof = "W1"\nto = "W2"\n', ""), "orphan", "wells.W2", "no run leads to W2"),
+        (("[wells.W2]", "[outlets.X1]"), "no-such-part", "overflows.O1.to", "no part labeled W2"),
+        (('to = "B1"', 'to = "P4"'), "wrong-kind-of-part", "runs.P3.to", "join at a wye"),
+        (('to = "W2"', 'to = "W2"\n[overflows.O2]\nof = "W1"'), "two-overflows", "overflows.O2.of", "has O1"),
+    ],
+)
+def test_a_broken_network_names_the_link_at_fault(
+    change: tuple[str, str], code: str, path: str, right: str
+) -> None:
+    """One link changed in a sound network: the problem stands at that link, in the words of the labels."""
+    text = NETWORK.replace(*change)
+    assert text != NETWORK
+    found = [p for p in read_text(text).problems if p.code == code and p.path == path]
+    assert found
+    assert any(right in p.message for p in found)
+
+
+def test_links_are_checked_even_where_sizes_are_bad() -> None:
+    """A bad size in a run does not hide the circle that the run closes."""
+    text = NETWORK.replace('to = "W1"', 'to = "Y1"\nslope = "steep"\nnominal = 4')
+    codes = {p.code for p in read_text(text).problems}
+    assert {"loop", "quantity", "bare-number"} <= codes
+
+
+def test_a_link_to_a_part_that_does_not_stand_goes_with_it() -> None:
+    """A gutter that is no table is one problem; its downspout stays and names no gutter."""
+    reading = read_text('document = 1\ngutters = {G1 = 3}\n[downspouts.D1]\ngutter = "G1"')
+    assert [p.path for p in reading.problems] == ["gutters.G1"]
+    assert reading.job is not None and reading.job.downspouts["D1"].gutter is None
+
+
+def test_a_job_keeps_everything_that_is_good() -> None:
+    """A bad leaf is missing from the job; its neighbors, and the label of its part, stay."""
+    job = read_text('document = 1\n[wells.W1]\nbodies = 3\nbody_height = "4"\nvoids = "40 %"').job
+    assert job is not None
+    assert job.wells["W1"].bodies == 3
+    assert job.wells["W1"].body_height is None
+    assert job.wells["W1"].voids is not None
+
+
+def test_an_entry_goes_with_the_leaf_that_it_needs_and_only_that_entry() -> None:
+    """Of three layers the middle one has a bad top: two stay, and problems keep their place."""
+    text = """document = 1
+    [[soil.layers]]
+    top = "0 in"
+    bottom = "10 in"
+    [[soil.layers]]
+    top = "ten"
+    bottom = "20 in"
+    [[soil.layers]]
+    top = "20 in"
+    bottom = "30 in"
+    rate = 4
+    """
+    reading = read_text(text)
+    assert reading.job is not None
+    assert [layer.bottom.text for layer in reading.job.soil.layers] == ["10 in", "30 in"]
+    assert [(p.path, p.line) for p in reading.problems] == [
+        ("soil.layers[1].top", 6),
+        ("soil.layers[2].rate", 11),
+    ]
+
+
+def test_problems_come_all_at_once_in_the_order_of_the_file() -> None:
+    """Twelve faults of every sort in one file are twelve problems, by line."""
+    text = "document = 1\n" + "\n".join(f"[wells.W{i}]\nbodies = 0" for i in range(12))
+    problems = read_text(text).problems
+    assert [p.line for p in problems] == [3 + 2 * i for i in range(12)]
+
+
+@pytest.mark.parametrize(
+    ("text", "code", "line", "right"),
+    [
+        ("", "document-missing", 1, "document = 1"),
+        ("[soil]\n", "document-missing", 1, "document = 1"),
+        ("# a job\ndocument = 2\nwhatever = 1", "document-newer", 2, "newer Roofwell"),
+        ('document = "1"', "document-wrong", 1, "whole number"),
+        ("document = 0", "document-wrong", 1, "whole number"),
+        ("document = true", "document-wrong", 1, "whole number"),
+        ("document = 1\n[soil\nrate = 3", "not-toml", 2, "this is not TOML"),
+        ("document = 1\nrate = 18 in", "not-toml", 2, "in quotes"),
+        ("document = 1\n[soil]\n[soil]", "not-toml", 3, "this is not TOML"),
+        ("document = 1\na = " + "[" * 5000, "not-toml", None, "nested"),
+    ],
+)
+def test_what_cannot_be_read_at_all_is_one_problem(
+    text: str, code: str, line: int | None, right: str
+) -> None:
+    """No TOML, no version or a newer one: no job, one problem."""
+    reading = read_text(text)
+    assert reading.job is None
+    assert [(p.code, p.line) for p in reading.problems] == [(code, line)]
+    assert right in reading.problems[0].message
+
+
+def test_a_file_that_is_not_there_or_no_text_is_one_problem(tmp_path: Path) -> None:
+    """Reading a file never raises."""
+    (tmp_path / "picture.toml").write_bytes(b"\xff\xd8\xff")
+    for name, code in (
+        ("nothing.toml", "file-unreadable"),
+        ("picture.toml", "not-text"),
+        (".", "file-unreadable"),
+    ):
+        reading = read_file(tmp_path / name)
+        assert reading.job is None
+        assert [p.code for p in reading.problems] == [code]
+
+
+def test_a_byte_order_mark_and_windows_line_ends_are_read(tmp_path: Path) -> None:
+    """A file saved by a plain editor on Windows has the same lines."""
+    path = tmp_path / "job.toml"
+    path.write_bytes(b"\xef\xbb\xbfdocument = 1\r\n[soil]\r\nrate = 5\r\n")
+    assert [(p.path, p.line) for p in read_file(path).problems] == [("soil.rate", 3)]
+
+
+def test_a_file_inside_a_folder_is_found_and_a_link_out_of_it_is_not(tmp_path: Path) -> None:
+    """Files lie in the job's folder or below it; a symbolic link does not lead out of it."""
+    job = tmp_path / "job"
+    (job / "rain").mkdir(parents=True)
+    (job / "rain" / "table.csv").write_text("x", encoding="utf-8")
+    (tmp_path / "secret.csv").write_text("x", encoding="utf-8")
+    (job / "link.csv").symlink_to(tmp_path / "secret.csv")
+    assert read_text('document = 1\n[rain]\ntable = "rain/table.csv"', folder=job).problems == ()
+    found = read_text('document = 1\n[rain]\ntable = "link.csv"', folder=job).problems
+    assert [p.code for p in found] == ["file-missing"]
+
+
+def test_every_problem_code_is_described_and_was_seen(tmp_path: Path) -> None:
+    """The codes of the page are those of the cases here, of the rule files and of the price book."""
+    seen = {case[0] for case in CASES}
+    seen |= {
+        "document-missing",
+        "document-newer",
+        "document-wrong",
+        "not-toml",
+        "file-unreadable",
+        "not-text",
+    }
+    seen |= {"two-overflows"}
+    for text in ("rules = 9", 'rules = 1\noffice = "A"\ndated = 2026-01-01\n[clauses]\nx = "y"'):
+        (tmp_path / "a.toml").write_text(text, encoding="utf-8")
+        seen |= {p.code for p in load_rules("a.toml", tmp_path)[1]}
+    for text in ("prices = 9", 'prices = 1\ndated = 2026-01-01\ncurrency = "Monopoly money"'):
+        (tmp_path / "a.toml").write_text(text, encoding="utf-8")
+        seen |= {p.code for p in load_prices("a.toml", tmp_path)[1]}
+    seen |= {p.code for p in read({"document": 1, "soil": {"rate": None}}).problems}
+    assert seen == set(meanings()["codes"])
