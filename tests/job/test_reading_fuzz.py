@@ -122,7 +122,7 @@ def _sound(reading: Reading) -> None:
             assert math.isfinite(east.value_si) and math.isfinite(north.value_si)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(
     st.lists(
         st.tuples(st.sampled_from(PATHS), st.sampled_from(["put", "cut", "add"]), KEYS, VALUES), max_size=5
@@ -147,14 +147,14 @@ def test_any_mutation_of_a_starter_is_read(changes: list[tuple[tuple[Any, ...], 
     _sound(read(document))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(st.dictionaries(KEYS, VALUES, max_size=6))
 def test_any_document_is_read(document: dict[str, Any]) -> None:
     """Any mapping at all, with the right version so that the rest is looked at."""
     _sound(read({**document, "document": 1}))
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(
     st.sampled_from(["runs", "overflows", "roofs"]),
     st.dictionaries(
@@ -182,7 +182,7 @@ def test_any_links_leave_a_job_without_circles(
     _sound(read({"document": 1, **parts, "overflows": more, table: links}))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(st.integers(0, 10**6), st.integers(0, 40), st.text(max_size=8))
 def test_any_cut_or_splice_of_a_starter_is_read(start: int, length: int, put: str) -> None:
     """A piece of the text gone or replaced, anywhere: problems with lines, never an exception."""
@@ -194,7 +194,7 @@ def test_any_cut_or_splice_of_a_starter_is_read(start: int, length: int, put: st
     assert all(problem.line is None or 1 <= problem.line <= lines for problem in reading.problems)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.text(max_size=200))
 def test_any_text_is_read(text: str) -> None:
     """Any text, as a job, a rule file and a price book."""

@@ -7,6 +7,7 @@ from typing import get_args
 
 import pytest
 
+from roofwell import tables
 from roofwell.job.model import Settings, Targets, Well
 from roofwell.job.prices import PriceItem, load_prices, shipped_prices
 from roofwell.job.problems import bare, leaves
@@ -173,3 +174,19 @@ def test_a_price_book_outside_or_not_there_is_a_problem(tmp_path: Path) -> None:
     """As for every file that a job names."""
     assert load_prices("../own.toml", tmp_path)[1][0].code == "file-outside"
     assert load_prices("own.toml", tmp_path)[1][0].code == "file-missing"
+
+
+def test_the_shipped_prices_cover_every_trade_size() -> None:
+    """Pipe, fittings, basins, bodies and stone of the tables, in the units of both kinds of order."""
+    book = shipped_prices()
+    sizes = {row["nominal"].replace(" ", "") for row in tables.rows("pipe_sizes")}
+    for row in tables.rows("pipe_sizes"):
+        assert book.price(f"pipe:{row['key']}:{row['nominal'].replace(' ', '')}", "stick")
+    for row in tables.rows("fitting_ends"):
+        assert all(book.price(f"fitting:{row['kind']}:{size}", "each") for size in sizes), row["kind"]
+    for row in tables.rows("basin_sizes"):
+        assert book.price(f"basin:{row['key']}", "each"), row["key"]
+    for row in tables.rows("body_sizes"):
+        assert book.price(f"body:{row['key']}", "each"), row["key"]
+    for row in tables.rows("stone_gradation"):
+        assert book.price(f"stone:{row['key']}", "ton") and book.price(f"stone:{row['key']}", "t"), row["key"]

@@ -86,14 +86,13 @@ def setback(context: Context) -> Iterator[Measured]:
             distance = _distance(context, well, kind)
             if distance is None and kind in none:
                 continue
+            lacking: tuple[str, ...] = ()
             rule = context.survey.rules.setback(kind) if context.survey.rules is not None else None
             published = _range_of("setback_published", PUBLISHED_AS[kind])
             if isinstance(rule, units.Quantity):
-                limit, source, lacking = rule.value_si, "rule-file", ()
+                limit, source = rule.value_si, "rule-file"
                 limit_text = None
-            elif context.survey.rules is not None and rule is None:
-                continue
-            elif published is None:
+            elif (context.survey.rules is not None and rule is None) or published is None:
                 continue
             else:
                 limit, source, lacking = published[1], "setback-published", ("place.rules",)
@@ -134,8 +133,9 @@ def separation(context: Context) -> Iterator[Measured]:
     rule = rules.well.separation if rules is not None else None
     high = context.survey.soil.high_water_m
     limit_text = None
+    lacking: tuple[str, ...] = ()
     if isinstance(rule, units.Quantity):
-        limit, source, lacking = rule.value_si, "rule-file", ()
+        limit, source = rule.value_si, "rule-file"
     else:
         found = _range_of("separation_published", "seasonal high water") or (math.nan, math.nan)
         limit, source, lacking = max(found), "separation-published", ("place.rules",)

@@ -23,7 +23,9 @@ HEADLINE = {
 def answer_all(context: Context) -> tuple[Answer, ...]:
     """Run every check and give the nine answers."""
     findings = find(context)
-    return tuple(_answer(context, number, [f for f in findings if f.question == number]) for number in QUESTIONS)
+    return tuple(
+        _answer(context, number, [f for f in findings if f.question == number]) for number in QUESTIONS
+    )
 
 
 def _answer(context: Context, number: int, findings: list[Finding]) -> Answer:

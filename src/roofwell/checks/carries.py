@@ -150,9 +150,7 @@ def water_below_opening(context: Context) -> Iterator[Measured]:
         return
     style = context.survey.style
     opening = context.survey.lowest_opening_m
-    highest = max(
-        context.behaviour.levels, key=lambda level: min(level.peak_m, level.limit_m)
-    )
+    highest = max(context.behaviour.levels, key=lambda level: min(level.peak_m, level.limit_m))
     reach = min(highest.peak_m, highest.limit_m)
     spare = opening - reach if opening is not None else float("nan")
     words = (
@@ -193,9 +191,10 @@ def no_standing_water(context: Context) -> Iterator[Measured]:
             show=lambda v: units.show_distance(v, style),
             limit_text="no pipe that stays wet",
             sentence=(
-                f"The basin's high outlet keeps floating leaves back, and leaves {units.show_volume(water.volume_m3, style)} "
-                f"standing in {water.run} over {units.show_distance(water.wet_length_m, style)}; raise the pipe or "
-                f"lower the outlet by {units.show_depth(water.fall_lost_m, style)}."
+                "The basin's high outlet keeps floating leaves back, and leaves "
+                f"{units.show_volume(water.volume_m3, style)} standing in {water.run} over "
+                f"{units.show_distance(water.wet_length_m, style)}; raise the pipe or lower the outlet by "
+                f"{units.show_depth(water.fall_lost_m, style)}."
             ),
             source="derived",
         )

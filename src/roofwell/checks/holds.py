@@ -100,7 +100,9 @@ def well_drain_down(context: Context) -> Iterator[Measured]:
                 if math.isfinite(drain)
                 else f"{well.id} never empties."
             ),
-            source="rule-file" if context.survey.targets.empty_from == "rule file" else "infiltration-drawdown",
+            source="rule-file"
+            if context.survey.targets.empty_from == "rule file"
+            else "infiltration-drawdown",
         )
 
 

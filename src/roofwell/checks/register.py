@@ -128,7 +128,11 @@ def _finding(
         spare_text = ""
     found = overrules.get((item.code, measured.subject)) or overrules.get((item.code, None))
     overruled = None
-    if found is not None and item.question not in NEVER_OVERRULED_QUESTIONS and item.code not in NEVER_OVERRULED_CODES:
+    if (
+        found is not None
+        and item.question not in NEVER_OVERRULED_QUESTIONS
+        and item.code not in NEVER_OVERRULED_CODES
+    ):
         overruled = Overruled(found.reason, found.who, found.date.isoformat())
     return Finding(
         code=item.code,

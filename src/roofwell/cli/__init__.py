@@ -33,18 +33,28 @@ def parser() -> argparse.ArgumentParser:
     commands = root.add_subparsers(dest="command", metavar="COMMAND")
     start = commands.add_parser("start", help="write a commented job document to begin with")
     start.add_argument("file", type=Path, metavar="FILE", help="the file to write; one that is there is kept")
-    design = commands.add_parser("design", help="design and judge a job, give the nine answers, write the papers")
+    design = commands.add_parser(
+        "design", help="design and judge a job, give the nine answers, write the papers"
+    )
     design.add_argument("job", metavar="JOB", help="a job document (.toml), or the name of a shipped example")
-    design.add_argument("--out", type=Path, metavar="FOLDER", help="where the papers go (default: roofwell-papers/NAME)")
+    design.add_argument(
+        "--out", type=Path, metavar="FOLDER", help="where the papers go (default: roofwell-papers/NAME)"
+    )
     design.add_argument("--json", action="store_true", help="print the results as JSON instead of words")
     design.add_argument("--no-papers", action="store_true", help="give the answers only")
     design.add_argument("--all", action="store_true", help="print every finding, not only what needs work")
-    design.add_argument("--adopt", type=Path, metavar="FILE", help="write the job with every designed value given")
+    design.add_argument(
+        "--adopt", type=Path, metavar="FILE", help="write the job with every designed value given"
+    )
     commands.add_parser("schema", help="print the JSON Schema of the job document")
     rain = commands.add_parser("rain", help="look at a rain table or a gauge record")
-    rain.add_argument("source", metavar="FILE", nargs="?", help="a rain file, or the id of a shipped one; none: list those")
+    rain.add_argument(
+        "source", metavar="FILE", nargs="?", help="a rain file, or the id of a shipped one; none: list those"
+    )
     rain.add_argument("--unit", choices=("in", "mm"), help="unit of a gauge record that does not say it")
-    rain.add_argument("--stamps", choices=("start", "end"), default="start", help="what a record's time stamps mark")
+    rain.add_argument(
+        "--stamps", choices=("start", "end"), default="start", help="what a record's time stamps mark"
+    )
     return root
 
 

@@ -21,7 +21,12 @@ from roofwell.job.write import document_text
 from roofwell.papers import results_json, write_papers
 
 GOOD, FAILS, INPUT_WRONG, UNKNOWN = 0, 1, 2, 3
-WORDS = {"good": "good", "close": "[yellow]close[/]", "fails": "[bold red]fails[/]", "unknown": "[dim]unknown[/]"}
+WORDS = {
+    "good": "good",
+    "close": "[yellow]close[/]",
+    "fails": "[bold red]fails[/]",
+    "unknown": "[dim]unknown[/]",
+}
 
 
 def run(options: argparse.Namespace) -> int:
@@ -43,7 +48,9 @@ def run(options: argparse.Namespace) -> int:
         try:
             written = write_papers(result, folder)
         except OSError as error:
-            raise InputError(f"cannot write the papers to {folder}: {error.strerror}", code="papers-folder") from None
+            raise InputError(
+                f"cannot write the papers to {folder}: {error.strerror}", code="papers-folder"
+            ) from None
         if not options.json:
             print(f"\nPapers in {folder}: {', '.join(file.name for file in written)}")
     return exit_code(result.answers)
@@ -63,7 +70,9 @@ def _job_path(name: str) -> Path:
         return examples.path(name)
     if not path.is_file():
         shipped = ", ".join(examples.names())
-        raise InputError(f"there is no job {name}; give a .toml file or a shipped example: {shipped}", code="job-missing")
+        raise InputError(
+            f"there is no job {name}; give a .toml file or a shipped example: {shipped}", code="job-missing"
+        )
     return path
 
 
@@ -74,7 +83,10 @@ def _design(reading: Reading) -> Design:
         return design(reading.job, folder=reading.folder, document=reading.document)
     with errors.status("Rain on the first scheme") as status:
         return design(
-            reading.job, folder=reading.folder, document=reading.document, progress=lambda words: status.update(words)
+            reading.job,
+            folder=reading.folder,
+            document=reading.document,
+            progress=lambda words: status.update(words),
         )
 
 
@@ -88,10 +100,11 @@ def _print_problems(path: Path, problems: Sequence[Problem]) -> None:
 
 
 def _print(result: Design, *, everything: bool) -> None:
-    console = Console(highlight=False)
+    console = Console(highlight=False, soft_wrap=not sys.stdout.isatty())
     about = result.job.job
     title = about.name or "Job without a name"
-    console.print(f"[bold]{escape(title)}[/]" + (" (invented)" if about.invented else ""))
+    invented = about.invented and "invented" not in title.lower()
+    console.print(f"[bold]{escape(title)}[/]" + (", an invented house" if invented else ""))
     if result.open_sizes:
         console.print(f"How much is still open: {escape(result.open_sizes)}.")
     for answer in result.answers:
@@ -100,9 +113,16 @@ def _print(result: Design, *, everything: bool) -> None:
         governing = answer.governing
         if governing is not None:
             spare = f", {governing.spare_text}" if governing.spare_text else ""
-            console.print(f"  {escape(governing.subject)}: {escape(governing.value_text)}; {escape(governing.limit_text)}{escape(spare)}")
+            console.print(
+                f"  {escape(governing.subject)}: {escape(governing.value_text)}; "
+                f"{escape(governing.limit_text)}{escape(spare)}"
+            )
         console.print(f"  {escape(answer.sentence)}", style="none")
-        shown = answer.findings if everything else [f for f in answer.findings if f.verdict in ("fails", "unknown") and f is not governing]
+        shown = (
+            answer.findings
+            if everything
+            else [f for f in answer.findings if f.verdict in ("fails", "unknown") and f is not governing]
+        )
         for finding in shown:
             _print_finding(console, finding)
         _print_missing(console, answer)
@@ -126,9 +146,7 @@ def _print_missing(console: Console, answer: Answer) -> None:
 
 
 def _print_rest(console: Console, result: Design) -> None:
-    context = Context(
-        result.job, result.survey, result.scheme, result.behaviour, None, None, result.takeoff
-    )
+    context = Context(result.job, result.survey, result.scheme, result.behaviour, None, None, result.takeoff)
     for note in notes(context):
         console.print(f"\nCaution: {escape(note)}")
     for note in result.survey.rain.notes:

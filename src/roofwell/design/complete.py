@@ -29,6 +29,7 @@ from roofwell.takeoff.take_off import Prices
 
 MOST_BODIES = 4
 MOST_TRIES = 120
+MOST_PIPE_STEPS = 3
 PIPE_CHECKS = ("pipe-capacity", "water-below-grate", "water-below-opening", "pipe-velocity")
 Progress = Callable[[str], None]
 
@@ -97,7 +98,10 @@ def search(
     each of its ends.
     """
     known = replace(inputs, survey=_as_known(inputs.survey))
-    ladders = {well: _ladder(inputs.job, inputs.survey, well) for well in assembly.wells_of(inputs.job, inputs.survey)}
+    ladders = {
+        well: _ladder(inputs.job, inputs.survey, well)
+        for well in assembly.wells_of(inputs.job, inputs.survey)
+    }
     place = dict.fromkeys(ladders, 0)
     pipes: dict[str, int] = {}
     tried: list[Candidate] = []
@@ -132,13 +136,16 @@ def _as_known(survey: Survey) -> Survey:
 
 def _score(judged: Judged, fails: Sequence[Finding]) -> tuple[float, int, float]:
     """How far a Scheme is from good: total shortfall in parts of the limits, failures, digging."""
-    short = sum(min(5.0, abs(f.spare) / (abs(f.limit) or 1.0)) if math.isfinite(f.spare) else 5.0 for f in fails)
+    short = sum(
+        min(5.0, abs(f.spare) / (abs(f.limit) or 1.0)) if math.isfinite(f.spare) else 5.0 for f in fails
+    )
     return round(short, 9), len(fails), judged.takeoff.excavation_m3
 
 
 def _candidate(judged: Judged, fails: Sequence[Finding]) -> Candidate:
     wells = ", ".join(
-        f"{well.id}: {well.bodies} x {units.show_size(well.body_diameter_m, 'us')} body" for well in judged.scheme.wells
+        f"{well.id}: {well.bodies} x {units.show_size(well.body_diameter_m, 'us')} body"
+        for well in judged.scheme.wells
     )
     binding = tuple(dict.fromkeys(f"{f.code} {f.subject}" for f in fails))
     return Candidate(wells or "no well", judged.takeoff.excavation_m3, not fails, binding)
@@ -148,13 +155,17 @@ def _widen_pipes(judged: Judged, fails: Sequence[Finding], pipes: dict[str, int]
     """Take the next trade size for each run that is too small, or that lets the water up."""
     wanted = {f.subject for f in fails if f.code == "pipe-capacity"}
     if any(f.code == "water-below-grate" for f in fails) and not wanted:
-        wanted = {flow.id for flow in judged.behaviour.runs if flow.surcharged and flow.peak_m3_s > 0.5 * flow.full_m3_s}
+        wanted = {
+            flow.id
+            for flow in judged.behaviour.runs
+            if flow.surcharged and flow.peak_m3_s > 0.5 * flow.full_m3_s
+        }
     moved = False
     for run in judged.scheme.runs:
-        if run.id in wanted and judged.scheme.origin.get(f"{run.id}.nominal_m") == "designed":
-            if pipes.get(run.id, 0) < 3:
-                pipes[run.id] = pipes.get(run.id, 0) + 1
-                moved = True
+        free = judged.scheme.origin.get(f"{run.id}.nominal_m") == "designed"
+        if free and run.id in wanted and pipes.get(run.id, 0) < MOST_PIPE_STEPS:
+            pipes[run.id] = pipes.get(run.id, 0) + 1
+            moved = True
     return moved
 
 
@@ -172,7 +183,9 @@ def _climb(
             continue
         at = place[well] + 1
         if any(f.code == "storm-held" and f.subject == well for f in fails):
-            while at < len(ladder) - 1 and not _may_hold(judged, well, ladder[place[well]], ladder[at], rate_m_s):
+            while at < len(ladder) - 1 and not _may_hold(
+                judged, well, ladder[place[well]], ladder[at], rate_m_s
+            ):
                 at += 1
         if at < len(ladder):
             place[well] = at
@@ -181,7 +194,15 @@ def _climb(
 
 
 def _is_of(finding: Finding, well: str) -> bool:
-    about = finding.code in ("storm-held", "well-drain-down", "spills-a-year", "separation", "setback", "deepest-pit", "lawn-clear")
+    about = finding.code in (
+        "storm-held",
+        "well-drain-down",
+        "spills-a-year",
+        "separation",
+        "setback",
+        "deepest-pit",
+        "lawn-clear",
+    )
     return about and finding.subject.split(" ")[0] == well
 
 
@@ -258,4 +279,7 @@ def _bodies(given: model.Well, survey: Survey) -> list[BodyChoice]:
         if (diameter is None or abs(body.diameter_m - diameter) < 1e-6)
         and (height is None or abs(body.height_m - height) < 1e-6)
     ] or made[:1]
-    return [replace(body, diameter_m=diameter or body.diameter_m, height_m=height or body.height_m) for body in fitting]
+    return [
+        replace(body, diameter_m=diameter or body.diameter_m, height_m=height or body.height_m)
+        for body in fitting
+    ]

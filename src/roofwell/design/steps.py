@@ -14,7 +14,7 @@ from roofwell.design.complete import Inputs, Judged, Progress, design_rate_m_s, 
 from roofwell.design.result import Design
 from roofwell.job import model
 from roofwell.job.prices import load_prices, shipped_prices
-from roofwell.system.facts import AssumedValue, Survey
+from roofwell.system.facts import AssumedValue
 from roofwell.system.rainfall import record_basis
 from roofwell.system.survey import survey as make_survey
 from roofwell.takeoff.take_off import Prices
@@ -72,7 +72,9 @@ def design(
         candidates=tried,
         assumed=_assumed(survey.assumed, final.scheme.assumed),
         waits=waits(final.answers),
-        fingerprint=_fingerprint(document if document is not None else job.model_dump(mode="json", by_alias=True)),
+        fingerprint=_fingerprint(
+            document if document is not None else job.model_dump(mode="json", by_alias=True)
+        ),
     )
 
 
@@ -85,7 +87,16 @@ def _prices(job: model.Job, folder: Path | None) -> Prices:
 
 
 def _existing(job: model.Job) -> tuple[str, ...]:
-    named = (job.downspouts, job.gutters, job.wyes, job.runs, job.basins, job.wells, job.overflows, job.outlets)
+    named = (
+        job.downspouts,
+        job.gutters,
+        job.wyes,
+        job.runs,
+        job.basins,
+        job.wells,
+        job.overflows,
+        job.outlets,
+    )
     return tuple(id for table in named for id, part in table.items() if part.state == "existing")
 
 
@@ -106,7 +117,11 @@ def _open_sizes(small: Judged, large: Judged | None) -> str | None:
         return None
     least, most = (sum(well.bodies for well in judged.scheme.wells) for judged in (small, large))
     still = any(answer.verdict == "fails" and answer.question == 5 for answer in large.answers)
-    words = f"{_WORDS[min(least, 10)]} to {_WORDS[min(most, 10)]} wells" if least != most else f"{_WORDS[min(least, 10)]} wells"
+    words = (
+        f"{_WORDS[min(least, 10)]} to {_WORDS[min(most, 10)]} wells"
+        if least != most
+        else f"{_WORDS[min(least, 10)]} wells"
+    )
     if least == most == 1:
         words = "one well, of a size still open"
     rest = "; in the slowest soil even that is too little" if still else ""
@@ -140,4 +155,3 @@ def _fingerprint(document: Mapping[str, Any]) -> str:
     for name in sorted(tables.table_names()):
         total.update(tables.data_file(name).read_bytes())
     return total.hexdigest()[:12]
-

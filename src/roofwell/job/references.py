@@ -43,7 +43,7 @@ def reference_faults(document: dict[str, Any]) -> list[Fault]:
         document, "overflows", "of", "one overflow is all that a part has", "two-overflows", unusable
     )
     faults += _circles(document, {path for fault in faults for path in fault.drop})
-    faults += _orphans(document, labels)
+    faults += _orphans(document)
     faults += _survey(document)
     return faults
 
@@ -225,7 +225,7 @@ def _way(onward: dict[str, list[str]], start: str, goal: str) -> list[str] | Non
     return None
 
 
-def _orphans(document: dict[str, Any], labels: Labels) -> Iterator[Fault]:
+def _orphans(document: dict[str, Any]) -> Iterator[Fault]:
     runs = entries(document, "runs")
     overflows = entries(document, "overflows")
     for label, run in runs.items():

@@ -14,7 +14,7 @@ _LENGTHS = (0.5, 1, 2, 4, 10, 20, 40, 100, 200, 400)
 def scale_bar(scale: Scale, style: Style) -> tuple[str, float]:
     """Return the SVG of a scale bar 24 points high, and its width in points."""
     unit_m, word = (0.3048, "ft") if style == "us" else (1.0, "m")
-    length = next((n for n in _LENGTHS if n * unit_m * scale.points_m >= 70), _LENGTHS[-1])
+    length = next((n for n in _LENGTHS if n * unit_m * scale.points_m >= 50), _LENGTHS[-1])
     wide = length * unit_m * scale.points_m
     half, left, total = wide / 2, 8.0, wide + 44
     texts = "".join(

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 
+from roofwell import tables
 from roofwell.job import model
-from roofwell.physics.trench.profile import InvertSolution, NodeRule
+from roofwell.physics.trench.profile import InvertSolution, NodeKind, NodeRule
 from roofwell.system import roof_parts, trench_parts, well_parts
 from roofwell.system.choice import Choice
 from roofwell.system.facts import Survey
@@ -23,7 +24,8 @@ def assemble(job: model.Job, survey: Survey, choice: Choice) -> Scheme:
     ledger = Ledger()
     grid = trench_parts.elevation_grid(survey)
     reach = {
-        id: well_parts.pit_width_m(job.wells.get(id, model.Well()), well) / 2 for id, well in choice.wells.items()
+        id: well_parts.pit_width_m(job.wells.get(id, model.Well()), well) / 2
+        for id, well in choice.wells.items()
     }
     layout = lay_out(job, survey, pit_reach_m=reach, to_grid=grid, ledger=ledger)
     ground = _ground(layout, survey)
@@ -136,7 +138,7 @@ def _node_rules(
             below, height = given.stone_below, given.body_height
             highest = (
                 given.bottom.value_si
-                + (below.value_si if below is not None else 0.0)
+                + (below.value_si if below is not None else tables.assumption("stone-below").value_si)
                 + (height.value_si if height is not None else choice.wells[id].body.height_m)
             )
         fixed = given.inlet_invert.value_si if given.inlet_invert is not None else None
@@ -161,11 +163,9 @@ def _basin_rule(given: model.Basin, id: str, has_inlet: bool, ledger: Ledger) ->
     floor = given.floor.value_si if given.floor is not None else None
     inlet = given.inlet_height.value_si if given.inlet_height is not None else None
     outlet = given.outlet_height.value_si if given.outlet_height is not None else None
-    if inlet is not None and outlet is not None:
-        drop = inlet - outlet
-    else:
-        drop = ledger.assume(f"{id}.drop_m", "basin-drop")
-    kind = "basin" if has_inlet else "start"
+    both = inlet is not None and outlet is not None
+    drop = inlet - outlet if both else ledger.assume(f"{id}.drop_m", "basin-drop")  # type: ignore[operator]
+    kind: NodeKind = "basin" if has_inlet else "start"
     return NodeRule(
         id,
         kind,

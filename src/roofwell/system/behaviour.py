@@ -167,5 +167,3 @@ class Behaviour:
     def run(self, id: str) -> RunFlow:
         """Return the flow in one run."""
         return next(item for item in self.runs if item.id == id)
-
-

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import shapely
 import shapely.ops
@@ -209,7 +210,11 @@ def _directions(job: model.Job, survey: Survey, draft: _Draft, wells: Iterable[s
             continue
         near = house[1]
         away = math.atan2(at[1] - near[1], at[0] - near[0])
-        lines = [shapely.LineString((*f.points, f.points[0])) for f in survey.of_kind("lot line") if len(f.points) > 1]
+        lines = [
+            shapely.LineString((*f.points, f.points[0]))
+            for f in survey.of_kind("lot line")
+            if len(f.points) > 1
+        ]
 
         def room(angle: float, at: XY = at, lines: list[shapely.LineString] = lines) -> float:
             end = shapely.Point(at[0] + 3 * math.cos(angle), at[1] + 3 * math.sin(angle))
@@ -354,7 +359,7 @@ def _join(job: model.Job, draft: _Draft, goal: str, paths: Mapping[str, tuple[XY
         trunks.append((id, line))
     for id, line in trunks:
         stops = [(0.0, id), *sorted(joints.get(id, [])), (line.length, ends[id])]
-        for (first, a), (last, b) in zip(stops, stops[1:], strict=False):
+        for (first, a), (last, b) in pairwise(stops):
             piece = shapely.ops.substring(line, first, last)
             path = [(float(x), float(y)) for x, y in piece.coords]
             path[0], path[-1] = draft.places[a], draft.places[b]
@@ -385,7 +390,9 @@ def _meeting(
 
 def _in_water_order(runs: Sequence[LaidRun]) -> list[LaidRun]:
     """Upstream runs before the runs that they lead to."""
-    left, out, done = list(runs), [], set()
+    left = list(runs)
+    out: list[LaidRun] = []
+    done: set[str] = set()
     while left:
         ready = [r for r in left if not any(o.to_id == r.from_id and o.id != r.id for o in left)]
         if not ready:

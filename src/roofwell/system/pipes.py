@@ -19,7 +19,11 @@ NEAR_ZERO = 1e-9
 
 def _bend_k(run: Run) -> float:
     """Loss of the elbows on a run, in velocity heads."""
-    known = {row["angle_deg"]: float(row["high"]) for row in tables.rows("bend_loss") if row["fitting"] == "short elbow"}
+    known = {
+        row["angle_deg"]: float(row["high"])
+        for row in tables.rows("bend_loss")
+        if row["fitting"] == "short elbow"
+    }
     total = 0.0
     for fitting in run.fittings:
         if fitting.kind != "elbow":
@@ -74,7 +78,7 @@ def levels(
     drowned: dict[str, bool] = {}
     speed: dict[str, float] = {}
     still_at: dict[str, float] = {}
-    for start in [part for part in _sources(scheme)]:
+    for start in _sources(scheme):
         way = scheme.way(start)
         if not way:
             continue
@@ -90,12 +94,14 @@ def levels(
             drowned[run.id] = drowned.get(run.id, False) or bool(line.surcharged[i])
             speed[run.id] = float(line.velocity_m_s[i])
             still_at[run.from_id] = max(still.get(end, -math.inf), run.upstream_invert_m)
-    flows = tuple(_run_flow(run, peaks[run.id], up, down, drowned, speed) for run in scheme.runs if run.id in up)
+    flows = tuple(
+        _run_flow(run, peaks[run.id], up, down, drowned, speed) for run in scheme.runs if run.id in up
+    )
     out = []
     for part, (what, limit) in limits(scheme).items():
-        run = scheme.run_from(part)
-        if run is not None and run.id in up:
-            out.append(WaterLevel(part, what, still_at[part], up[run.id], limit))
+        leaving = scheme.run_from(part)
+        if leaving is not None and leaving.id in up:
+            out.append(WaterLevel(part, what, still_at[part], up[leaving.id], limit))
     return flows, tuple(out)
 
 

@@ -62,7 +62,13 @@ def _table(
         with _named("rain.table", rain.table):
             grid = rain_formats.parse_table(files.read_text(folder, rain.table))
             place = grid.place or rain.table
-            return frequency.table_from_grid(grid), f"{rain.table} ({place})", grid.publisher or "job", True, None
+            return (
+                frequency.table_from_grid(grid),
+                f"{rain.table} ({place})",
+                grid.publisher or "job",
+                True,
+                None,
+            )
     if rain.depths:
         with _named("rain.depths", f"{len(rain.depths)} typed figures"):
             figures = [(d.duration.value_si, d.return_period.value_si, d.depth.value_si) for d in rain.depths]
@@ -114,9 +120,7 @@ def _nearest(
     chosen = rain_library.entry(wanted) if wanted is not None else None
     if place.latitude is None or place.longitude is None:
         return chosen or rain_library.entries(kind)[0], None, False
-    ranked = rain_library.nearest(
-        latitude_deg=place.latitude, longitude_deg=place.longitude, kind=kind
-    )
+    ranked = rain_library.nearest(latitude_deg=place.latitude, longitude_deg=place.longitude, kind=kind)
     found = next((item for item in ranked if item.entry == chosen), ranked[0])
     return found.entry, found.distance_m, found.of_this_place
 

@@ -25,7 +25,7 @@ from roofwell.system.behaviour import (
     WellBehaviour,
 )
 from roofwell.system.facts import Survey
-from roofwell.system.scheme import Basin, Scheme, Well
+from roofwell.system.scheme import Basin, Downspout, Gutter, Scheme, Well
 from roofwell.system.well_parts import grate_flow_m3_s
 from roofwell.units import Dimension, parse
 
@@ -52,9 +52,7 @@ def record_basis(survey: Survey) -> tuple[FloatArray | None, events.Events | Non
     if record is None:
         return None, None
     depth = np.where(record.missing, 0.0, record.depth_m)
-    found = events.find_events(
-        depth_m=depth, step_s=record.step_s, gap_s=survey.settings["event_gap"]
-    )
+    found = events.find_events(depth_m=depth, step_s=record.step_s, gap_s=survey.settings["event_gap"])
     return events.net_of_initial_loss(
         depth_m=depth, events=found, loss_m=survey.settings["initial_loss"]
     ), found
@@ -105,7 +103,7 @@ def behave(
     )
 
 
-def _spout_flow(spout: roof_parts.Downspout, peak: float) -> DownspoutFlow:
+def _spout_flow(spout: Downspout, peak: float) -> DownspoutFlow:
     leader = roof_parts.leader_capacity_m3_s(spout.shape, spout.width_m, spout.breadth_m)
     gutter = outlet = None
     if spout.gutter is not None:
@@ -117,15 +115,13 @@ def _spout_flow(spout: roof_parts.Downspout, peak: float) -> DownspoutFlow:
     if outlet is not None:
         known["outlet"] = outlet
     governs = min(known, key=lambda name: known[name])
-    return DownspoutFlow(
-        spout.id, spout.roof_area_m2, peak, gutter, outlet, leader, governs, known[governs]
-    )
+    return DownspoutFlow(spout.id, spout.roof_area_m2, peak, gutter, outlet, leader, governs, known[governs])
 
 
-_gutters: dict[roof_parts.Gutter, float] = {}
+_gutters: dict[Gutter, float] = {}
 
 
-def _gutter_capacity(gutter: roof_parts.Gutter) -> float:
+def _gutter_capacity(gutter: Gutter) -> float:
     """A gutter's capacity takes longer than a whole storm, and does not change within a search: kept."""
     if gutter not in _gutters:
         _gutters[gutter] = roof_parts.gutter_capacity_m3_s(gutter) * gutter.guard_passes
@@ -144,7 +140,10 @@ def _store(scheme: Scheme, well: Well, rate_m_s: float, most: Mapping[str, float
     stone_depth = well.stone_top_m - well.bottom_m
     rates = [rate_m_s if layer.bottom_m < stone_depth - 1e-9 else 0.0 for layer in well.layers]
     nodes, above, below = soakage.soakage_curve(
-        well.layers, rates, well.soakage, full_depth_m=full_depth  # type: ignore[arg-type]
+        well.layers,
+        rates,
+        well.soakage,
+        full_depth_m=full_depth,
     )
     cap = None
     if scheme.runs_to(well.id) and not pipes.passes(scheme, well.id, most, well.lip_m):
@@ -231,7 +230,7 @@ def _wells(
                 store.empty_m3,
             )
         )
-    feeders = {id: [s for s in scheme.upstream_downspouts(id)] for id in ids}
+    feeders = {id: list(scheme.upstream_downspouts(id)) for id in ids}
     limit = {flow.id: flow.limit_m3_s for flow in spouts}
 
     def inflow(rate_m_s: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -293,7 +292,7 @@ def _wells(
     return tuple(out)
 
 
-def limit_flow(flows: Sequence[DownspoutFlow], spouts: Sequence[roof_parts.Downspout]) -> list[float]:
+def limit_flow(flows: Sequence[DownspoutFlow], spouts: Sequence[Downspout]) -> list[float]:
     """Return the cloudburst flow that each of some downspouts delivers, m³/s."""
     wanted = {spout.id for spout in spouts}
     return [min(flow.peak_m3_s, flow.limit_m3_s) for flow in flows if flow.id in wanted]
@@ -354,8 +353,8 @@ def _storms(
             )
             keep = min(len(storm.depth_m) + int(2 * 86400 // step), len(trace.volume_end_m3))
             times = step * np.arange(1, keep + 1)
-            rain = np.concatenate([storm.depth_m, tail])[:keep]
-            out[j][1].append((times, rain, trace.volume_end_m3[:keep]))
+            rain = np.concatenate([storm.depth_m, tail])[:keep].astype(np.float64)
+            out[j][1].append((times.astype(np.float64), rain, trace.volume_end_m3[:keep]))
     return out
 
 
@@ -411,9 +410,7 @@ def _basin(scheme: Scheme, survey: Survey, basin: Basin) -> BasinBehaviour:
     area = sum(spout.roof_area_m2 for spout in scheme.upstream_downspouts(basin.id))
     rains = tuple(parse(text, Dimension.RATE).value_si for text in BASIN_RAINS)
     flows = tuple(rain * area * survey.settings["runoff_coefficient"] for rain in rains)
-    viscosity = settling.water_viscosity_m2_s(
-        temperature_c=tables.assumption("water-temperature").value_si
-    )
+    viscosity = settling.water_viscosity_m2_s(temperature_c=tables.assumption("water-temperature").value_si)
     grains = tuple(
         settling.captured_grain_m(flow_m3_s=flow, plan_area_m2=basin.plan_area_m2, viscosity_m2_s=viscosity)
         if flow > 0

@@ -34,7 +34,9 @@ def cloudburst_m_s(survey: Survey) -> float:
 
 def leader_capacity_m3_s(shape: str, width_m: float, breadth_m: float) -> float:
     """Return what a vertical downspout carries as an annulus, m³/s."""
-    diameter = width_m if shape == "round" else leader.equivalent_diameter_m(width_m=width_m, breadth_m=breadth_m)
+    diameter = (
+        width_m if shape == "round" else leader.equivalent_diameter_m(width_m=width_m, breadth_m=breadth_m)
+    )
     return leader.annular_capacity_m3_s(
         diameter_m=diameter, fill=tables.assumption("downspout-fill").value_si
     )

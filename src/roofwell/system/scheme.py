@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from roofwell.physics.well.soakage import Credit
 from roofwell.physics.well.storage import Layer
 from roofwell.system.facts import AssumedValue
 from roofwell.system.origin import Origin
@@ -111,7 +112,7 @@ class Well:
     stone: str
     voids: float
     geotextile: tuple[str, ...]
-    soakage: str
+    soakage: Credit
     layers: tuple[Layer, ...]
 
     @property

@@ -126,7 +126,9 @@ def _percolation(soil: model.Soil) -> tuple[SoilTest, ...]:
                 head_end_m=end,
             )
             out.append(
-                SoilTest(test.id, "percolation, corrected for the wall of the hole", rate, raw, "raw fall", ())
+                SoilTest(
+                    test.id, "percolation, corrected for the wall of the hole", rate, raw, "raw fall", ()
+                )
             )
         else:
             note = "hole size and water depth not given: the raw fall is not corrected for the wall and is too fast"

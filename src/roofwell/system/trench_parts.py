@@ -122,10 +122,16 @@ def _size(
         return PipeSize(pipe, nominal, inside, max(outside, inside), given.roughness or near.manning_n)
     ledger.origin[name] = ledger.origin[f"{laid.id}.nominal_m"] = "designed"
     least = max((size.nominal_m for size in upstream), default=0.0)
-    smallest = tables.assumption("smallest-pipe-us" if survey.style == "us" else "smallest-pipe-metric").value_si
+    smallest = tables.assumption(
+        "smallest-pipe-us" if survey.style == "us" else "smallest-pipe-metric"
+    ).value_si
     fit = [size for size in sizes if size.nominal_m >= max(least, smallest) - 1e-9] or [sizes[-1]]
     size = fit[min(choice.pipe_steps.get(laid.id, 0), len(fit) - 1)]
-    return size if given.roughness is None else PipeSize(size.pipe, size.nominal_m, size.inside_m, size.outside_m, given.roughness)
+    return (
+        size
+        if given.roughness is None
+        else PipeSize(size.pipe, size.nominal_m, size.inside_m, size.outside_m, given.roughness)
+    )
 
 
 def _cover(
@@ -143,7 +149,9 @@ def _cover(
         for feature in survey.of_kind(kind):
             if feature.shape != "outline" or len(feature.points) < 3:
                 continue
-            inside = shapely.contains_xy(shapely.Polygon(feature.points).buffer(0.3), points[:, 0], points[:, 1])
+            inside = shapely.contains_xy(
+                shapely.Polygon(feature.points).buffer(0.3), points[:, 0], points[:, 1]
+            )
             cover = np.where(inside, np.maximum(cover, survey.settings[f"cover_{kind}"]), cover)
     if laid.to_id in layout.outlets:
         cover = np.where(stations > length - DAYLIGHT_TAPER_M, -size.outside_m, cover)
@@ -160,9 +168,7 @@ def _crossings(laid: LaidRun, survey: Survey, ledger: Ledger) -> tuple[CrossedTh
                 ledger.lack("features.utility_depth")
             label = feature.utility or feature.kind
             bottom = feature.bottom_m if feature.bottom_m is not None else feature.top_m
-            out.append(
-                CrossedThing(feature.id, label, (first + last) / 2, feature.top_m, bottom, None, None)
-            )
+            out.append(CrossedThing(feature.id, label, (first + last) / 2, feature.top_m, bottom, None, None))
     return tuple(sorted(out, key=lambda thing: thing.station_m))
 
 
@@ -180,7 +186,9 @@ def _fittings(laid: LaidRun) -> tuple[PipeFitting, ...]:
         if abs(turn) <= small:
             continue
         pieces = route.elbows(float(turn))
-        out += [PipeFitting("elbow", station, angle, f"{math.degrees(angle):g}") for angle in pieces.angles_rad]
+        out += [
+            PipeFitting("elbow", station, angle, f"{math.degrees(angle):g}") for angle in pieces.angles_rad
+        ]
     return tuple(out)
 
 
@@ -294,4 +302,3 @@ def finished(draft: DraftRun, solution: InvertSolution) -> Run:
         crossings=tuple(crossed),
         upstream_inlet_m=up,
     )
-

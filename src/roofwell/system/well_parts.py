@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from typing import Literal
 
 import shapely
 
 from roofwell import tables, units
 from roofwell.job import model
 from roofwell.physics.well import overflow as grate
+from roofwell.physics.well.soakage import CREDITS, Credit
 from roofwell.physics.well.storage import Layer
 from roofwell.system.choice import Choice, WellChoice
 from roofwell.system.facts import Survey
@@ -50,9 +52,7 @@ def lip_m(job: model.Job, survey: Survey, well: str, ground_m: float, ledger: Le
 
 def overflow_of(job: model.Job, well: str) -> tuple[str, model.Overflow] | None:
     """Return the overflow that the job gives to a well."""
-    return next(
-        ((id, o) for id, o in job.overflows.items() if o.of == well and o.state != "abandoned"), None
-    )
+    return next(((id, o) for id, o in job.overflows.items() if o.of == well and o.state != "abandoned"), None)
 
 
 def well(
@@ -75,7 +75,9 @@ def well(
 
     def pick(name: str, quantity: Quantity | None, designed: float, field: str | None = None) -> float:
         path = f"{id}.{field or name + '_m'}"
-        return ledger.given(path, quantity.value_si) if quantity is not None else ledger.designed(path, designed)
+        return (
+            ledger.given(path, quantity.value_si) if quantity is not None else ledger.designed(path, designed)
+        )
 
     diameter = pick("body_diameter", given.body_diameter, chosen.body.diameter_m)
     height = pick("body_height", given.body_height, chosen.body.height_m)
@@ -108,9 +110,10 @@ def well(
         if inlet_m is not None:
             body_top = min(highest, inlet_m - inside_m + height)
         body_top = max(body_top, inlet_m + inside_m) if inlet_m is not None else body_top
-        bottom = ledger.designed(
-            f"{id}.bottom_m", units.on_elevation_grid(body_top - height - below, survey.style, toward="down")
-        )
+        bottom = units.on_elevation_grid(body_top - height - below, survey.style, toward="down")
+        if inlet_m is not None and bottom + below + height < inlet_m + inside_m - 1e-9:
+            bottom = units.on_elevation_grid(body_top - height - below, survey.style, toward="up")
+        ledger.designed(f"{id}.bottom_m", bottom)
     top = bottom + below + height + above
     layers = _layers(
         round_pit=shape == "round",
@@ -128,9 +131,7 @@ def well(
     rules_credit = survey.rules.well.soakage if survey.rules is not None else None
     if rules_credit == "ask the office":
         rules_credit = None
-    credit = given.soakage or rules_credit or next(
-        row["us"] for row in tables.rows("default_parts") if row["part"] == "soakage"
-    )
+    credit: Credit = given.soakage or rules_credit or _usual_credit(survey)
     ledger.origin[f"{id}.soakage"] = "given" if given.soakage or rules_credit else "assumed"
     ledger.origin[f"{id}.stone"] = "given" if given.stone else "designed"
     ledger.origin[f"{id}.geotextile"] = "given" if given.geotextile is not None else "designed"
@@ -160,6 +161,11 @@ def well(
         soakage=credit,
         layers=layers,
     )
+
+
+def _usual_credit(survey: Survey) -> Credit:
+    named = default_part("soakage", survey)
+    return next(credit for credit in CREDITS if credit == named)
 
 
 def _layers(
@@ -204,7 +210,9 @@ def _overflow_size(
     path = f"{id}.diameter_m"
     if given.diameter is not None:
         return ledger.given(path, given.diameter.value_si)
-    sizes = [length_of(row["diameter"]) for row in tables.rows("overflow_sizes") if row["units"] == survey.style]
+    sizes = [
+        length_of(row["diameter"]) for row in tables.rows("overflow_sizes") if row["units"] == survey.style
+    ]
     head = tables.limit("overflow-head").value_si
     blocked = tables.assumption("overflow-clogged").value_si
     fit = (size for size in sizes if grate_flow_m3_s(size, open_share, head, blocked) >= peak_m3_s)
@@ -296,9 +304,7 @@ def basin(
     else:
         over = tables.assumption("basin-grate-over-lip").value_si
         lowest = ground_m if full_m is None else max(ground_m, full_m + over)
-        grate = ledger.designed(
-            f"{id}.grate_m", units.on_elevation_grid(lowest, survey.style, toward="up")
-        )
+        grate = ledger.designed(f"{id}.grate_m", units.on_elevation_grid(lowest, survey.style, toward="up"))
     hole = given.weep_hole_diameter
     return Basin(
         id=id,
@@ -320,7 +326,7 @@ def basin(
 
 def _basin_size(
     given: model.Basin, survey: Survey, outlet_m: float, id: str, ledger: Ledger
-) -> tuple[float, str]:
+) -> tuple[float, Literal["round", "square"]]:
     path = f"{id}.width_m"
     if given.diameter is not None:
         return ledger.given(path, given.diameter.value_si), "round"
@@ -339,4 +345,4 @@ def _basin_size(
         if length_of(row["outlet_most"]) >= outlet_m - 1e-9 and length_of(row["width"]) >= least - 1e-9
     ]
     row = (fit or rows)[0 if fit else -1]
-    return ledger.designed(path, length_of(row["width"])), row["shape"]
+    return ledger.designed(path, length_of(row["width"])), "round" if row["shape"] == "round" else "square"

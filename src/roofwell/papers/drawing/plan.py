@@ -201,7 +201,7 @@ def _overflow(overflow: Overflow, scheme: Scheme, say: Say) -> Iterator[Item]:
     )
     where = overflow.to or overflow.destination
     words = f"{overflow.id} {overflow.kind}, lip {say.level(overflow.lip_m)}"
-    words += f"\nspills to {where}" if where else "\nspills: where to is not said"
+    words += f"\nspills: {where}" if where else "\nspills: where to is not said"
     yield Label(words, overflow.at, "small", side="under", rank=3, part=overflow.id)
 
 

@@ -56,7 +56,7 @@ def profile(design: Design, downspout: str, *, until: str | None = None, see: st
         items += end_items(well, scheme, way, levels, say)
     items += _still_water(way, scheme, levels)
     for index in range(len(way.runs)):
-        items += run_items(way, index, scheme, levels, say)
+        items += run_items(way, index, scheme, levels, say, covered=survey.ground_known)
     for basin in scheme.basins:
         items += basin_items(basin, way, levels, say)
     items += spout_items(scheme, way, levels, say)
@@ -151,7 +151,7 @@ def _axes(way: Way, say: Say, bounds: tuple[float, float, float, float], step: f
         z = whole * step
         yield Polyline(((left, z), (left + 0.006 * (right - left), z)), "axis")
         yield Label(
-            say.level(z).removesuffix(".00").removesuffix("0"),
+            _short(say.level(z)),
             (left, z),
             "small",
             side="left",
@@ -160,6 +160,11 @@ def _axes(way: Way, say: Say, bounds: tuple[float, float, float, float], step: f
         )
         whole += 1 if top - bottom <= 9 * step else 2
     yield Polyline(((left, bottom), (left, top)), "axis")
+
+
+def _short(level: str) -> str:
+    """Return a level without the zeros that the axis does not need: ``99``, ``30.25``, ``100``."""
+    return level.rstrip("0").rstrip(".") if "." in level else level
 
 
 def _house(

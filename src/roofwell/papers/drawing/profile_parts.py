@@ -35,8 +35,10 @@ class Levels:
     still: Mapping[str, float]
 
 
-def run_items(way: Way, index: int, scheme: Scheme, levels: Levels, say: Say) -> Iterator[Item]:
-    """Yield one run: its two walls, its name and slope, its inverts and its least cover."""
+def run_items(
+    way: Way, index: int, scheme: Scheme, levels: Levels, say: Say, *, covered: bool
+) -> Iterator[Item]:
+    """Yield one run: its two walls, name, slope and inverts; its least cover where that is ``covered``."""
     run, start = way.runs[index], way.starts_m[index]
     if not known(slope_of(run), run.inside_diameter_m):
         middle = (start + 0.5 * run.length_m, way.ground_at(start) - 0.5)
@@ -65,7 +67,7 @@ def run_items(way: Way, index: int, scheme: Scheme, levels: Levels, say: Say) ->
     if len(way.runs) <= MOST_INVERTS or words.startswith("in ") or after is None:
         yield Label(words, (end, low[1]), "small", side="under", rank=4, part=run.id)
     least = _least_cover(run)
-    if least is not None:
+    if covered and least is not None:
         at, cover = least
         crown = run.invert_at(run.stations_m[at]) + run.inside_diameter_m + run.wall_m
         x = start + min(max(run.stations_m[at], 0.08 * run.length_m), 0.92 * run.length_m)

@@ -36,7 +36,21 @@ def band(design: Design) -> dict[str, Any] | None:
     """Return the band that forbids digging, with what it waits for; None if the design may be dug from."""
     if not design.waits:
         return None
-    return {"title": "NOT FOR DIGGING", "waits": list(design.waits)}
+    return {"title": "NOT FOR DIGGING", "waits": _grouped(design.waits)}
+
+
+def _grouped(waits: tuple[str, ...]) -> list[str]:
+    """Bring what one answer waits for into one line, each thing named once.
+
+    A wait reads "number question? things"; things without a figure are names parted by commas.
+    """
+    groups: dict[str, list[str]] = {}
+    for wait in waits:
+        question, mark, things = wait.partition("? ")
+        named = things.split(", ") if not any(sign.isdigit() for sign in things) else [things]
+        group = groups.setdefault(question + mark, [])
+        group += [thing for thing in dict.fromkeys(named) if thing and thing not in group]
+    return [question + "; ".join(things) for question, things in groups.items()]
 
 
 def answers(design: Design) -> list[dict[str, Any]]:

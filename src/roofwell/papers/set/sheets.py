@@ -46,7 +46,7 @@ _BESIDE_PT = 84.0
 _BETWEEN_PT = 18.0
 _LONGEST_HIGH_PT = 168.0  # so that one more section stands under it on a sheet that lies
 _OTHERS_HIGH_PT = 106.0
-_SHORT = 0.45  # a section shorter than this share of the longest stands on half the sheet
+_SHORT = 0.52  # a section shorter than this share of the longest stands on half the sheet
 
 
 def views(design: Design) -> dict[str, Any]:

@@ -27,6 +27,8 @@ def levels(design: Design) -> list[dict[str, Any]]:
         way = unroll(design.scheme, spout, until=met[0] if met else None)
         rows = [row for index in range(len(way.runs)) for row in _run_levels(design, way, index, say)]
         note = f"From {met[0]} on as from {met[1]}." if met else ""
+        if not design.survey.ground_known:
+            note += " The ground was not measured: the inverts follow from a ground that stands in for it."
         out.append({"title": f"From {spout}", "rows": rows, "note": note})
     return out
 
