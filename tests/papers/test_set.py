@@ -12,7 +12,7 @@ from pypdf import PdfReader
 
 from roofwell.checks.finding import Overruled
 from roofwell.design.result import Design
-from roofwell.papers.set import make_set
+from roofwell.papers.set import make_set, set_data
 
 from . import house
 
@@ -192,3 +192,36 @@ def test_the_whole_set_is_quick() -> None:
     start = time.perf_counter()
     make_set(house.design())
     assert time.perf_counter() - start < 1.4
+
+
+def test_counts_lead_to_lists_of_that_length() -> None:
+    rests = set_data(house.design())["rests"]
+    counts = {entry["word"]: entry["count"] for entry in rests["counts"]}
+    assert counts == {"given": "4", "designed": "1", "assumed": "3", "missing": "1"}
+    assert len(rests["assumed"]) == 3 and len(rests["missing"]) == 1
+
+
+def test_a_value_assumed_for_several_parts_is_listed_once_with_all_of_them() -> None:
+    one = house.assumed()[0]
+    same = tuple(replace(one, path=f"W{n}.voids") for n in (1, 2, 3))
+    rows = set_data(house.design(assumed=same))["rests"]["assumed"]
+    assert [row["parts"] for row in rows] == ["W1, W2 and W3"]
+
+
+def test_what_one_answer_waits_for_stands_in_one_line() -> None:
+    waits = (
+        "7 Is it safe? lot line, septic tank",
+        "7 Is it safe? septic tank",
+        "5 Does it hold? W1: 52 h, at most 36 h",
+    )
+    band = set_data(house.design(waits=waits))["band"]
+    assert band["waits"] == ["7 Is it safe? lot line; septic tank", "5 Does it hold? W1: 52 h, at most 36 h"]
+
+
+def test_every_limit_names_its_source_by_a_number_that_is_listed(wet: bytes) -> None:
+    data = set_data(house.design())
+    listed = {source["number"] for source in data["sources"]}
+    assert {row["source"] for row in data["findings"]} | {
+        row["source"] for row in data["rests"]["assumed"]
+    } == listed
+    assert "Habit of the trade" in text_of(wet)

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
-from roofwell import units
+from roofwell import tables, units
 from roofwell.job.model import Job
 from roofwell.units import Style
 
@@ -117,6 +117,16 @@ class Say:
     def level_unit(self) -> str:
         """The unit of elevations and stations."""
         return "ft" if self.style == "us" else "m"
+
+
+def stone_words(key: str) -> str:
+    """Return a stone as it is ordered; a stone that no table knows as it was written."""
+    return next((row["what"] for row in tables.rows("stone_gradation") if row["key"] == key), key)
+
+
+def pipe_words(key: str) -> str:
+    """Return a pipe's material as it is ordered; a pipe that no table knows as it was written."""
+    return next((row["material"] for row in tables.rows("pipe_sizes") if row["key"] == key), key)
 
 
 def quantity(value: float) -> str:

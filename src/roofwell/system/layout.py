@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import pairwise
 
 import shapely
@@ -322,12 +323,18 @@ def _lead_downspouts(
             _add_run(job, draft, basin, end, (at, draft.places[end]))
 
 
+@lru_cache(maxsize=256)
+def _along_wall(start: XY, goal: XY, outline: tuple[XY, ...], offset_m: float) -> tuple[XY, ...]:
+    """The same way is asked for again with every Scheme of a search, so it is kept."""
+    points = route.route_along_wall(start=start, goal=goal, outline=outline, offset_m=offset_m)
+    return tuple((float(x), float(y)) for x, y in points)
+
+
 def _path(survey: Survey, start: XY, goal: XY, offset_m: float, round_to: object) -> tuple[XY, ...]:
     house = _nearest_house(survey, start)
     if house is None or math.dist(start, house[1]) > NEAR_WALL_M:
         return start, goal
-    points = route.route_along_wall(start=start, goal=goal, outline=house[0], offset_m=offset_m)
-    path = [(float(x), float(y)) for x, y in points]
+    path = list(_along_wall(start, goal, house[0], offset_m))
     if callable(round_to):
         path[1:-1] = [(round_to(x), round_to(y)) for x, y in path[1:-1]]
     return tuple(path)

@@ -321,6 +321,7 @@ def _storms(
     durations = sorted({longest, *(60.0 * m for m in STORM_MINUTES if shortest <= 60.0 * m < longest)})
     out: list[tuple[list[StormResult], _Traces]] = [([], []) for _ in stores]
     start = [survey.settings["starting_level"] * float(store.volume_m3[-1]) for store in stores]
+    dry = min(DRY_TAIL_S, 86400.0 + sum(network.drain_time_s(store, float(store.volume_m3[-1])) for store in stores))
     make = storms.uniform_block if survey.storm_shape == "uniform" else storms.alternating_block
     for duration in durations:
         step = 300.0 if duration % 300.0 == 0 and shortest <= 300.0 else shortest
@@ -328,7 +329,7 @@ def _storms(
             continue
         storm = make(table, return_period_years=years, duration_s=duration, step_s=step)
         net = _less_first(storm.depth_m, loss) * runoff
-        tail = np.zeros(int(DRY_TAIL_S // step))
+        tail = np.zeros(int(dry // step) + 1)
         arriving, refused = inflow(np.concatenate([net, tail]) / step)  # type: ignore[operator]
         traces = network.simulate(stores, arriving, step_s=step, start_m3=start)
         for j, trace in enumerate(traces):

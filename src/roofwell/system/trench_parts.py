@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -202,7 +203,6 @@ def solve(
     drafts: tuple[DraftRun, ...], rules: tuple[NodeRule, ...], survey: Survey, ledger: Ledger
 ) -> InvertSolution:
     """Choose the inverts, with some room for the trench if there is any; given ones are kept whatever they break."""
-    grid = float(units.GRID_ELEVATION[survey.style])
     for draft in drafts:
         given = draft.laid.given
         for end in ("upstream", "downstream"):
@@ -211,16 +211,24 @@ def solve(
     room = tables.assumption("cover-allowance").value_si, tables.assumption("slope-allowance").value_si
     solution = None
     for cover, slope in (room, (0.0, 0.0)):
-        solution = inverts.solve_inverts(
-            runs=[_line(draft, survey, cover, slope) for draft in drafts],
-            nodes=rules,
-            grid_m=grid,
-            to_grid=elevation_grid(survey),
+        solution = _solved(
+            tuple(_line(draft, survey, cover, slope) for draft in drafts), rules, survey.style
         )
         if solution.feasible:
             break
     assert solution is not None
     return solution
+
+
+@lru_cache(maxsize=64)
+def _solved(lines: tuple[RunLine, ...], rules: tuple[NodeRule, ...], style: units.Style) -> InvertSolution:
+    """The same trench is asked for again with every well of a search, so its solution is kept."""
+    return inverts.solve_inverts(
+        runs=lines,
+        nodes=rules,
+        grid_m=float(units.GRID_ELEVATION[style]),
+        to_grid=lambda value: units.on_elevation_grid(value, style),
+    )
 
 
 def elevation_grid(survey: Survey) -> Callable[[float], float]:
@@ -240,7 +248,7 @@ def _line(draft: DraftRun, survey: Survey, more_cover: float, more_slope: float)
         length_m=draft.length_m,
         stations_m=draft.stations_m,
         ground_m=draft.ground_m,
-        cover_m=[cover + more_cover if cover > 0 else cover for cover in draft.cover_m],
+        cover_m=tuple(cover + more_cover if cover > 0 else cover for cover in draft.cover_m),
         outside_diameter_m=size.outside_m,
         inside_diameter_m=size.inside_m,
         wall_m=(size.outside_m - size.inside_m) / 2,

@@ -19,7 +19,7 @@ from roofwell.papers.drawing.model import (
     known,
     rectangle,
 )
-from roofwell.papers.texts import Say
+from roofwell.papers.texts import Say, stone_words
 from roofwell.system.origin import Origin
 from roofwell.system.scheme import Basin, Overflow, Run, Scheme, Well
 
@@ -73,7 +73,7 @@ def well_section(design: Design, well: Well, scheme: Scheme) -> Drawing:
         pit = f"Round pit, {say.length(well.pit_width_m)} across"
     deeper = f" Seasonal high water at {say.level(water)}." if known(water) and not deep else ""
     notes = (
-        f"{pit}. Stone: {well.stone}; voids {say.percent(well.voids)} ({voids}). Geotextile (dashed): "
+        f"{pit}. Stone: {stone_words(well.stone)}; voids {say.percent(well.voids)} ({voids}). Geotextile (dashed): "
         f"{', '.join(well.geotextile) or 'none'}. Soaks through: {well.soakage}.",
         f"Elevations in {say.level_unit}. The pipe is turned into the section. Drawn full to the lip."
         f"{deeper}",

@@ -12,8 +12,6 @@ from roofwell.errors import InternalError
 from roofwell.papers.texts import Say, day, job_name, revision, several
 from roofwell.papers.vial import mark, vial
 
-_ORIGINS = ("given", "designed", "assumed", "missing")
-
 
 def head(design: Design) -> dict[str, Any]:
     """Return what stands at the head and foot of every side."""
@@ -97,12 +95,17 @@ def rests(design: Design) -> dict[str, Any]:
                 needs[measurement.leaf].append(number)
     return {
         "counts": [
-            {"mark": mark(origin), "count": f"{counts[origin]}", "word": origin}  # type: ignore[index]
-            for origin in _ORIGINS
+            {"mark": mark(origin), "count": f"{count}", "word": origin}
+            for origin, count in (
+                ("given", counts["given"]),
+                ("designed", counts["designed"]),
+                ("assumed", len(design.assumed)),
+                ("missing", max(counts["missing"], len(missing))),
+            )
         ],
         "assumed": assumed(design),
         "missing": [
-            {"what": m.what, "how": m.how, "answers": several(needs[m.leaf]), "leaf": m.leaf}
+            {"what": m.what, "how": m.how, "answers": _waiting(needs[m.leaf]), "leaf": m.leaf}
             for m in missing.values()
         ],
         "utilities": _utilities(design),
@@ -110,6 +113,12 @@ def rests(design: Design) -> dict[str, Any]:
         "rain": _rain(design),
         "soil": _soil(design),
     }
+
+
+def _waiting(numbers: list[str]) -> str:
+    if len(numbers) == 1:
+        return f"Answer {numbers[0]} waits for it."
+    return f"Answers {several(numbers)} wait for it."
 
 
 def assumed(design: Design) -> list[dict[str, str]]:

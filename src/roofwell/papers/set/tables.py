@@ -10,7 +10,7 @@ from roofwell.design.result import Design
 from roofwell.papers.drawing.model import XY
 from roofwell.papers.drawing.plan import corner_letters
 from roofwell.papers.drawing.way import Way, joins, unroll
-from roofwell.papers.texts import Say, money, quantity, several
+from roofwell.papers.texts import Say, money, pipe_words, quantity, several
 from roofwell.system.scheme import PipeFitting, Scheme
 from roofwell.takeoff.quantities import Takeoff
 
@@ -131,7 +131,7 @@ def pipes(design: Design) -> list[Row]:
                 "id": run.id,
                 "ends": f"{run.from_id} to {run.to_id}",
                 "size": say.size(run.nominal_m),
-                "pipe": run.pipe,
+                "pipe": pipe_words(run.pipe),
                 "length": say.distance(run.length_m),
                 "slope": say.slope_twice(run.slope_m_m if run.length_m else math.nan),
                 "comes": say.flow(flow.peak_m3_s if flow else None),
@@ -143,7 +143,7 @@ def pipes(design: Design) -> list[Row]:
 
 
 def open_sizes(design: Design) -> dict[str, Any] | None:
-    """Return the smallest and the largest sizes side by side where a missing measurement leaves them open."""
+    """Return the sizes that a missing measurement leaves open, smallest and largest side by side."""
     large = design.scheme_large
     if large is None:
         return None
@@ -152,6 +152,7 @@ def open_sizes(design: Design) -> dict[str, Any] | None:
     rows = [
         {"what": what, "small": small_sizes.get(what, "none"), "large": large_sizes.get(what, "none")}
         for what in dict.fromkeys([*small_sizes, *large_sizes])
+        if small_sizes.get(what) != large_sizes.get(what)
     ]
     stone = (design.takeoff.stone_m3, design.takeoff_large.stone_m3 if design.takeoff_large else None)
     dig = (design.takeoff.excavation_m3, design.takeoff_large.excavation_m3 if design.takeoff_large else None)
