@@ -16,7 +16,7 @@ from roofwell.papers.drawing.plan import plan
 from roofwell.papers.drawing.profile import profile
 from roofwell.papers.drawing.scale import Scale, fit, ladder
 from roofwell.papers.drawing.way import joins, unroll
-from roofwell.papers.drawing.well_section import well_section
+from roofwell.papers.drawing.well_section import basin_section, well_section
 from roofwell.papers.render_svg import render
 from roofwell.papers.set.sheets import placed_drawings
 
@@ -188,3 +188,25 @@ def test_block_of_two_lines_is_higher_by_one_leading() -> None:
     one, two = block_pt("a", size_pt=10), block_pt("a\na", size_pt=10)
     assert two[0] == one[0] and two[1] - one[1] == pytest.approx(11.6)
     assert min(SIZES_PT.values()) >= 8 and math.isfinite(one[1])
+
+
+def test_a_neighbor_is_drawn_once() -> None:
+    base = house.survey()
+    both = replace(base, features=(*base.features, *base.neighbors))
+    drawn = [
+        item for item in plan(house.design(survey=both)).items if getattr(item, "role", "") == "neighbor"
+    ]
+    assert len(drawn) == 1
+
+
+def test_water_stands_in_the_pipe_above_a_basin_with_a_low_inlet() -> None:
+    """Inlet 0.40 ft under the outlet: a 4 in pipe stands full where it comes in."""
+    design = house.design()
+    low = replace(design.scheme.basins[0], inlet_invert_m=(96.73 - 0.40) * 0.3048)
+    drawing = basin_section(design, low, design.scheme)
+    wet = [i for i in drawing.items if isinstance(i, Polygon) and i.role == "water" and i.part == "P3"]
+    assert len(wet) == 1
+    heights = [y for _, y in wet[0].points]
+    assert max(heights) - min(heights) == pytest.approx(3.975 * 0.0254)
+    level = basin_section(design, design.scheme.basins[0], design.scheme)
+    assert not [i for i in level.items if isinstance(i, Polygon) and i.role == "water" and i.part == "P3"]

@@ -20,6 +20,8 @@ SETBACK_LEAF = {
     "leach field": "features.septic",
     "drinking-water well": "features.water_well",
     "slope crest": "features.slope_crest",
+    "tree": None,
+    "utility": None,
 }
 INCH = 0.0254
 
@@ -73,8 +75,9 @@ def _range_of(table: str, subject: str) -> tuple[float, float] | None:
     question=7,
     needs=("wells.at", "site.outlet"),
     about=(
-        "Distance in plan from the edge of the well's pit to house, lot line, septic, wells, crest: at least what the "
-        "office's rule file says. Without a rule file it is unknown, beside the strictest published figure."
+        "Distance in plan from the edge of the well's pit to house, lot line, septic, wells, crest, tree, utility: at "
+        "least what the office's rule file says. Without a rule file it is unknown, beside the strictest published "
+        "figure."
     ),
 )
 def setback(context: Context) -> Iterator[Measured]:
@@ -88,12 +91,15 @@ def setback(context: Context) -> Iterator[Measured]:
                 continue
             lacking: tuple[str, ...] = ()
             rule = context.survey.rules.setback(kind) if context.survey.rules is not None else None
-            published = _range_of("setback_published", PUBLISHED_AS[kind])
+            published = _range_of("setback_published", PUBLISHED_AS[kind]) if kind in PUBLISHED_AS else None
+            limit_text = None
             if isinstance(rule, units.Quantity):
                 limit, source = rule.value_si, "rule-file"
-                limit_text = None
-            elif (context.survey.rules is not None and rule is None) or published is None:
+            elif rule is None and (context.survey.rules is not None or published is None):
                 continue
+            elif published is None:
+                limit, source, lacking = math.nan, "rule-file", ("place.rules",)
+                limit_text = "ask the office"
             else:
                 limit, source, lacking = published[1], "setback-published", ("place.rules",)
                 low, high = (units.show_distance(v, style) for v in published)
@@ -196,8 +202,9 @@ def deepest_pit(context: Context) -> Iterator[Measured]:
     """Only where the rule file names a depth."""
     rules = context.survey.rules
     rule = rules.well.deepest_pit if rules is not None else None
-    if not isinstance(rule, units.Quantity):
+    if rule is None:
         return
+    known = isinstance(rule, units.Quantity)
     style = context.survey.style
     for well in context.scheme.wells:
         depth = well.ground_m - well.bottom_m
@@ -205,8 +212,10 @@ def deepest_pit(context: Context) -> Iterator[Measured]:
             subject=well.id,
             value=round(depth, 9),
             op="at most",
-            limit=rule.value_si,
-            scale=rule.value_si,
+            limit=rule.value_si if isinstance(rule, units.Quantity) else math.nan,
+            scale=rule.value_si if isinstance(rule, units.Quantity) else 0.0,
+            limit_text=None if known else "ask the office",
+            also_missing=() if known else ("place.rules",),
             show=lambda v: units.show_distance(v, style),
             sentence=f"The pit of {well.id} is {units.show_distance(depth, style)} deep.",
             source="rule-file",

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from roofwell import tables, units
-from roofwell.checks.register import Context, Measured, check
+from roofwell.checks.register import Context, Measured, check, setting_source
 
-SIZES = ("downspouts.size", "roofs")
+SIZES = ("downspouts.size", "roofs", "rain.storm")
 LEVELS = ("survey.ground", "wells.at", "site.outlet")
 
 
@@ -75,7 +75,7 @@ def downspout_capacity(context: Context) -> Iterator[Measured]:
 @check(
     "pipe-capacity",
     question=3,
-    needs=("survey.ground", "wells.at", "site.outlet", "roofs"),
+    needs=("survey.ground", "wells.at", "site.outlet", "roofs", "rain.storm"),
     about="What each run carries running full at its own slope, by Manning's formula, against the cloudburst.",
 )
 def pipe_capacity(context: Context) -> Iterator[Measured]:
@@ -167,7 +167,7 @@ def water_below_opening(context: Context) -> Iterator[Measured]:
         scale=tables.limit("freeboard-scale").value_si,
         show=lambda v: units.show_depth(v, style),
         sentence=words,
-        source="common-practice",
+        source=setting_source(context, "freeboard"),
     )
 
 

@@ -43,12 +43,12 @@ def basin_before_well(context: Context) -> Iterator[Measured]:
     "basin-capture",
     question=4,
     needs=("roofs",),
-    about="Smallest grain that the basin settles in rain of 1 in/h, by Ferguson and Church's formula.",
+    about="Smallest grain that the basin settles in heavy rain, by Ferguson and Church's formula.",
     digging=False,
 )
 def basin_capture(context: Context) -> Iterator[Measured]:
     """Overflow rate over the basin's plan area."""
-    limit = tables.limit("captured-grain")
+    limit, rain = tables.limit("captured-grain"), tables.limit("capture-rain")
     for basin in context.behaviour.basins:
         grain = basin.grain_m[1]
         if grain <= 0:
@@ -61,7 +61,7 @@ def basin_capture(context: Context) -> Iterator[Measured]:
             scale=limit.value_si,
             show=lambda v: f"{v * 1000:.2f} mm",
             sentence=(
-                f"In heavy rain (1 in/h) {basin.id} keeps grains down to {grain * 1000:.2f} mm: sand and shingle grit "
+                f"In heavy rain ({rain.text}) {basin.id} keeps grains down to {grain * 1000:.2f} mm: sand and shingle grit "
                 f"stay, finer silt goes on to the well."
             ),
             source="ferguson-church-2004",

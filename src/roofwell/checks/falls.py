@@ -6,9 +6,10 @@ import math
 from collections.abc import Iterator
 
 from roofwell import tables, units
-from roofwell.checks.register import Context, Measured, check
+from roofwell.checks.register import Context, Measured, check, setting_source
 from roofwell.system.trench_parts import PipeSize, least_slope
 
+COVERED_BY = ("lawn", "walk", "drive")
 GROUND = ("survey.ground", "wells.at", "site.outlet")
 
 
@@ -24,7 +25,7 @@ def pipe_slope(context: Context) -> Iterator[Measured]:
     for run in context.scheme.runs:
         size = PipeSize(run.pipe, run.nominal_m, run.inside_diameter_m, run.outside_diameter_m, run.manning_n)
         rules = context.survey.rules
-        named = rules is not None and rules.pipe.least_slope is not None
+        named = rules is not None and isinstance(rules.pipe.least_slope, units.Quantity)
         limit = least_slope(size, context.survey)
         yield Measured(
             subject=run.id,
@@ -56,6 +57,8 @@ def pipe_cover(context: Context) -> Iterator[Measured]:
         limit = run.cover_least_m[worst]
         if limit <= 0:
             continue
+        settings = context.survey.settings
+        setting = next((f"cover_{kind}" for kind in COVERED_BY if settings[f"cover_{kind}"] == limit), "cover_lawn")
         station = units.show_distance(run.stations_m[worst], style)
         yield Measured(
             subject=run.id,
@@ -65,7 +68,7 @@ def pipe_cover(context: Context) -> Iterator[Measured]:
             scale=tables.limit("cover-scale").value_si,
             show=lambda v: units.show_depth(v, style),
             sentence=f"{run.id} lies shallowest {station} from {run.from_id}.",
-            source="common-practice",
+            source=setting_source(context, setting),
         )
 
 
@@ -95,7 +98,7 @@ def crossing_clearance(context: Context) -> Iterator[Measured]:
                     if known
                     else f"{run.id} crosses the {thing.label}, whose depth is not known."
                 ),
-                source="common-practice",
+                source=setting_source(context, "crossing_clearance"),
                 also_missing=() if known else ("features.utility_depth",),
             )
 
@@ -126,6 +129,7 @@ def levels_fit(context: Context) -> Iterator[Measured]:
         limit=0.0,
         scale=0.0,
         show=lambda v: units.show_depth(v, style),
+        value_text="all levels fit" if worst is None else None,
         limit_text="nothing short",
         sentence=words,
         source="derived",

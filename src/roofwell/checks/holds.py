@@ -6,10 +6,11 @@ import math
 from collections.abc import Callable, Iterator
 
 from roofwell import tables, units
+from roofwell.checks.finding import Op
 from roofwell.checks.register import Context, Measured, check
 from roofwell.system.behaviour import WellBehaviour
 
-NEEDS = ("soil.rate", "wells.at", "site.outlet", "roofs")
+NEEDS = ("soil.rate", "wells.at", "site.outlet", "roofs", "rain.storm")
 
 
 def _ends(
@@ -147,50 +148,90 @@ def spills_a_year(context: Context) -> Iterator[Measured]:
 def soil_fast_enough(context: Context) -> Iterator[Measured]:
     """Only where the office names a least rate."""
     rules = context.survey.rules
-    least = rules.well.least_rate if rules is not None else None
-    if not isinstance(least, units.Quantity) or not context.scheme.wells:
+    yield from _soil_rate(context, rules.well.least_rate if rules is not None else None, "at least")
+
+
+@check(
+    "soil-slow-enough",
+    question=5,
+    needs=("soil.rate",),
+    about="The soil's tested rate against the greatest rate that the office allows: faster soil cleans too little.",
+)
+def soil_slow_enough(context: Context) -> Iterator[Measured]:
+    """Only where the office names a greatest rate."""
+    rules = context.survey.rules
+    yield from _soil_rate(context, rules.well.most_rate if rules is not None else None, "at most")
+
+
+def _soil_rate(context: Context, rule: units.Quantity | str | None, op: Op) -> Iterator[Measured]:
+    if rule is None or not context.scheme.wells:
         return
+    known = isinstance(rule, units.Quantity)
+    limit = rule.value_si if isinstance(rule, units.Quantity) else math.nan
     style = context.survey.style
     soil = context.survey.soil
     yield Measured(
         subject="soil",
         value=soil.best_m_s,
-        op="at least",
-        limit=least.value_si,
-        scale=least.value_si,
+        op=op,
+        limit=limit,
+        scale=limit if known else 0.0,
         low=None if soil.known else soil.low_m_s,
         high=None if soil.known else soil.high_m_s,
         show=lambda v: units.show_rate(v, style),
+        limit_text=None if known else "ask the office",
         sentence=f"The soil takes {units.show_rate(soil.best_m_s, style)} ({soil.basis}).",
         source="rule-file",
+        also_missing=() if known else ("place.rules",),
     )
+
+
+def _clears(well: WellBehaviour) -> float:
+    """Time after the rain until the well has stopped spilling and could have taken in all that it spilled, s."""
+    storm = well.critical
+    if storm is None or storm.spilled_m3 <= 0:
+        return 0.0
+    if well.soakage_full_m3_s <= 0:
+        return math.inf
+    full = [i for i, v in enumerate(well.trace_volume_m3) if v >= well.storage_m3 * (1 - 1e-9)]
+    last = float(well.trace_time_s[full[-1]]) if full else 0.0
+    return max(0.0, last - storm.duration_s) + storm.spilled_m3 / well.soakage_full_m3_s
 
 
 @check(
     "lawn-clear",
     question=5,
     needs=NEEDS,
-    about="Hours after the end of the design storm until the well stands below its overflow for good.",
+    about=(
+        "Hours after the end of the design storm until the lawn is clear of what the well spilled. Judged where a "
+        "target is set. Counted as the time in which the full well soaks away as much as it spilled; what the lawn "
+        "takes in by itself is not counted."
+    ),
 )
 def lawn_clear(context: Context) -> Iterator[Measured]:
-    """Judged where a target is set: the well no longer feeds the lawn once its spill ends with the rain."""
+    """Zero where the storm is held."""
     target = context.survey.targets.lawn_clear_s
     if target is None:
         return
     for well in context.behaviour.wells:
-        storm = well.critical
-        if storm is None:
+        if well.critical is None:
             continue
-        full = [i for i, v in enumerate(well.trace_volume_m3) if v >= well.storage_m3 * (1 - 1e-9)]
-        last = float(well.trace_time_s[full[-1]]) if full else 0.0
-        after = max(0.0, last - storm.duration_s)
+        low, high = _ends(context, well.id, _clears)
+        after = _clears(well)
+        text = units.show_time(after) if math.isfinite(after) else "never"
         yield Measured(
             subject=well.id,
             value=after,
             op="at most",
             limit=target,
             scale=target,
-            show=units.show_time,
-            sentence=f"{well.id} stops feeding the lawn {units.show_time(after)} after the rain ends.",
+            low=low,
+            high=high,
+            show=lambda v: units.show_time(v) if math.isfinite(v) else "never",
+            sentence=(
+                f"After the design storm the lawn at {well.id} is clear in {text}."
+                if after > 0
+                else f"{well.id} holds the design storm: nothing comes out on the lawn."
+            ),
             source="kernel",
         )

@@ -16,12 +16,13 @@ from roofwell.checks.register import Context, Measured, check
 )
 def all_roof_drained(context: Context) -> Iterator[Measured]:
     """Roof that no downspout drains still sheds its water at the house."""
-    area = context.scheme.undrained_area_m2
+    area = round(context.scheme.undrained_area_m2, 6)  # shares of a gutter add up to 1 only to the last digit
     drained = sum(spout.roof_area_m2 for spout in context.scheme.downspouts)
     peak = context.behaviour.peak_m3_s
     style = context.survey.style
     show = units.show_flow(peak, style)
     rain = units.show_rate(context.behaviour.intensity_m_s, style)
+    lasts = units.show_time(context.behaviour.cloudburst_duration_s)
     yield Measured(
         subject="roof",
         value=area,
@@ -29,10 +30,12 @@ def all_roof_drained(context: Context) -> Iterator[Measured]:
         limit=0.0,
         scale=0.0,
         show=lambda v: units.show_area(v, style),
-        value_text=f"{show} from {units.show_area(drained, style)}",
+        value_text=(
+            f"{units.show_area(area, style)} left over" if area > 0 else f"{show} from {units.show_area(drained, style)}"
+        ),
         limit_text="no roof left over",
         sentence=(
-            f"In the {context.behaviour.return_period_years:g}-year cloudburst ({rain} for 5 minutes) {show} come off "
+            f"In the {context.behaviour.return_period_years:g}-year cloudburst ({rain} for {lasts}) {show} come off "
             f"{units.show_area(drained, style)} of roof"
             + (f"; {units.show_area(area, style)} of roof reaches no downspout." if area > 0 else ".")
         ),
@@ -43,6 +46,7 @@ def all_roof_drained(context: Context) -> Iterator[Measured]:
 @check(
     "rain-of-this-place",
     question=1,
+    needs=("rain.storm",),
     about="The rain table is of this place: a file of the job's own, or the shipped one within a few miles.",
     digging=False,
 )

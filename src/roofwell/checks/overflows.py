@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+
+import shapely
 
 from roofwell import tables, units
-from roofwell.checks.register import Context, Measured, check
+from roofwell.checks.register import Context, Measured, check, setting_source
+from roofwell.system.scheme import XY
 
 LEVELS = ("survey.ground", "wells.at", "site.outlet", "overflow.lip")
 
@@ -135,35 +138,77 @@ def overflow_below_opening(context: Context) -> Iterator[Measured]:
                 if opening is not None
                 else "The lowest opening of the house is not known."
             ),
-            source="common-practice",
+            source=setting_source(context, "freeboard"),
         )
 
 
 @check(
     "overflow-to-lot-line",
     question=6,
-    needs=("features.lot_line", "place.rules", "wells.at"),
-    about="Distance from the overflow to the lot line, where the office's rule file names one.",
+    needs=("wells.at", "site.outlet"),
+    about="Distance from each place where water comes out to the lot line, where the office's rule file names one.",
     digging=False,
 )
 def overflow_to_lot_line(context: Context) -> Iterator[Measured]:
     """Only where the rule file names a distance."""
     rules = context.survey.rules
+    lines = [_ring(f.points, closed=f.shape == "outline") for f in context.survey.of_kind("lot line")]
     rule = rules.discharge.to_lot_line if rules is not None else None
-    if not isinstance(rule, units.Quantity):
+    yield from _come_out(context, rule, lines, "lot line", "features.lot_line")
+
+
+@check(
+    "overflow-to-building",
+    question=6,
+    needs=("wells.at", "site.outlet"),
+    about="Distance from each place where water comes out to the house, where the office's rule file names one.",
+    digging=False,
+)
+def overflow_to_building(context: Context) -> Iterator[Measured]:
+    """Only where the rule file names a distance."""
+    rules = context.survey.rules
+    houses: list[shapely.Geometry] = [
+        shapely.Polygon(b.outline) for b in context.survey.buildings if len(b.outline) >= 3
+    ]
+    rule = rules.discharge.to_building if rules is not None else None
+    yield from _come_out(context, rule, houses, "house", "buildings.outline")
+
+
+def _ring(points: Sequence[XY], *, closed: bool) -> shapely.Geometry:
+    if len(points) < 2:
+        return shapely.Point(points[0])
+    return shapely.LineString((*points, points[0]) if closed else points)
+
+
+def _come_out(
+    context: Context,
+    rule: units.Quantity | str | None,
+    things: Sequence[shapely.Geometry],
+    what: str,
+    leaf: str,
+) -> Iterator[Measured]:
+    if rule is None:
         return
     style = context.survey.style
-    for overflow in context.scheme.overflows:
-        distance = overflow.distance_to_lot_line_m
+    known = isinstance(rule, units.Quantity)
+    limit = rule.value_si if isinstance(rule, units.Quantity) else math.nan
+    places = [(o.id, o.at) for o in context.scheme.overflows if o.to is None]
+    places += [(o.id, o.at) for o in context.scheme.outlets if o.kind == "daylight"]
+    for id, at in places:
+        distance = min((float(thing.distance(shapely.Point(at))) for thing in things), default=math.nan)
         yield Measured(
-            subject=overflow.id,
-            value=distance if distance is not None else math.nan,
+            subject=id,
+            value=round(distance, 6),
             op="at least",
-            limit=rule.value_si,
-            scale=rule.value_si,
+            limit=limit,
+            scale=limit if known else 0.0,
             show=lambda v: units.show_distance(v, style),
-            sentence=f"{overflow.id} lies {units.show_distance(distance, style)} from the lot line."
-            if distance is not None
-            else "The lot line is not known.",
+            limit_text=None if known else "ask the office",
+            sentence=(
+                f"{id} lies {units.show_distance(distance, style)} from the {what}."
+                if math.isfinite(distance)
+                else f"Nobody has measured where the {what} is."
+            ),
             source="rule-file",
+            also_missing=(() if known else ("place.rules",)) + (() if things else (leaf,)),
         )

@@ -86,6 +86,14 @@ def check(
     return add
 
 
+def setting_source(context: Context, name: str) -> str:
+    """Return the key of the source of a setting that a check takes as its limit: rule file, job or assumption."""
+    assumed = next((item.source for item in context.survey.assumed if item.path == f"settings.{name}"), None)
+    if assumed is not None:
+        return assumed
+    return "own-choice" if getattr(context.job.settings, name) is not None else "rule-file"
+
+
 def find(context: Context) -> tuple[Finding, ...]:
     """Run every check on everything; findings in the order of the questions."""
     overrules = {(item.check, item.subject): item for item in context.job.overrules}

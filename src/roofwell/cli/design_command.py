@@ -32,6 +32,11 @@ WORDS = {
 def run(options: argparse.Namespace) -> int:
     """Read, design, answer, write the papers."""
     path = _job_path(options.job)
+    if options.adopt is not None and options.adopt.exists():
+        raise InputError(
+            f"{options.adopt} is there already and was kept; name another file for the adopted job",
+            code="adopt-exists",
+        )
     reading = read_file(path)
     if reading.problems or reading.job is None:
         _print_problems(path, reading.problems)
@@ -39,11 +44,14 @@ def run(options: argparse.Namespace) -> int:
     result = _design(reading)
     folder = options.out or Path("roofwell-papers") / path.stem
     if options.json:
-        sys.stdout.write(results_json(result).decode())
+        _write_bytes(results_json(result))
     else:
         _print(result, everything=options.all)
     if options.adopt is not None:
-        options.adopt.write_text(document_text(adopt(reading.document, result)), encoding="utf-8")
+        try:
+            options.adopt.write_text(document_text(adopt(reading.document, result)), encoding="utf-8")
+        except OSError as error:
+            raise InputError(f"cannot write {options.adopt}: {error.strerror}", code="adopt-file") from None
     if not options.no_papers:
         try:
             written = write_papers(result, folder)
@@ -66,7 +74,7 @@ def exit_code(answers: Sequence[Answer]) -> int:
 
 def _job_path(name: str) -> Path:
     path = Path(name)
-    if not path.exists() and name in examples.names():
+    if not path.is_file() and name in examples.names():
         return examples.path(name)
     if not path.is_file():
         shipped = ", ".join(examples.names())
@@ -74,6 +82,13 @@ def _job_path(name: str) -> Path:
             f"there is no job {name}; give a .toml file or a shipped example: {shipped}", code="job-missing"
         )
     return path
+
+
+def _write_bytes(content: bytes) -> None:
+    """Write UTF-8 whatever the terminal's own encoding is."""
+    sys.stdout.flush()
+    sys.stdout.buffer.write(content)
+    sys.stdout.buffer.flush()
 
 
 def _design(reading: Reading) -> Design:
@@ -100,7 +115,7 @@ def _print_problems(path: Path, problems: Sequence[Problem]) -> None:
 
 
 def _print(result: Design, *, everything: bool) -> None:
-    console = Console(highlight=False, soft_wrap=not sys.stdout.isatty())
+    console = Console(highlight=False, emoji=False, soft_wrap=not sys.stdout.isatty())
     about = result.job.job
     title = about.name or "Job without a name"
     invented = about.invented and "invented" not in title.lower()

@@ -45,6 +45,7 @@ class Judged:
     high: Behaviour | None
     takeoff: Takeoff
     answers: tuple[Answer, ...]
+    style: units.Style
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -69,7 +70,11 @@ def design_rate_m_s(survey: Survey, measured_m_s: float) -> float:
 
 
 def judge(inputs: Inputs, choice: Choice, *, rate_m_s: float, whole: bool) -> Judged:
-    """Assemble, rain on, take off and check one choice; ``whole`` adds the long record and soil's range."""
+    """Assemble, rain on, take off and check one choice.
+
+    ``whole`` adds the long record and the soil's range, and lets what is missing read ``unknown``; without
+    it, as in a search, the stand-in of a missing place counts as the place.
+    """
     survey = inputs.survey
     scheme = assembly.assemble(inputs.job, survey, choice)
     wants_record = whole or survey.targets.spills_year is not None
@@ -85,8 +90,9 @@ def judge(inputs: Inputs, choice: Choice, *, rate_m_s: float, whole: bool) -> Ju
         low = rain(design_rate_m_s(survey, survey.soil.low_m_s))
         high = rain(design_rate_m_s(survey, survey.soil.high_m_s))
     takeoff = take_off(scheme, survey, inputs.prices, existing=inputs.existing)
-    context = checks.Context(inputs.job, survey, scheme, behaviour, low, high, takeoff)
-    return Judged(choice, scheme, behaviour, low, high, takeoff, checks.answer_all(context))
+    judged = scheme if whole else replace(scheme, missing=frozenset())
+    context = checks.Context(inputs.job, survey, judged, behaviour, low, high, takeoff)
+    return Judged(choice, scheme, behaviour, low, high, takeoff, checks.answer_all(context), survey.style)
 
 
 def search(
@@ -95,7 +101,7 @@ def search(
     """Return the smallest Scheme that nothing fails, else the nearest, and what was tried.
 
     The soil counts as known at ``rate_m_s`` while the search runs, so that a range of soils is searched at
-    each of its ends.
+    each of its ends; so do the stand-ins of other missing measurements, else nothing could be sized by them.
     """
     known = replace(inputs, survey=_as_known(inputs.survey))
     ladders = {
@@ -130,7 +136,7 @@ def _as_known(survey: Survey) -> Survey:
     return replace(
         survey,
         soil=replace(survey.soil, known=True),
-        missing=survey.missing - {"soil.rate"},
+        missing=frozenset(),
     )
 
 
@@ -144,7 +150,7 @@ def _score(judged: Judged, fails: Sequence[Finding]) -> tuple[float, int, float]
 
 def _candidate(judged: Judged, fails: Sequence[Finding]) -> Candidate:
     wells = ", ".join(
-        f"{well.id}: {well.bodies} x {units.show_size(well.body_diameter_m, 'us')} body"
+        f"{well.id}: {well.bodies} x {units.show_size(well.body_diameter_m, judged.style)} body"
         for well in judged.scheme.wells
     )
     binding = tuple(dict.fromkeys(f"{f.code} {f.subject}" for f in fails))

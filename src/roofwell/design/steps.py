@@ -8,13 +8,15 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from roofwell import __version__, tables
 from roofwell.checks.finding import Answer
 from roofwell.design.complete import Inputs, Judged, Progress, design_rate_m_s, judge, search
 from roofwell.design.result import Design
 from roofwell.job import model
 from roofwell.job.prices import load_prices, shipped_prices
-from roofwell.system.facts import AssumedValue
+from roofwell.system.facts import AssumedValue, Survey
 from roofwell.system.rainfall import record_basis
 from roofwell.system.survey import survey as make_survey
 from roofwell.takeoff.take_off import Prices
@@ -73,7 +75,7 @@ def design(
         assumed=_assumed(survey.assumed, final.scheme.assumed),
         waits=waits(final.answers),
         fingerprint=_fingerprint(
-            document if document is not None else job.model_dump(mode="json", by_alias=True)
+            document if document is not None else job.model_dump(mode="json", by_alias=True), survey
         ),
     )
 
@@ -148,10 +150,18 @@ def waits(answers: tuple[Answer, ...]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(out))
 
 
-def _fingerprint(document: Mapping[str, Any]) -> str:
-    """Return a short checksum of document, package version and every table."""
+def _fingerprint(document: Mapping[str, Any], survey: Survey) -> str:
+    """Return a short checksum of document, package version, every table, and the files that the job names."""
     total = hashlib.sha256(json.dumps(document, sort_keys=True, default=str).encode())
     total.update(__version__.encode())
     for name in sorted(tables.table_names()):
         total.update(tables.data_file(name).read_bytes())
+    if survey.rules is not None:
+        total.update(survey.rules.model_dump_json().encode())
+    rain = survey.rain
+    arrays = [rain.table.duration_s, rain.table.return_period_years, rain.table.depth_m]
+    if rain.record is not None:
+        arrays.append(rain.record.depth_m)
+    for array in arrays:
+        total.update(np.ascontiguousarray(array, dtype=np.float64).tobytes())
     return total.hexdigest()[:12]

@@ -53,7 +53,8 @@ class QuantityOf:
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(
-            self.read, serialization=core_schema.plain_serializer_function_ser_schema(lambda q: q.text)
+            self.read,
+            serialization=core_schema.plain_serializer_function_ser_schema(lambda q: getattr(q, "text", q)),
         )
 
     def __get_pydantic_json_schema__(

@@ -14,6 +14,7 @@ from typing import Any
 
 from roofwell.job.files import file_faults, shipped_rules
 from roofwell.job.geometry import geometry_faults
+from roofwell.job.left_out import with_left_out_sections
 from roofwell.job.lines import Lines
 from roofwell.job.model import Job
 from roofwell.job.prices import load_prices
@@ -50,6 +51,7 @@ def read(document: Mapping[str, Any], *, lines: Lines | None = None, folder: Pat
     refused = _version(data, lines)
     if refused is not None:
         return Reading(None, (refused,), entered, folder)
+    data = with_left_out_sections(data)
     sieve = Sieve(Job, data, lines=lines)
     sieve.refuse(reference_faults(data))
     for find in (geometry_faults, value_faults, lambda job: file_faults(job, folder)):

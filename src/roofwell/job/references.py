@@ -254,9 +254,8 @@ def _orphans(document: dict[str, Any]) -> Iterator[Fault]:
                 if label not in into:
                     message = f"no run leads to {label} although runs are given; add one, or take {label} out"
                     yield Fault((table, label), message, "orphan")
-    downspouts = entries(document, "downspouts")
-    if downspouts:
-        drained = {text(downspout, "gutter") for downspout in downspouts.values()}
+    drained = {text(downspout, "gutter") for downspout in entries(document, "downspouts").values()} - {None}
+    if drained:
         for label in entries(document, "gutters"):
             if label not in drained:
                 message = f"no downspout drains {label}; name it as the gutter of one"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from roofwell import tables
 from roofwell.job import model
@@ -14,6 +15,8 @@ from roofwell.system.layout import Layout, lay_out
 from roofwell.system.ledger import Ledger
 from roofwell.system.scheme import Basin, Broken, Downspout, Outlet, Overflow, Run, Scheme, Wye
 from roofwell.system.trench_parts import DraftRun
+
+SAME_LEVEL_M = 1e-7
 
 
 def assemble(job: model.Job, survey: Survey, choice: Choice) -> Scheme:
@@ -37,6 +40,7 @@ def assemble(job: model.Job, survey: Survey, choice: Choice) -> Scheme:
     drafts = trench_parts.draft_runs(layout, survey, choice, _setting_pipe(job), ledger)
     joints = {spout.id: spout.joint_m for spout in spouts}
     rules = _node_rules(job, survey, layout, choice, drafts, ground, joints, ledger)
+    rules, disagreeing = _agreed(rules, drafts)
     solution = trench_parts.solve(drafts, rules, survey, ledger)
     runs = tuple(trench_parts.finished(draft, solution) for draft in drafts)
     overflows = _overflows(job, survey, layout, lips, spouts, ledger)
@@ -74,7 +78,7 @@ def assemble(job: model.Job, survey: Survey, choice: Choice) -> Scheme:
         outlets=_outlets(job, layout, runs, ground, ledger),
         runs=runs,
         undrained_area_m2=undrained,
-        broken=_broken(solution),
+        broken=(*disagreeing, *_broken(solution)),
         origin=dict(ledger.origin),
         assumed=ledger.assumed,
         missing=frozenset(ledger.missing),
@@ -157,6 +161,31 @@ def _node_rules(
             level = given_outlet.invert.value_si if given_outlet.invert is not None else grid(ground[id])
             rules.append(NodeRule(id, "end", fixed_inlet_invert_m=level))
     return tuple(rules)
+
+
+def _agreed(
+    rules: tuple[NodeRule, ...], drafts: tuple[DraftRun, ...]
+) -> tuple[tuple[NodeRule, ...], tuple[Broken, ...]]:
+    """Loosen a part's own level where a run's given invert says another; the run counts, the gap is told."""
+    out, gaps = [], []
+    for rule in rules:
+        kept = rule
+        for draft in drafts:
+            given, id = draft.laid.given, draft.laid.id
+            ends = (
+                ("fixed_invert_m", draft.laid.from_id, given.upstream_invert, 0.0),
+                ("fixed_inlet_invert_m", draft.laid.to_id, given.downstream_invert, draft.length_m),
+            )
+            for name, part, invert, station in ends:
+                level = getattr(rule, name)
+                if part != rule.id or invert is None or level is None:
+                    continue
+                gap = abs(invert.value_si - level)
+                if gap > SAME_LEVEL_M:
+                    kept = replace(kept, **{name: None})
+                    gaps.append(Broken(f"agreement-with-{rule.id}", id, station, gap))
+        out.append(kept)
+    return tuple(out), tuple(gaps)
 
 
 def _basin_rule(given: model.Basin, id: str, has_inlet: bool, ledger: Ledger) -> NodeRule:

@@ -18,13 +18,14 @@ import shapely.ops
 
 from roofwell.job import model
 from roofwell.physics.trench import route
-from roofwell.system.facts import Survey
+from roofwell.system.facts import FeatureFact, Survey
 from roofwell.system.ledger import Ledger
 from roofwell.system.place import XY, xy, xys
 
 NEAR_WALL_M = 2.0
 SAME_PLACE_M = 0.02
 STAND_IN_DISTANCE_M = 4.5
+ROW_M = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,7 +198,7 @@ def _nearest_house(survey: Survey, at: XY) -> tuple[tuple[XY, ...], XY] | None:
 
 
 def _directions(job: model.Job, survey: Survey, draft: _Draft, wells: Iterable[str]) -> dict[str, float]:
-    """Rows of bodies stand along the house wall, on the side with more room to the lot line."""
+    """Rows of bodies stand along the house wall, on the side with more room to all that is there."""
     out = {}
     for id in wells:
         given = job.wells[id].direction if id in job.wells else None
@@ -211,19 +212,26 @@ def _directions(job: model.Job, survey: Survey, draft: _Draft, wells: Iterable[s
             continue
         near = house[1]
         away = math.atan2(at[1] - near[1], at[0] - near[0])
-        lines = [
-            shapely.LineString((*f.points, f.points[0]))
-            for f in survey.of_kind("lot line")
-            if len(f.points) > 1
-        ]
+        things = [_obstacle(f) for f in survey.features if f.kind not in ("walk", "drive", "break line")]
 
-        def room(angle: float, at: XY = at, lines: list[shapely.LineString] = lines) -> float:
-            end = shapely.Point(at[0] + 3 * math.cos(angle), at[1] + 3 * math.sin(angle))
-            return min((line.distance(end) for line in lines), default=0.0)
+        def room(angle: float, at: XY = at, things: list[shapely.Geometry] = things) -> float:
+            end = (at[0] + ROW_M * math.cos(angle), at[1] + ROW_M * math.sin(angle))
+            row = shapely.LineString([at, end])
+            return min((float(thing.distance(row)) for thing in things), default=0.0)
 
         choices = [away + math.pi / 2, away - math.pi / 2]
         out[id] = max(choices, key=lambda angle: (round(room(angle), 6), -choices.index(angle)))
     return out
+
+
+def _obstacle(feature: FeatureFact) -> shapely.Geometry:
+    """A thing to keep away from; a lot line is its line, not what it encloses."""
+    if len(feature.points) == 1:
+        return shapely.Point(feature.points[0])
+    closed = feature.shape == "outline" and len(feature.points) >= 3
+    if closed and feature.kind != "lot line":
+        return shapely.Polygon(feature.points)
+    return shapely.LineString((*feature.points, feature.points[0]) if closed else feature.points)
 
 
 def _free_label(letter: str, used: Iterable[str]) -> str:

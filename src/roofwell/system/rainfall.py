@@ -30,8 +30,9 @@ from roofwell.system.well_parts import grate_flow_m3_s
 from roofwell.units import Dimension, parse
 
 STORM_MINUTES = (5, 10, 15, 30, 60, 120, 180, 360, 720, 1440, 2880)
-BASIN_RAINS = ("0.1 in/h", "1 in/h", "5 in/h")
+LIGHT_RAIN, VERY_HEAVY_RAIN = "0.1 in/h", "5 in/h"
 DRY_TAIL_S = 30 * 86400.0
+STORM_STEP_S = 300.0
 LEVELS_OF_CAPACITY = 4
 
 
@@ -92,7 +93,7 @@ def behave(
     return Behaviour(
         return_period_years=survey.targets.storm_years,
         intensity_m_s=intensity,
-        cloudburst_duration_s=survey.settings["cloudburst_duration"],
+        cloudburst_duration_s=roof_parts.cloudburst_duration_s(survey),
         peak_m3_s=sum(flow.peak_m3_s for flow in spouts),
         downspouts=spouts,
         runs=flows,
@@ -184,8 +185,9 @@ def _with_levels(
 
 
 def _empty(well: Well) -> float:
-    film = float(storage.storage_volume_m3(well.layers, np.array([0.001]))[0])
-    return max(film, 0.001 * storage.full_volume_m3(well.layers))
+    depth, share = tables.assumption("empty-depth").value_si, tables.assumption("empty-share").value_si
+    film = float(storage.storage_volume_m3(well.layers, np.array([depth]))[0])
+    return max(film, share * storage.full_volume_m3(well.layers))
 
 
 def _head(scheme: Scheme, well: Well, peaks: Mapping[str, float], store: network.Store) -> float:
@@ -324,9 +326,10 @@ def _storms(
     dry = min(DRY_TAIL_S, 86400.0 + sum(network.drain_time_s(store, float(store.volume_m3[-1])) for store in stores))
     make = storms.uniform_block if survey.storm_shape == "uniform" else storms.alternating_block
     for duration in durations:
-        step = 300.0 if duration % 300.0 == 0 and shortest <= 300.0 else shortest
-        if duration % step:
-            continue
+        if shortest <= STORM_STEP_S and duration % STORM_STEP_S == 0:
+            step = STORM_STEP_S
+        else:  # as short as the table reaches, and a whole number of them
+            step = duration / (duration // shortest)
         storm = make(table, return_period_years=years, duration_s=duration, step_s=step)
         net = _less_first(storm.depth_m, loss) * runoff
         tail = np.zeros(int(dry // step) + 1)
@@ -409,7 +412,11 @@ def _record(
 def _basin(scheme: Scheme, survey: Survey, basin: Basin) -> BasinBehaviour:
     """Return the smallest grain that a basin settles in light, heavy and very heavy rain."""
     area = sum(spout.roof_area_m2 for spout in scheme.upstream_downspouts(basin.id))
-    rains = tuple(parse(text, Dimension.RATE).value_si for text in BASIN_RAINS)
+    rains = (
+        parse(LIGHT_RAIN, Dimension.RATE).value_si,
+        tables.limit("capture-rain").value_si,
+        parse(VERY_HEAVY_RAIN, Dimension.RATE).value_si,
+    )
     flows = tuple(rain * area * survey.settings["runoff_coefficient"] for rain in rains)
     viscosity = settling.water_viscosity_m2_s(temperature_c=tables.assumption("water-temperature").value_si)
     grains = tuple(

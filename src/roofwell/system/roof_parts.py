@@ -23,11 +23,16 @@ def length_of(text: str) -> float:
     return units.parse(text, Dimension.LENGTH).value_si
 
 
+def cloudburst_duration_s(survey: Survey) -> float:
+    """Return how long the cloudburst lasts, s: as the settings say, or the shortest of a coarser table."""
+    return max(survey.settings["cloudburst_duration"], float(survey.rain.table.duration_s[0]))
+
+
 def cloudburst_m_s(survey: Survey) -> float:
     """Return the intensity of the cloudburst that gutters and pipes must carry, m/s."""
     return intensity_m_s(
         survey.rain.table,
-        duration_s=max(survey.settings["cloudburst_duration"], float(survey.rain.table.duration_s[0])),
+        duration_s=cloudburst_duration_s(survey),
         return_period_years=survey.targets.storm_years,
     )
 
@@ -127,7 +132,8 @@ def downspouts(
                 breadth_m=breadth,
             )
         )
-    return tuple(out), max(0.0, total - sum(area_of.values()))
+    undrained = total - sum(area_of.values())
+    return tuple(out), undrained if undrained > 1e-9 * total else 0.0
 
 
 def _shares(job: model.Job, spouts: Sequence[str]) -> dict[str, float]:

@@ -79,6 +79,9 @@ def _auger(soil: model.Soil) -> tuple[SoilTest, ...]:
             remarks.append("not said to be presoaked: a dry hole drinks faster than the soil will later")
         if len(exact) < 3:
             remarks.append("fewer than three falls: it cannot be seen whether the rate was steady")
+        elif not _steady(exact[-3:]):
+            share = tables.assumption("steady-within").text
+            remarks.append(f"the last three falls do not agree within {share}: read on until they do")
         out.append(
             SoilTest(
                 test.id,
@@ -90,6 +93,11 @@ def _auger(soil: model.Soil) -> tuple[SoilTest, ...]:
             )
         )
     return tuple(out)
+
+
+def _steady(last: Sequence[float]) -> bool:
+    mean = sum(last) / len(last)
+    return max(last) - min(last) <= tables.assumption("steady-within").value_si * mean
 
 
 def _pits(soil: model.Soil) -> tuple[SoilTest, ...]:
@@ -138,7 +146,8 @@ def _percolation(soil: model.Soil) -> tuple[SoilTest, ...]:
 
 def _of_tests(tests: Sequence[SoilTest]) -> tuple[float, float, float, str]:
     rates = [test.rate_m_s for test in tests]
-    best = math.exp(sum(math.log(rate) for rate in rates) / len(rates))
+    # A hole in which the water stood still takes nothing; neither does a mean with it.
+    best = math.exp(sum(math.log(rate) for rate in rates) / len(rates)) if min(rates) > 0 else 0.0
     count = "one test" if len(rates) == 1 else f"geometric mean of {len(rates)} tests"
     return min(rates), best, max(rates), count
 

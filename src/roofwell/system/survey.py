@@ -14,6 +14,7 @@ from roofwell.physics.roof.catchment import AreaRule, effective_area_m2
 from roofwell.system.facts import (
     BuildingFact,
     FeatureFact,
+    RainFacts,
     RoofFact,
     Survey,
     Targets,
@@ -65,10 +66,12 @@ def survey(job: model.Job, *, folder: Path | None = None) -> Survey:
         places = [xy(well.at) for well in job.wells.values() if well.at is not None] or [(0.0, 0.0)]
         level = min(float(z) for z in ground.elevation_m(places))
         soil = replace(soil, high_water_m=level - depth.value_si)
+    rain = rain_facts(job, folder, ledger)
+    targets = _of_the_table(_targets(job, rules, ledger), rain, ledger)
     return Survey(
         style=job.job.units or "us",
         soil=soil,
-        rain=rain_facts(job, folder, ledger),
+        rain=rain,
         rules=rules,
         ground=ground,
         ground_known=ground_known,
@@ -78,7 +81,7 @@ def survey(job: model.Job, *, folder: Path | None = None) -> Survey:
         neighbors=tuple(f for f in features if f.kind == "neighbor's building"),
         features=features,
         roofs=_roofs(job, ledger),
-        targets=_targets(job, rules, ledger),
+        targets=targets,
         utilities_located=located,
         utilities_note=note,
         missing=frozenset(ledger.missing),
@@ -174,6 +177,11 @@ def _note_absent(job: model.Job, features: tuple[FeatureFact, ...], ledger: Ledg
     for leaf, kinds in MUST_BE_SAID.items():
         if not any(kind in present or kind in none for kind in kinds):
             ledger.lack(leaf)
+    said = present | none
+    if ("septic tank" in present and "leach field" not in said) or (
+        "leach field" in present and "septic tank" not in said
+    ):
+        ledger.lack("features.septic")  # where there is the one there is the other
     if any(f.kind == "existing drain" and f.condition in (None, "not inspected") for f in features):
         ledger.lack("features.drain_condition")
     if any(f.kind == "utility" and f.top_m is None for f in features):
@@ -260,6 +268,16 @@ def _targets(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> Targets:
         lawn_clear_s=_si(targets.lawn_clear),
         budget=_si(targets.budget),
     )
+
+
+def _of_the_table(targets: Targets, rain: RainFacts, ledger: Ledger) -> Targets:
+    """Take the nearest storm that the rain table holds; one that was asked for and is not held is missing."""
+    held = rain.table.return_period_years
+    nearest = min(max(targets.storm_years, float(held[0])), float(held[-1]))
+    if abs(nearest - targets.storm_years) <= 1e-6 * targets.storm_years:
+        return targets
+    ledger.lack("rain.storm")
+    return replace(targets, storm_years=nearest)
 
 
 def _si(quantity: Quantity | None) -> float | None:

@@ -21,6 +21,7 @@ from roofwell.system.roof_parts import length_of
 from roofwell.system.scheme import XY, CrossedThing, PipeFitting, Run
 
 STATION_STEP_M = 1.0
+SAME_SIZE_M = 0.002  # a nominal size farther from every trade size is taken as the inside diameter
 DAYLIGHT_TAPER_M = 2.5
 
 
@@ -114,7 +115,9 @@ def _size(
         ledger.origin[name] = ledger.origin[f"{laid.id}.nominal_m"] = "given"
         wanted = (given.nominal or given.inside_diameter).value_si  # type: ignore[union-attr]
         near = min(sizes, key=lambda size: abs(size.nominal_m - wanted))
-        inside = given.inside_diameter.value_si if given.inside_diameter is not None else near.inside_m
+        inside = near.inside_m if abs(near.nominal_m - wanted) < SAME_SIZE_M else wanted
+        if given.inside_diameter is not None:
+            inside = given.inside_diameter.value_si
         if given.outside_diameter is not None:
             outside = given.outside_diameter.value_si
         else:

@@ -155,7 +155,7 @@ def well(
         stone_top_m=top,
         inlet_invert_m=inlet_m if inlet_m is not None else math.nan,
         lip_m=full_m,
-        stone=given.stone or default_part("stone", survey),
+        stone=given.stone or _stone(survey, hole),
         voids=voids,
         geotextile=given.geotextile if given.geotextile is not None else ("sides", "top"),
         soakage=credit,
@@ -166,6 +166,17 @@ def well(
 def _usual_credit(survey: Survey) -> Credit:
     named = default_part("soakage", survey)
     return next(credit for credit in CREDITS if credit == named)
+
+
+def _stone(survey: Survey, hole_m: float) -> str:
+    """Return the usual stone, or the next coarser one that does not fall through the holes of the body."""
+    usual = default_part("stone", survey)
+    least = tables.limit("perforation-ratio").value_si * hole_m
+    rows = sorted(tables.rows("stone_gradation"), key=lambda row: float(row["d85_mm"]))
+    keys = [row["key"] for row in rows]
+    coarse = {row["key"] for row in rows if float(row["d85_mm"]) / 1000 >= least}
+    start = keys.index(usual)
+    return next((key for key in keys[start:] if key in coarse), usual)
 
 
 def _layers(
@@ -293,11 +304,11 @@ def basin(
     elif given.outlet_height is not None:
         floor = ledger.given(f"{id}.floor_m", outlet_m - given.outlet_height.value_si)
     else:
+        sump = max(
+            tables.assumption("basin-sump").value_si, tables.limit("sump-diameters").value_si * outlet_nominal_m
+        )
         floor = ledger.designed(
-            f"{id}.floor_m",
-            units.on_elevation_grid(
-                outlet_m - tables.assumption("basin-sump").value_si, survey.style, toward="down"
-            ),
+            f"{id}.floor_m", units.on_elevation_grid(outlet_m - sump, survey.style, toward="down")
         )
     if given.grate is not None:
         grate = ledger.given(f"{id}.grate_m", given.grate.value_si)

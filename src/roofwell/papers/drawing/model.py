@@ -44,7 +44,7 @@ Fill = Literal["none", "sheet", "water", "black", "paved", "haze"]
 Side = Literal["over", "under", "left", "right", "on", "over right", "over left", "under right", "under left"]
 LabelSize = Literal["small", "normal", "large"]
 HatchKind = Literal["stone", "earth", "grate"]
-SignKind = Literal["flow", "spill", "shot", "tree", "water mark", "unknown", "cleanout", "north"]
+SignKind = Literal["flow", "spill", "shot", "tree", "water mark", "unknown", "cleanout", "buried"]
 
 
 @dataclass(frozen=True, slots=True)

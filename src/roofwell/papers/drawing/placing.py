@@ -42,8 +42,9 @@ CELL_PT = 2.0
 GAP_PT = 2.2
 RING_PT = 6.6
 SIGN_PT = 5.0
-_LINE_COST = 6.0
+_LINE_COST = 8.0
 _FORBID = 1e6
+_COLUMN_LEADER_PT = 16.0
 
 FloatArray = NDArray[np.float64]
 
@@ -107,7 +108,8 @@ def place(drawing: Drawing, *, scale: Scale, width_pt: float, height_pt: float, 
     ``low`` stands it at the foot of the frame instead of in the middle of its height.
     """
     k = scale.points_m
-    left = 0.5 * (width_pt - drawing.width_m * k)
+    beside = max((_column_pt(item) for item in drawing.items if isinstance(item, LevelMarks)), default=0.0)
+    left = min(0.5 * (width_pt - drawing.width_m * k), width_pt - drawing.width_m * k - beside)
     spare = height_pt - drawing.height_m * k * drawing.up
     bare = Placed(drawing, scale, width_pt, height_pt, left, spare if low else 0.5 * spare, (), ())
     raster = _Raster(width_pt, height_pt)
@@ -299,6 +301,12 @@ def _around(points: list[XY]) -> Box:
     return Box(min(xs), min(ys), max(xs), max(ys))
 
 
+def _column_pt(item: LevelMarks) -> float:
+    """Return how much room a column of elevations takes right of its place, points."""
+    widths = [block_pt(text, size_pt=SIZES_PT["small"])[0] for text, _ in item.marks]
+    return _COLUMN_LEADER_PT + 1.02 * max(widths, default=0.0) + 2.0
+
+
 def _column(item: LevelMarks, placed: Placed) -> Iterator[PlacedLabel]:
     """Write elevations in a column in the order of their levels, pushed apart only as far as they must be."""
     marks = sorted(item.marks, key=lambda mark: -mark[1])
@@ -316,7 +324,8 @@ def _column(item: LevelMarks, placed: Placed) -> Iterator[PlacedLabel]:
         limit = middles[n] - step
     for (text, level), y, middle in zip(marks, levels, middles, strict=True):
         width = 1.02 * block_pt(text, size_pt=SIZES_PT["small"])[0] + 1.2
-        box = Box(x + 16.0, middle - 0.5 * high, x + 16.0 + width, middle + 0.5 * high)
+        start = x + _COLUMN_LEADER_PT
+        box = Box(start, middle - 0.5 * high, start + width, middle + 0.5 * high)
         label = Label(text, (item.x_m, level), "small", side="right", part=item.part)
         yield PlacedLabel(label, box, ((x, y), (box.left, middle)))
 

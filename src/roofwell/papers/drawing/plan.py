@@ -43,7 +43,7 @@ def plan(design: Design, *, large: bool = False) -> Drawing:
     say = Say(survey.style)
     window, cropped = _window(design, scheme)
     items: list[Item] = []
-    for feature in (*survey.features, *survey.neighbors):
+    for feature in {one.id: one for one in (*survey.features, *survey.neighbors)}.values():
         items += feature_items(feature, say)
     for building in survey.buildings:
         if len(building.outline) > 2:

@@ -23,6 +23,9 @@ from roofwell.papers.texts import Say
 from roofwell.system.origin import Origin
 from roofwell.system.scheme import Basin, Run, Scheme, Well
 
+SMALLEST_SEEN_M = 0.06
+"""A buried line thinner than this is marked by a dot of fixed size; it would not be seen at scale."""
+
 MOST_INVERTS = 7
 """On a way of more runs than this, inverts that go straight through stand in the table of levels only."""
 
@@ -225,33 +228,16 @@ def crossing_items(
     """Yield the buried lines that the run crosses; dots and a question mark where depth is not known."""
     for crossing in run.crossings:
         x = start + crossing.station_m
-        if (
-            crossing.top_m is not None
-            and crossing.bottom_m is not None
-            and known(crossing.top_m, crossing.bottom_m)
-        ):
-            radius = max(0.5 * (crossing.top_m - crossing.bottom_m), 0.015)
-            yield Circle(
-                (x, 0.5 * (crossing.top_m + crossing.bottom_m)), radius, "ink", "black", part=crossing.id
-            )
-            yield Label(
-                f"{crossing.label}, top {say.level(crossing.top_m)}",
-                (x, crossing.bottom_m),
-                "small",
-                side="right",
-                rank=3,
-                part=crossing.id,
-            )
-        elif crossing.top_m is not None and known(crossing.top_m):
-            yield Circle((x, crossing.top_m - 0.03), 0.03, "ink", "black", part=crossing.id)
-            yield Label(
-                f"{crossing.label}, top {say.level(crossing.top_m)}",
-                (x, crossing.top_m),
-                "small",
-                side="right",
-                rank=3,
-                part=crossing.id,
-            )
+        top, bottom = crossing.top_m, crossing.bottom_m
+        if top is not None and known(top):
+            if bottom is not None and known(bottom) and top - bottom > SMALLEST_SEEN_M:
+                yield Circle(
+                    (x, 0.5 * (top + bottom)), 0.5 * (top - bottom), "ink", "black", part=crossing.id
+                )
+            else:
+                yield Sign((x, top), "buried", 0.0, crossing.id)
+            words = f"{crossing.label}, top {say.level(top)}"
+            yield Label(words, (x, top), "small", side="right", rank=3, part=crossing.id)
         else:
             low, high = bounds[1] + 0.25 * (bounds[3] - bounds[1]), bounds[3] - 0.3 * (bounds[3] - bounds[1])
             yield Polyline(((x, low), (x, high)), "utility", part=crossing.id)

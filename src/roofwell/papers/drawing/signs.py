@@ -54,10 +54,7 @@ def sign(kind: SignKind, at: XY, direction_rad: float) -> list[str]:
                 f'<circle class="cleanout" {turn} r="2.8" fill="#fff" stroke="#000" stroke-width="1"/>'
                 f'<path {turn} d="M-2.8 0H2.8" stroke="#000" stroke-width=".8"/>'
             ]
-        case "north":
-            return [
-                f'<path class="north" {turn} d="M-11 0H10M10 0L3 -4M10 0L3 4" stroke="#000"'
-                f' stroke-width="1.2"/>'
-            ]
+        case "buried":
+            return [f'<circle class="buried" {turn} r="2.6" fill="#000" stroke="#fff" stroke-width=".8"/>']
         case _:
             assert_never(kind)

@@ -23,7 +23,7 @@ from roofwell.papers.texts import Say, stone_words
 from roofwell.system.origin import Origin
 from roofwell.system.scheme import Basin, Overflow, Run, Scheme, Well
 
-_SIDE_M = 1.0
+_SIDE_M = 0.9
 
 
 def well_section(design: Design, well: Well, scheme: Scheme) -> Drawing:
@@ -245,6 +245,9 @@ def basin_section(design: Design, basin: Basin, scheme: Scheme) -> Drawing:
         items.append(
             Polygon(rectangle(a, invert, b, invert + run.inside_diameter_m), "pipe", "sheet", edge=False)
         )
+        wet = min(basin.outlet_invert_m, invert + run.inside_diameter_m)
+        if wet > invert:
+            items.append(Polygon(rectangle(a, invert, b, wet), "water", "water", part=run.id, edge=False))
         for z in (invert, invert + run.inside_diameter_m):
             items.append(Polyline(((a, z), (b, z)), "pipe", part=run.id))
         items.append(

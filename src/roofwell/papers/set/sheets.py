@@ -165,7 +165,7 @@ def _placed_detail(drawing: Drawing, paper: Paper, style: Style) -> Placed:
     scale = fit(
         width_m=drawing.width_m,
         height_m=drawing.height_m,
-        width_pt=width - 1.6 * _BESIDE_PT,
+        width_pt=width - 1.25 * _BESIDE_PT,
         height_pt=(0.36 if drawing.name.startswith("well") else 0.24) * height,
         scales=ladder("detail", style),
     )
