@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import importlib.util
 import re
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -52,8 +53,9 @@ def _page_tool():
     return module
 
 
-def _trees() -> list[ast.AST]:
-    return [ast.parse(path.read_text(encoding="utf-8")) for path in sorted(CODE.rglob("*.py"))]
+@cache
+def _trees() -> tuple[ast.AST, ...]:
+    return tuple(ast.parse(path.read_text(encoding="utf-8")) for path in sorted(CODE.rglob("*.py")))
 
 
 def _texts(node: ast.AST) -> set[str]:

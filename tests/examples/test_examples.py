@@ -25,12 +25,12 @@ KEYED = (
 
 GOOD_OR_CLOSE = {"good", "close"}
 PATTERNS: dict[str, dict[int, set[str | None]]] = {
-    "bungalow": {question: GOOD_OR_CLOSE for question in range(1, 8)},
-    "terrace": {question: GOOD_OR_CLOSE for question in range(1, 8)},
-    "sloping-lot": {question: GOOD_OR_CLOSE for question in (1, 2, 3, 4, 6, 7)} | {5: {None}},
+    "bungalow": dict.fromkeys(range(1, 8), GOOD_OR_CLOSE),
+    "terrace": dict.fromkeys(range(1, 8), GOOD_OR_CLOSE),
+    "sloping-lot": dict.fromkeys((1, 2, 3, 4, 6, 7), GOOD_OR_CLOSE) | {5: {None}},
     "old-system": {1: {"good"}, 7: {"good"}} | {question: {"fails"} for question in range(2, 7)},
     "nothing-below-ground": {1: {"good"}, 5: {"unknown"}, 7: {"unknown"}}
-    | {question: GOOD_OR_CLOSE for question in (2, 3, 4)},
+    | dict.fromkeys((2, 3, 4), GOOD_OR_CLOSE),
 }
 
 
@@ -118,7 +118,9 @@ def test_sloping_lot_has_no_well() -> None:
 def test_old_system_is_given_in_full_and_fails_where_it_should() -> None:
     made = designed("old-system")
     assert len(made.candidates) == 1
-    designed_parts = {path.partition(".")[0] for path, origin in made.scheme.origin.items() if origin == "designed"}
+    designed_parts = {
+        path.partition(".")[0] for path, origin in made.scheme.origin.items() if origin == "designed"
+    }
     assert designed_parts & {"P1", "P2", "P3", "P4", "P5", "P6", "B1", "O1"} == set()
     failing = {(code, subject) for code, subject, verdict, _ in findings(made) if verdict == "fails"}
     assert {
@@ -175,7 +177,11 @@ def _deletions() -> Iterator[tuple[str, tuple[str, ...]]]:
                 yield name, (table, id)
 
 
-@pytest.mark.parametrize(("name", "path"), list(_deletions()), ids=lambda value: value if isinstance(value, str) else ".".join(value))
+@pytest.mark.parametrize(
+    ("name", "path"),
+    list(_deletions()),
+    ids=lambda value: value if isinstance(value, str) else ".".join(value),
+)
 def test_anything_left_out_still_gives_nine_answers(
     name: str, path: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -22,11 +22,20 @@ from . import house
 
 def test_order_has_a_line_for_each_item_and_numbers_that_are_numbers() -> None:
     rows = list(csv.reader(io.StringIO(order_csv(house.design()).decode("utf-8-sig"))))
-    assert tuple(rows[0]) == COLUMNS and len(rows) == 1 + len(house.takeoff().items)
+    bought = [row for row in rows[1:] if row[0] != "assumed"]
+    assert tuple(rows[0]) == COLUMNS and len(bought) == len(house.takeoff().items)
     stone = next(row for row in rows if row[1] == "stone")
     assert (float(stone[3]), stone[4], float(stone[8])) == (12.5, "ton", 575.0)
     cloth = next(row for row in rows if row[1] == "geotextile")
     assert cloth[7:] == ["", "", ""]
+
+
+def test_order_says_what_it_rests_on() -> None:
+    """Every assumed value stands after the items, with how to measure it."""
+    design = house.design()
+    rows = [r for r in csv.reader(io.StringIO(order_csv(design).decode("utf-8-sig"))) if r[0] == "assumed"]
+    assert [row[1] for row in rows] == [value.path for value in design.assumed]
+    assert all(value.text in row[6] for row, value in zip(rows, design.assumed, strict=True))
 
 
 def test_a_formula_in_a_note_is_only_a_text() -> None:

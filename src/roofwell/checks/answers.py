@@ -5,7 +5,8 @@ from __future__ import annotations
 from roofwell import units
 from roofwell.checks import built
 from roofwell.checks.finding import QUESTIONS, WORST_FIRST, Answer, Finding, worst
-from roofwell.checks.register import Context, find
+from roofwell.checks.register import REGISTER, Context, find
+from roofwell.checks.rests_on import rests_on
 
 HEADLINE = {
     1: ("all-roof-drained", "rain-of-this-place"),
@@ -36,7 +37,11 @@ def _answer(context: Context, number: int, findings: list[Finding]) -> Answer:
         sentence = _with_record(context, sentence)
     if number == 8:
         sentence = _takes(context)
-    return Answer(number, QUESTIONS[number], verdict, governing, sentence, tuple(findings))
+    codes = [check.code for check in REGISTER.values() if check.question == number]
+    assumed = dict.fromkeys(path for code in codes for path in rests_on(code, context.assumed))
+    return Answer(
+        number, QUESTIONS[number], verdict, governing, sentence, tuple(findings), tuple(assumed)
+    )
 
 
 def _governing(number: int, findings: list[Finding]) -> Finding | None:

@@ -75,7 +75,10 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """The answer to one of the nine questions; ``verdict`` None where there is nothing to judge."""
+    """The answer to one of the nine questions; ``verdict`` None where there is nothing to judge.
+
+    ``assumed``: paths of the assumed values that its checks rest on, judged or not.
+    """
 
     question: int
     title: str
@@ -83,6 +86,7 @@ class Answer:
     governing: Finding | None
     sentence: str
     findings: tuple[Finding, ...]
+    assumed: tuple[str, ...] = ()
 
 
 def judge(

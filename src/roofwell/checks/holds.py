@@ -24,7 +24,7 @@ def _ends(
 
 def _storm_sentence(context: Context, well: WellBehaviour) -> str:
     style = context.survey.style
-    rain = units.show_depth(well.holds_rain_m, style) if math.isfinite(well.holds_rain_m) else "all"
+    rain = units.show_rain(well.holds_rain_m, style) if math.isfinite(well.holds_rain_m) else "all"
     at = units.show_rate(context.behaviour.intensity_m_s, style)
     fill = well.cloudburst_fill_s
     filled = f"; at {at} it is full in {units.show_time(fill)}" if fill is not None else ""

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from roofwell import tables
 from roofwell.checks.finding import Finding, Measurement, Op, Overruled, judge, spare_of
+from roofwell.checks.rests_on import rests_on
 from roofwell.job import model
 from roofwell.system.behaviour import Behaviour
 from roofwell.system.facts import Survey
@@ -29,6 +30,12 @@ class Context:
     low: Behaviour | None
     high: Behaviour | None
     takeoff: Takeoff
+
+    @property
+    def assumed(self) -> tuple[str, ...]:
+        """Paths of all values that are assumed, each once."""
+        both = (*self.survey.assumed, *self.scheme.assumed)
+        return tuple(dict.fromkeys(item.path for item in both))
 
     @property
     def missing(self) -> frozenset[str]:
@@ -159,6 +166,7 @@ def _finding(
         sentence=measured.sentence,
         source=measured.source,
         missing=tuple(_measurement(leaf) for leaf in wanted) if verdict == "unknown" else (),
+        assumed=rests_on(item.code, context.assumed),
         overruled=overruled,
         digging=item.digging,
     )

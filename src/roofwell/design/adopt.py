@@ -8,6 +8,7 @@ from typing import Any
 
 from roofwell import units
 from roofwell.design.result import Design
+from roofwell.job.left_out import with_left_out_sections
 from roofwell.system.scheme import XY
 from roofwell.units import Dimension
 
@@ -18,7 +19,7 @@ def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
     What the document gives already stays as it was written. Assumed values stay assumed: they are for
     measuring, not for adopting.
     """
-    out: dict[str, Any] = copy.deepcopy(dict(document))
+    out = copy.deepcopy(with_left_out_sections(dict(document)))
     style, scheme = design.survey.style, design.scheme
 
     def length(value: float) -> str:
@@ -29,6 +30,9 @@ def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
 
     def point(at: XY) -> list[str]:
         return [level(at[0]), level(at[1])]
+
+    def known(path: str) -> bool:
+        return scheme.origin.get(path) != "missing"
 
     def put(table: str, id: str, values: Mapping[str, Any]) -> None:
         entry = out.setdefault(table, {}).setdefault(id, {})
@@ -46,7 +50,7 @@ def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
             put("downspouts", spout.id, {"shape": spout.shape, **sizes})
         gutter = spout.gutter
         if gutter is not None and scheme.origin.get(f"{gutter.id}.depth_m") == "designed":
-            out["gutters"][gutter.id].pop("shape", None)
+            out.setdefault("gutters", {}).setdefault(gutter.id, {}).pop("shape", None)
             put(
                 "gutters",
                 gutter.id,
@@ -99,7 +103,7 @@ def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
             "wells",
             well.id,
             {
-                "at": point(well.at) if scheme.origin.get(f"{well.id}.at") != "missing" else None,
+                "at": point(well.at) if known(f"{well.id}.at") else None,
                 "bodies": well.bodies,
                 "body_diameter": length(well.body_diameter_m),
                 "body_height": length(well.body_height_m),
@@ -121,7 +125,7 @@ def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
                 "of": overflow.of,
                 "kind": overflow.kind,
                 "at": point(overflow.at),
-                "lip": level(overflow.lip_m),
+                "lip": level(overflow.lip_m) if known(f"{overflow.id}.lip_m") else None,
                 "diameter": length(overflow.diameter_m),
             },
         )

@@ -14,7 +14,8 @@ COLUMNS = ("group", "item", "what", "quantity", "unit", "where", "note", "price 
 def order_csv(design: Design) -> bytes:
     """Return the order list as CSV (RFC 4180): UTF-8 with a byte-order mark, lines end in CR LF.
 
-    What is not known is an empty cell. A text that a spreadsheet would take for a formula gets an apostrophe
+    After the items come the values that the quantities rest on while nobody has measured them, group
+    ``assumed``. What is not known is an empty cell. A text that a spreadsheet would take for a formula gets an apostrophe
     before it.
     """
     stream = io.StringIO(newline="")
@@ -29,6 +30,10 @@ def order_csv(design: Design) -> bytes:
             [group, key, what, _number(item.quantity), unit, where, note, _number(item.price_each),
              _number(item.amount), _harmless(priced)]
         )  # fmt: skip
+    for value in design.assumed:
+        texts = [value.path, value.what, f"{value.text} assumed: {value.how_to_measure}"]
+        path, what, note = (_harmless(text) for text in texts)
+        writer.writerow(["assumed", path, what, "", "", "", note, "", "", ""])
     return stream.getvalue().encode("utf-8-sig")
 
 

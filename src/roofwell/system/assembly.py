@@ -182,7 +182,11 @@ def _agreed(
                     continue
                 gap = abs(invert.value_si - level)
                 if gap > SAME_LEVEL_M:
-                    kept = replace(kept, **{name: None})
+                    kept = (
+                        replace(kept, fixed_invert_m=None)
+                        if name == "fixed_invert_m"
+                        else replace(kept, fixed_inlet_invert_m=None)
+                    )
                     gaps.append(Broken(f"agreement-with-{rule.id}", id, station, gap))
         out.append(kept)
     return tuple(out), tuple(gaps)

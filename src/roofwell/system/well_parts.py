@@ -44,8 +44,11 @@ def lip_m(job: model.Job, survey: Survey, well: str, ground_m: float, ledger: Le
     given = overflow_of(job, well)
     if given is not None and given[1].lip is not None:
         return ledger.given(f"{given[0]}.lip_m", given[1].lip.value_si)
-    ledger.origin[f"{given[0] if given else 'overflow of ' + well}.lip_m"] = "designed"
-    if job.wells.get(well, model.Well()).state == "existing":
+    existing = job.wells.get(well, model.Well()).state == "existing"
+    ledger.origin[f"{given[0] if given else 'overflow of ' + well}.lip_m"] = (
+        "missing" if existing else "designed"
+    )
+    if existing:
         ledger.lack("overflow.lip")
     return units.on_elevation_grid(ground_m, survey.style)
 
@@ -256,7 +259,7 @@ def overflow(
     """Return the overflow of a well, given or designed as a grate over it."""
     found = overflow_of(job, well_id)
     id, given = found if found else (free_id, model.Overflow())
-    ledger.origin[f"{id}.lip_m"] = "given" if given.lip is not None else "designed"
+    ledger.origin[f"{id}.lip_m"] = ledger.origin[f"{id if found else 'overflow of ' + well_id}.lip_m"]
     ledger.origin[f"{id}.kind"] = "given" if given.kind is not None else "designed"
     at = xy(given.at) if given.at is not None else layout.places[well_id]
     ledger.origin[f"{id}.at"] = "given" if given.at is not None else "designed"

@@ -79,6 +79,7 @@ def take_off(
         stone_m3=stone_m3,
         geotextile_m2=geotextile_m2,
         by_hand=by_hand,
+        style=style,
     )
     items = [
         *lines.pipe_lines(plans, waste, style),

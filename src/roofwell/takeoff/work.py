@@ -13,7 +13,6 @@ from roofwell.takeoff.trade import bulk, cloth, up
 from roofwell.units import Style, show_bulk_volume, show_distance, show_length, show_percent
 
 _HOUR_STEP = 0.1
-_UNITS = {"m3": "m³", "m2": "m²", "m": "m", "each": "pieces"}
 
 
 def digging_lines(dug: Sequence[Hole], soil: Soil, swell: float, style: Style) -> list[Item]:
@@ -64,6 +63,20 @@ def digging_lines(dug: Sequence[Hole], soil: Soil, swell: float, style: Style) -
     return out
 
 
+def _amount(value: float, unit: str, style: Style) -> str:
+    """Return an amount of work in the reader's unit."""
+    match unit:
+        case "m3":
+            number, word = bulk(value, style)
+        case "m2":
+            number, word = cloth(value, style)
+        case "m":
+            return show_distance(value, style)
+        case _:
+            number, word = value, "pieces"
+    return f"{number:.3g} {word}"
+
+
 def _volume(
     key: str, what: str, volume_m3: float, where: str, note: str, style: Style, *, priced: bool = True
 ) -> Item:
@@ -101,6 +114,7 @@ def hour_lines(
     stone_m3: float,
     geotextile_m2: float,
     by_hand: bool,
+    style: Style,
 ) -> list[Item]:
     """Return person-hours by task, and the days of the machine where one digs.
 
@@ -127,9 +141,9 @@ def hour_lines(
     for key, quantity in tasks:
         if quantity > 0:
             rate = work_rate(key)
-            unit = _UNITS[rate.unit]
             hours = up(quantity / rate.rate_per_hour, _HOUR_STEP)
-            note = f"{quantity:.2f} {unit} at {rate.rate_per_hour:g} {unit} an hour ({rate.source})"
+            much, speed = (_amount(value, rate.unit, style) for value in (quantity, rate.rate_per_hour))
+            note = f"{much} at {speed} an hour"
             out.append(line("labor", "hours", rate.what, hours, "h", "whole job", note))
             machine += hours if key.endswith("-machine") else 0.0
     if machine > 0:

@@ -85,6 +85,13 @@ def show_depth(value_m: float, style: Style) -> str:
     return f"{decimals(value_m, INCH_M, 1)} in" if style == "us" else f"{decimals(value_m, _MM, 0)} mm"
 
 
+def show_rain(value_m: float, style: Style) -> str:
+    """Return a depth of rain to 0.01 in or 1 mm, below 10 mm to 0.1."""
+    if style == "us":
+        return f"{decimals(value_m, INCH_M, 2)} in"
+    return f"{_less_than_ten(value_m, _MM)} mm"
+
+
 def show_slope(value: float, style: Style) -> str:
     """Return a slope (m/m) to 0.1 %; the same in both styles."""
     return f"{decimals(value, Fraction(1, 100), 1)} %"

@@ -1,0 +1,66 @@
+"""Which values, if they are assumed, each check rests on: the "assumed" marks of findings and papers.
+
+Paths are those of ``AssumedValue``; ``*`` stands for any part.
+"""
+
+from __future__ import annotations
+
+from fnmatch import fnmatchcase
+
+RAIN = ("settings.runoff_coefficient", "settings.cloudburst_duration", "targets.storm")
+PLACE = ("layout.basin_before_well", "layout.trench_offset", "survey.benchmark_elevation", "survey.ground")
+STORE = (
+    "*.voids",
+    "*.stone_below_m",
+    "*.stone_above_m",
+    "*.soakage",
+    "soil.safety_factor",
+    "soil.rate.low",
+    "soil.rate.high",
+)
+STORM = ("settings.initial_loss", "settings.storm_duration", "settings.starting_level", "settings.event_gap")
+
+RESTS_ON: dict[str, tuple[str, ...]] = {
+    "all-roof-drained": RAIN,
+    "pipe-slope": PLACE,
+    "pipe-cover": (*PLACE, "settings.cover_lawn", "settings.cover_walk", "settings.cover_drive"),
+    "crossing-clearance": (*PLACE, "settings.crossing_clearance"),
+    "levels-fit": (
+        *PLACE,
+        "*.drop_m",
+        "settings.cover_lawn",
+        "settings.cover_walk",
+        "settings.cover_drive",
+        "settings.crossing_clearance",
+    ),
+    "gutter-capacity": (*RAIN, "*.fall_m_m", "*.guard_passes"),
+    "outlet-capacity": RAIN,
+    "downspout-capacity": RAIN,
+    "pipe-capacity": RAIN,
+    "pipe-velocity": PLACE,
+    "water-below-grate": (*RAIN, *PLACE, "*.joint_m", "*.open_share", "*.drop_m"),
+    "water-below-opening": (*RAIN, *PLACE, "*.joint_m", "*.open_share", "settings.freeboard"),
+    "no-standing-water": ("*.drop_m",),
+    "basin-before-well": ("layout.basin_before_well",),
+    "basin-capture": ("settings.runoff_coefficient",),
+    "basin-sump": ("*.drop_m",),
+    "storm-held": (*RAIN, *STORE, *STORM),
+    "well-drain-down": (*STORE, "targets.hours_to_empty"),
+    "spills-a-year": (*RAIN, *STORE, *STORM),
+    "lawn-clear": (*RAIN, *STORE, *STORM),
+    "soil-fast-enough": ("soil.rate.low", "soil.rate.high"),
+    "soil-slow-enough": ("soil.rate.low", "soil.rate.high"),
+    "overflow-capacity": (*RAIN, "*.open_share"),
+    "overflow-below-grate": ("*.joint_m", "*.open_share", "survey.ground"),
+    "overflow-below-opening": ("settings.freeboard", "survey.ground"),
+    "setback": ("layout.trench_offset",),
+    "separation": ("*.stone_below_m", "*.stone_above_m", "survey.ground"),
+    "deepest-pit": ("*.stone_below_m", "*.stone_above_m", "survey.ground"),
+    "within-budget": ("settings.waste", "settings.swell", "settings.lap", "settings.stone_density"),
+}
+
+
+def rests_on(code: str, assumed: tuple[str, ...]) -> tuple[str, ...]:
+    """Return those of some assumed paths that a check rests on, in their own order."""
+    patterns = RESTS_ON.get(code, ())
+    return tuple(path for path in assumed if any(fnmatchcase(path, pattern) for pattern in patterns))
