@@ -228,3 +228,26 @@ def test_what_is_left_out_is_named(
     made = design(job.read(document, folder=reading.folder).job, folder=reading.folder)
     missing = {item.leaf for answer in made.answers for f in answer.findings for item in f.missing}
     assert leaf in missing
+
+
+def test_missing_lip_of_an_existing_well_is_not_adopted() -> None:
+    """A measurement that is missing stays missing: adopting must not turn ``unknown`` into ``good``."""
+    reading = read("old-system")
+    document = {key: value for key, value in reading.document.items() if key != "overflows"}
+    made = design(job.read(document, folder=reading.folder).job, folder=reading.folder)
+    adopted = adopt(document, made)
+    assert "lip" not in adopted["overflows"]["O1"]
+    again = design(job.read(adopted, folder=reading.folder).job, folder=reading.folder)
+    assert findings(again) == findings(made)
+    assert any(f.verdict == "unknown" for f in again.answer(6).findings)
+
+
+def test_a_run_and_a_part_that_disagree_are_told_and_never_raise() -> None:
+    reading = read("old-system")
+    document: dict[str, Any] = copy.deepcopy(dict(reading.document))
+    document["basins"]["B1"]["inlet_height"] = "1 ft"  # P5 arrives 0.6 ft over the floor: 0.4 ft lower
+    made = design(job.read(document, folder=reading.folder).job, folder=reading.folder)
+    gap = next(item for item in made.scheme.broken if item.kind == "agreement-with-B1")
+    assert gap.run == "P5"
+    assert gap.short_m == pytest.approx(0.4 * 0.3048)
+    assert next(f for f in made.answer(2).findings if f.code == "levels-fit").verdict == "fails"

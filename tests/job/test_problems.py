@@ -56,7 +56,7 @@ CASES = [
     ("no-such-part", '[downspouts.D1]\ngutter = "G1"\n[gutters.G2]', "downspouts.D1.gutter", 3, '"G1"',
      "there are G2"),
     ("no-such-part", '[roofs.R1]\nsheds_on = "R7"', "roofs.R1.sheds_on", 3, '"R7"', "no part labeled R7"),
-    ("no-such-part", '[overflows.O1]\nof = "W9"', "overflows.O1.of", 3, '"W9"', "no part labeled W9"),
+    ("no-such-part", '[overflows.O1]\nof = "W9"\n[wells.W1]', "overflows.O1.of", 3, '"W9"', "no part labeled W9"),
     ("label-twice", "[wells.A]\n[basins.A]", "wells.A", 2, "a table", "already a basin"),
     ("wrong-kind-of-part", '[downspouts.D1]\n[runs.P1]\nfrom = "D1"\nto = "D1"', "runs.P1.to", 5, '"D1"',
      "cannot be led into it"),

@@ -96,3 +96,21 @@ def test_stone_is_chosen_so_that_it_stays_outside_the_body(house: Document, judg
     given = judged_of(house)
     assert given.scheme.wells[0].stone == "57"
     assert next(f for f in given.findings if f.code == "stone-over-hole").verdict == "fails"
+
+
+def test_a_well_that_takes_an_overflow_lets_go_of_both_waters(
+    house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    """By hand: what leaves W2 = its own water + what leaves W1 - what W2 soaks away full."""
+    house["wells"]["W2"] = {"at": ["56 ft", "100 ft"]}
+    house["overflows"]["O1"] |= {"to": "W2"}
+    house["overflows"]["O2"] = {"of": "W2", "destination": "over the back lawn", "lip": "97.4 ft"}
+    judged = judged_of(house)
+    first, second = (judged.behaviour.well(id) for id in ("W1", "W2"))
+    own = sum(judged.behaviour.run(run.id).peak_m3_s for run in judged.scheme.runs_to("W2"))
+    assert first.overflow_peak_m3_s > 0
+    assert second.overflow_peak_m3_s == pytest.approx(
+        own + first.overflow_peak_m3_s - second.soakage_full_m3_s, rel=1e-12
+    )
+    sizes = {o.id: o.diameter_m for o in judged.scheme.overflows}
+    assert sizes["O2"] >= sizes["O1"]

@@ -131,7 +131,7 @@ def _finding(
         missing=bool(wanted),
     )
     spare = spare_of(measured.value, measured.op, measured.limit)
-    number = math.isfinite(measured.value)
+    number = not math.isnan(measured.value)
     value_text = measured.value_text or (measured.show(measured.value) if number else "not measured")
     if wanted and measured.low is not None and measured.high is not None and measured.low != measured.high:
         ends = [measured.show(end) for end in (measured.low, measured.high) if math.isfinite(end)]

@@ -29,6 +29,7 @@ from roofwell.takeoff.take_off import Prices
 
 MOST_BODIES = 4
 MOST_TRIES = 120
+NEARLY = 1.03  # two estimates within this ratio are not told apart
 MOST_PIPE_STEPS = 3
 PIPE_CHECKS = ("pipe-capacity", "water-below-grate", "water-below-opening", "pipe-velocity")
 Progress = Callable[[str], None]
@@ -129,7 +130,26 @@ def search(
     if best is None:
         judged = judge(known, Choice({}), rate_m_s=rate_m_s, whole=False)
         return judged, (_candidate(judged, []),)
-    return best[1], tuple(tried)
+    return _closer_look(known, best[1], rate_m_s, tried), tuple(tried)
+
+
+def _closer_look(known: Inputs, found: Judged, rate_m_s: float, tried: list[Candidate]) -> Judged:
+    """Judge the choices that the ladder passed over although they may dig less: it goes by an estimate."""
+    if any(finding.verdict == "fails" for finding in found.findings):
+        return found
+    best = found
+    for well, chosen in found.choice.wells.items():
+        most, least = NEARLY * _digging(chosen), _holds(chosen) / NEARLY
+        for option in _options(known.job, known.survey, well):
+            if option == chosen or _digging(option) > most or _holds(option) < least:
+                continue
+            choice = replace(found.choice, wells={**best.choice.wells, well: option})
+            judged = judge(known, choice, rate_m_s=rate_m_s, whole=False)
+            fails = [finding for finding in judged.findings if finding.verdict == "fails"]
+            tried.append(_candidate(judged, fails))
+            if not fails and judged.takeoff.excavation_m3 < best.takeoff.excavation_m3:
+                best = judged
+    return best
 
 
 def _as_known(survey: Survey) -> Survey:
@@ -233,20 +253,35 @@ def _pit_area(choice: WellChoice) -> float:
 
 
 def _ladder(job: model.Job, survey: Survey, id: str) -> tuple[WellChoice, ...]:
-    """All choices for one well, least digging first, ties by key; given sizes are kept."""
+    """All choices for one well that are worth a try, least digging first, ties by key."""
+    ordered = sorted(_options(job, survey, id), key=lambda option: (_digging(option), option.body.key))
+    return tuple(_no_smaller(ordered))
+
+
+def _options(job: model.Job, survey: Survey, id: str) -> list[WellChoice]:
+    """All choices for one well; given sizes are kept."""
     given = job.wells.get(id, model.Well())
     most = job.settings.most_bodies or MOST_BODIES
     counts = [given.bodies] if given.bodies else list(range(1, most + 1))
     around = tables.assumption("stone-around").value_si
-    options = [
+    return [
         WellChoice(body, count, around * share)
         for body in _bodies(given, survey)
         for count in counts
         for share in _surrounds(given)
     ]
-    digging = {option: (_pit_area(option) * option.body.height_m, option.body.key) for option in options}
-    ordered = sorted(options, key=lambda option: digging[option])
-    return tuple(_no_smaller(ordered))
+
+
+def _digging(option: WellChoice) -> float:
+    """Estimate of what a choice digs, m³."""
+    return _pit_area(option) * option.body.height_m
+
+
+def _holds(option: WellChoice) -> float:
+    """Estimate of what a choice holds, m³."""
+    body = option.bodies * math.pi * option.body.diameter_m**2 / 4
+    voids = tables.assumption("voids").value_si
+    return (body + voids * (_pit_area(option) - body)) * option.body.height_m
 
 
 def _surrounds(given: model.Well) -> tuple[float, ...]:
@@ -256,14 +291,11 @@ def _surrounds(given: model.Well) -> tuple[float, ...]:
 
 
 def _no_smaller(options: Sequence[WellChoice]) -> Iterator[WellChoice]:
-    """Leave out choices that dig more and hold less than an earlier one."""
-    voids = tables.assumption("voids").value_si
+    """Leave out choices that dig more and hold less than an earlier one, or hardly more."""
     best = 0.0
     for option in options:
-        body = option.bodies * math.pi * option.body.diameter_m**2 / 4
-        holds = (body + voids * (_pit_area(option) - body)) * option.body.height_m
-        if holds > 1.03 * best:
-            best = holds
+        if _holds(option) > NEARLY * best:
+            best = _holds(option)
             yield option
 
 

@@ -51,9 +51,9 @@ def read(document: Mapping[str, Any], *, lines: Lines | None = None, folder: Pat
     refused = _version(data, lines)
     if refused is not None:
         return Reading(None, (refused,), entered, folder)
-    data = with_left_out_sections(data)
-    sieve = Sieve(Job, data, lines=lines)
-    sieve.refuse(reference_faults(data))
+    complete = with_left_out_sections(data)
+    sieve = Sieve(Job, complete, lines=lines)
+    sieve.refuse(reference_faults(complete, data))
     for find in (geometry_faults, value_faults, lambda job: file_faults(job, folder)):
         if sieve.value is not None:
             sieve.refuse(list(find(sieve.value)))

@@ -28,8 +28,12 @@ Labels = dict[str, str]
 Edge = tuple[str, str, KeyPath]
 
 
-def reference_faults(document: dict[str, Any]) -> list[Fault]:
-    """Return everything that is wrong with the links of a document."""
+def reference_faults(document: dict[str, Any], entered: dict[str, Any]) -> list[Fault]:
+    """Return everything that is wrong with the links of a document.
+
+    ``document`` holds the parts of sections that were left out whole, ``entered`` does not: nobody is told
+    that such a part leads nowhere.
+    """
     labels: Labels = {}
     faults = list(_same_labels(document, labels))
     for table, key, wanted in LINKS:
@@ -43,7 +47,7 @@ def reference_faults(document: dict[str, Any]) -> list[Fault]:
         document, "overflows", "of", "one overflow is all that a part has", "two-overflows", unusable
     )
     faults += _circles(document, {path for fault in faults for path in fault.drop})
-    faults += _orphans(document)
+    faults += _orphans(entered)
     faults += _survey(document)
     return faults
 
@@ -254,8 +258,9 @@ def _orphans(document: dict[str, Any]) -> Iterator[Fault]:
                 if label not in into:
                     message = f"no run leads to {label} although runs are given; add one, or take {label} out"
                     yield Fault((table, label), message, "orphan")
-    drained = {text(downspout, "gutter") for downspout in entries(document, "downspouts").values()} - {None}
-    if drained:
+    downspouts = entries(document, "downspouts")
+    if downspouts:
+        drained = {text(downspout, "gutter") for downspout in downspouts.values()}
         for label in entries(document, "gutters"):
             if label not in drained:
                 message = f"no downspout drains {label}; name it as the gutter of one"

@@ -225,7 +225,7 @@ def _overflows(
         while end in onward and steps <= len(onward):
             end, steps = onward[end], steps + 1
         if end in peak:
-            peak[end] += rain * spout.roof_area_m2
+            _pass_on(job, peak, end, rain * spout.roof_area_m2)
     out = []
     for well in layout.wells:
         number = 1
@@ -244,6 +244,17 @@ def _overflows(
         used.add(made.id)
         out.append(made)
     return tuple(out)
+
+
+def _pass_on(job: model.Job, peak: dict[str, float], well: str, flow: float) -> None:
+    """Count a flow at a well, and at every well that takes the overflow of the one before."""
+    seen: set[str] = set()
+    at: str | None = well
+    while at is not None and at in peak and at not in seen:
+        seen.add(at)
+        peak[at] += flow
+        found = well_parts.overflow_of(job, at)
+        at = found[1].to if found is not None else None
 
 
 def _basins(

@@ -86,7 +86,8 @@ def behave(
     heaviest = max(1.0, _heaviest(record[0] if with_record else None, survey) / intensity)
     most = {id: flow * heaviest for id, flow in peaks.items()}
     stores = {well.id: _store(scheme, well, rate_m_s, most) for well in scheme.wells}
-    heads = {well.id: _head(scheme, well, peaks, stores[well.id]) for well in scheme.wells}
+    leaving = _leaving(scheme, peaks, stores)
+    heads = {well.id: _head(scheme, well, leaving[well.id]) for well in scheme.wells}
     tail = {well.id: well.lip_m + heads[well.id] for well in scheme.wells}
     still = {well.id: well.lip_m for well in scheme.wells}
     flows, levels = pipes.levels(scheme, peaks, tail, still)
@@ -99,7 +100,7 @@ def behave(
         runs=flows,
         levels=levels,
         standing=pipes.standing(scheme),
-        wells=_wells(scheme, survey, stores, heads, spouts, record if with_record else (None, None)),
+        wells=_wells(scheme, survey, stores, heads, leaving, spouts, record if with_record else (None, None)),
         basins=tuple(_basin(scheme, survey, basin) for basin in scheme.basins),
     )
 
@@ -190,10 +191,27 @@ def _empty(well: Well) -> float:
     return max(film, share * storage.full_volume_m3(well.layers))
 
 
-def _head(scheme: Scheme, well: Well, peaks: Mapping[str, float], store: network.Store) -> float:
+def _leaving(
+    scheme: Scheme, peaks: Mapping[str, float], stores: Mapping[str, network.Store]
+) -> dict[str, float]:
+    """What each full well lets go in the cloudburst: what its pipes and other full wells bring, less soakage, m³/s."""
+    out: dict[str, float] = {}
+
+    def leaves(id: str) -> float:
+        if id not in out:
+            brought = sum(peaks[run.id] for run in scheme.runs_to(id))
+            brought += sum(leaves(o.of) for o in scheme.overflows if o.to == id and o.of in stores)
+            out[id] = max(0.0, brought - float(stores[id].soakage_m3_s[-1]))
+        return out[id]
+
+    for id in stores:
+        leaves(id)
+    return out
+
+
+def _head(scheme: Scheme, well: Well, flow: float) -> float:
     """Head over the half-blocked overflow grate while the cloudburst passes the full well, m."""
     overflow = scheme.overflow_of(well.id)
-    flow = sum(peaks[run.id] for run in scheme.runs_to(well.id)) - float(store.soakage_m3_s[-1])
     if overflow is None or flow <= 0:
         return 0.0
     return grate.head_over_grate_m(
@@ -211,6 +229,7 @@ def _wells(
     survey: Survey,
     stores: Mapping[str, network.Store],
     heads: Mapping[str, float],
+    leaving: Mapping[str, float],
     spouts: Sequence[DownspoutFlow],
     record: tuple[FloatArray | None, events.Events | None],
 ) -> tuple[WellBehaviour, ...]:
@@ -256,7 +275,6 @@ def _wells(
         full = float(store.volume_m3[-1])
         overflow = scheme.overflow_of(well.id)
         peak = sum(limit_flow(spouts, feeders[well.id]))
-        net = peak - float(store.soakage_m3_s[-1])
         results, traces = all_storms[j]
         critical = max(results, key=lambda storm: (storm.spilled_m3, storm.peak_m3), default=None)
         trace = traces[results.index(critical)] if critical is not None else (np.zeros(0),) * 3
@@ -273,12 +291,12 @@ def _wells(
                 record=records[j] if records is not None else None,
                 record_low=None,
                 record_high=None,
-                cloudburst_fill_s=_fill_time(store, peak),
+                cloudburst_fill_s=_fill_time(stores[well.id], peak),
                 trace_time_s=trace[0],
                 trace_rain_m=trace[1],
                 trace_volume_m3=trace[2],
                 head_over_lip_m=heads[well.id],
-                overflow_peak_m3_s=max(net, 0.0),
+                overflow_peak_m3_s=leaving[well.id],
                 overflow_half_blocked_m3_s=(
                     grate_flow_m3_s(
                         overflow.diameter_m,

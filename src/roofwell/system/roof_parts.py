@@ -162,12 +162,18 @@ def _gutter(
         kind = shape if shape in ("half-round", "box") else "ogee"
         return Gutter(gutter_id, kind, top, bottom, depth, length, fall, bool(given.guard), passes)  # type: ignore[arg-type]
 
-    if given.top_width is not None and given.depth is not None:
+    if given.top_width is not None and (given.depth is not None or given.shape == "half-round"):
         shape = given.shape or "box"
         bottom = given.bottom_width.value_si if given.bottom_width is not None else given.top_width.value_si
         for name in ("top_width_m", "depth_m"):
             ledger.given(f"{gutter_id}.{name}", 0.0)
-        return make(shape, given.top_width.value_si, bottom, given.depth.value_si)
+        half = given.top_width.value_si / 2
+        return make(
+            shape,
+            given.top_width.value_si,
+            bottom,
+            half if shape == "half-round" or given.depth is None else given.depth.value_si,
+        )
     state = "missing" if given.state == "existing" else "designed"
     if state == "missing":
         ledger.lack("downspouts.size")
