@@ -82,6 +82,8 @@ def _with_record(context: Context, sentence: str) -> str:
 def _takes(context: Context) -> str:
     takeoff = context.takeoff
     style = context.survey.style
+    if not takeoff.items:
+        return "Everything stands already: nothing to buy, nothing to dig."
     hours = f"{takeoff.hours:.0f} hours"
     words = (
         f"{units.show_mass(takeoff.stone_kg, style)} of stone, {units.show_bulk_volume(takeoff.excavation_m3, style)} "

@@ -129,7 +129,7 @@ def levels_fit(context: Context) -> Iterator[Measured]:
         limit=0.0,
         scale=0.0,
         show=lambda v: units.show_depth(v, style),
-        value_text="all levels fit" if worst is None else None,
+        value_text="all levels fit" if worst is None else f"{units.show_depth(worst.short_m, style)} short",
         limit_text="nothing short",
         sentence=words,
         source="derived",

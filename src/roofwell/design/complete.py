@@ -205,18 +205,37 @@ def _climb(
     """Move every well that fails by itself to the next larger choice that may hold the storm."""
     moved = False
     for well, ladder in ladders.items():
-        if not any(_is_of(f, well) for f in fails):
+        codes = {f.code for f in fails if _is_of(f, well)}
+        if not codes:
             continue
-        at = place[well] + 1
-        if any(f.code == "storm-held" and f.subject == well for f in fails):
-            while at < len(ladder) - 1 and not _may_hold(
-                judged, well, ladder[place[well]], ladder[at], rate_m_s
-            ):
-                at += 1
-        if at < len(ladder):
+        at = _next(judged, well, ladder, place[well], codes, rate_m_s)
+        if at is not None:
             place[well] = at
             moved = True
     return moved
+
+
+def _next(
+    judged: Judged, well: str, ladder: Sequence[WellChoice], at: int, codes: set[str], rate_m_s: float
+) -> int | None:
+    """The next larger choice that may mend what fails; where none may, the largest if it is storage that lacks."""
+    now = ladder[at]
+    later = range(at + 1, len(ladder))
+    if "storm-held" in codes:
+        later_holding = [i for i in later if _may_hold(judged, well, now, ladder[i], rate_m_s)]
+        if not later_holding:
+            return len(ladder) - 1 if at < len(ladder) - 1 else None
+        if "well-drain-down" not in codes:
+            return later_holding[0]
+        return next((i for i in later_holding if _may_drain(now, ladder[i])), later_holding[0])
+    if codes <= {"well-drain-down"}:
+        return next((i for i in later if _may_drain(now, ladder[i])), None)
+    return next(iter(later), None)
+
+
+def _may_drain(old: WellChoice, new: WellChoice) -> bool:
+    """A cheap bound: less water over the bottom, or over bottom and sides, than before."""
+    return any(b < a for a, b in zip(_slowness(old), _slowness(new), strict=True))
 
 
 def _is_of(finding: Finding, well: str) -> bool:
@@ -290,12 +309,21 @@ def _surrounds(given: model.Well) -> tuple[float, ...]:
     return (1.0,) if fixed else (1.0, 2.0, 3.0, 4.0)
 
 
+def _slowness(option: WellChoice) -> tuple[float, float]:
+    """Estimate of the water over each square metre that soaks: of the bottom; of bottom and sides."""
+    bottom = _pit_area(option)
+    width = option.body.diameter_m + 2 * option.stone_around_m
+    sides = 2 * (width + bottom / width) * option.body.height_m
+    return _holds(option) / bottom, _holds(option) / (bottom + sides)
+
+
 def _no_smaller(options: Sequence[WellChoice]) -> Iterator[WellChoice]:
-    """Leave out choices that dig more and hold less than an earlier one, or hardly more."""
-    best = 0.0
+    """Leave out choices that dig more than an earlier one, and neither hold more nor drain faster."""
+    kept: list[tuple[float, ...]] = []
     for option in options:
-        if _holds(option) > NEARLY * best:
-            best = _holds(option)
+        worth = (_holds(option), *(-slow for slow in _slowness(option)))
+        if not any(worth[0] <= NEARLY * k[0] and worth[1] <= k[1] and worth[2] <= k[2] for k in kept):
+            kept.append(worth)
             yield option
 
 
