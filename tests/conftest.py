@@ -48,7 +48,7 @@ def rules_text() -> str:
 
 @pytest.fixture
 def rules_with(tmp_path: Path, rules_text: str) -> Callable[..., Path]:
-    """Write the small house's rule file with some lines changed (None: left out); return its folder."""
+    """Write the small house's rule file with some lines changed (None: left out); return its own folder."""
 
     def write(**changes: str | None) -> Path:
         text = rules_text
@@ -56,8 +56,10 @@ def rules_with(tmp_path: Path, rules_text: str) -> Callable[..., Path]:
             line = "" if value is None else f'{name} = "{value}"'
             text, count = re.subn(rf'(?m)^{name} = "[^"]*"$', line, text)
             assert count == 1, name
-        (tmp_path / "small-house-rules.toml").write_text(text, encoding="utf-8")
-        return tmp_path
+        folder = tmp_path / f"rules{len(list(tmp_path.iterdir()))}"
+        folder.mkdir()
+        (folder / "small-house-rules.toml").write_text(text, encoding="utf-8")
+        return folder
 
     return write
 

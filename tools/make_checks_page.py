@@ -23,7 +23,7 @@ written by `tools/make_checks_page.py` from the register that the program runs; 
 - `unknown`: a measurement that the check needs is missing. The finding says which one and how to take it.
 
 A finding may be overruled with a typed reason (`[[overrules]]` of the job): its verdict stays, the reason is printed,
-the stamp NOT FOR DIGGING lifts. Never overruled are the checks that say so below.
+the stamp NOT FOR DIGGING lifts. Never overruled are the checks that say so below, and a limit of the office's rule file.
 """
 
 

@@ -174,7 +174,9 @@ def test_every_assumption_and_limit_is_read_or_its_reason_is_given() -> None:
     used = set().union(*(_texts(tree) for tree in _trees()))
     used |= {row["manning_n"] for row in tables.rows("pipe_sizes")}
     rows = {a.key for a in tables.all_assumptions()} | {limit.key for limit in tables.all_limits()}
-    assert rows - used == set(NOT_READ), "list a new row here with its reason, or take a read one off the list"
+    assert rows - used == set(NOT_READ), (
+        "list a new row here with its reason, or take a read one off the list"
+    )
     assert all(NOT_READ.values())
 
 

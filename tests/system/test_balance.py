@@ -52,7 +52,9 @@ def _check(run: Run) -> None:
         came = run.start_m3[j] + trace.inflow_m3.sum()
         assert gone + trace.volume_end_m3[-1] == pytest.approx(came, rel=1e-9)
     # Over all stores, the spill of one that another takes counts once.
-    to_ground = sum(t.spilled_m3.sum() for t, s in zip(run.traces, run.stores, strict=True) if s.overflow_to is None)
+    to_ground = sum(
+        t.spilled_m3.sum() for t, s in zip(run.traces, run.stores, strict=True) if s.overflow_to is None
+    )
     lost = sum(t.soaked_m3.sum() + t.refused_m3.sum() + t.volume_end_m3[-1] for t in run.traces)
     assert to_ground + lost == pytest.approx(run.inflow.sum() * run.step_s + sum(run.start_m3), rel=1e-9)
 
@@ -130,7 +132,9 @@ def test_what_a_narrow_pipe_refuses_is_booked_at_the_house(
     assert same.refused_m3 == 0
     assert same.inflow_m3 == pytest.approx(storm.inflow_m3, rel=1e-9)
     assert storm.peak_m3 < same.peak_m3  # what stays at the house does not stand in the well
-    verdicts = {f.code: f.verdict for f in judged.findings if f.subject in ("P1", "P2", "P3", "D1", "D2", "D3")}
+    verdicts = {
+        f.code: f.verdict for f in judged.findings if f.subject in ("P1", "P2", "P3", "D1", "D2", "D3")
+    }
     assert verdicts["pipe-capacity"] == "fails"
 
 
@@ -146,7 +150,12 @@ def test_what_a_small_downspout_refuses_is_booked_at_the_house(
     assert max(storm.refused_m3 for storm in well.storms) > 0
 
 
-BURSTS = {1: 3.0, 5: 3.0, 30: 3.0, 40: 0.02}  # hour: inches; two bursts 3 dry hours apart, one a day later, a drizzle
+BURSTS = {
+    1: 3.0,
+    5: 3.0,
+    30: 3.0,
+    40: 0.02,
+}  # hour: inches; two bursts 3 dry hours apart, one a day later, a drizzle
 
 
 def _record(folder: Path) -> None:
@@ -155,7 +164,9 @@ def _record(folder: Path) -> None:
     (folder / "gauge.csv").write_text("time,rain_in\n" + "\n".join(rows) + "\n", encoding="utf-8")
 
 
-@pytest.mark.parametrize(("gap", "rain_events", "spills"), [(None, 3, 2), ("6 h", 3, 2), ("2 h", 4, 3), ("36 h", 1, 1)])
+@pytest.mark.parametrize(
+    ("gap", "rain_events", "spills"), [(None, 3, 2), ("6 h", 3, 2), ("2 h", 4, 3), ("36 h", 1, 1)]
+)
 def test_spills_are_counted_by_rain_event(
     gap: str | None,
     rain_events: int,
@@ -183,7 +194,9 @@ def test_spills_are_counted_by_rain_event(
     assert came == pytest.approx(rained - rain_events * AREA * 0.05 * IN, rel=0.01)
 
 
-def test_the_longest_wet_time_lies_within_the_record(house: Document, judged_of: Callable[..., Judged]) -> None:
+def test_the_longest_wet_time_lies_within_the_record(
+    house: Document, judged_of: Callable[..., Judged]
+) -> None:
     judged = judged_of(house, record=True)
     record = judged.behaviour.wells[0].record
     assert record is not None

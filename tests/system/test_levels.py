@@ -22,7 +22,9 @@ def test_a_full_well_stands_level_back_into_the_pipes(small_house: Design) -> No
         assert level.still_m == pytest.approx(max(lip, bottom), abs=1e-12)
 
 
-def test_a_high_lip_drowns_the_basin_to_the_same_level(house: Document, judged_of: Callable[..., Judged]) -> None:
+def test_a_high_lip_drowns_the_basin_to_the_same_level(
+    house: Document, judged_of: Callable[..., Judged]
+) -> None:
     house["overflows"]["O1"]["lip"] = "98.5 ft"
     judged = judged_of(house)
     inverts = [run.upstream_invert_m for run in judged.scheme.runs]
@@ -85,7 +87,9 @@ def test_a_size_that_the_trade_table_lacks_is_not_taken_for_its_neighbor(
     assert run.outside_diameter_m > run.inside_diameter_m
 
 
-def test_stone_is_chosen_so_that_it_stays_outside_the_body(house: Document, judged_of: Callable[..., Judged]) -> None:
+def test_stone_is_chosen_so_that_it_stays_outside_the_body(
+    house: Document, judged_of: Callable[..., Judged]
+) -> None:
     """No. 57 stone (D85 21 mm) stays out of 1/2 in holes; 1 in holes need a coarser one."""
     assert judged_of(house).scheme.wells[0].stone == "57"
     house["wells"]["W1"]["hole_diameter"] = "1 in"

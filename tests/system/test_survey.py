@@ -45,12 +45,16 @@ def facts(read_job: Callable[..., Any], data_folder: Path) -> Callable[[Document
     return lambda document: make_survey(read_job(document), folder=data_folder)
 
 
-def test_the_house_lacks_nothing_but_a_record_of_its_place(house: Document, facts: Callable[..., Any]) -> None:
+def test_the_house_lacks_nothing_but_a_record_of_its_place(
+    house: Document, facts: Callable[..., Any]
+) -> None:
     assert facts(house).missing == {"rain.record"}
 
 
 @pytest.mark.parametrize(("path", "leaf"), LEAVES)
-def test_what_is_left_out_is_missing(path: str, leaf: str, house: Document, facts: Callable[..., Any]) -> None:
+def test_what_is_left_out_is_missing(
+    path: str, leaf: str, house: Document, facts: Callable[..., Any]
+) -> None:
     _take_out(house, path)
     assert leaf in facts(house).missing
 
@@ -66,7 +70,9 @@ SCHEME_LEAVES = [
 
 
 @pytest.mark.parametrize(("path", "leaf"), SCHEME_LEAVES)
-def test_what_the_scheme_lacks(path: str, leaf: str, house: Document, judged_of: Callable[..., Judged]) -> None:
+def test_what_the_scheme_lacks(
+    path: str, leaf: str, house: Document, judged_of: Callable[..., Judged]
+) -> None:
     _take_out(house, path)
     if path == "wells":
         house.pop("overflows")
@@ -196,7 +202,9 @@ def test_an_auger_hole_that_drinks_nothing_is_no_fault_of_ours(
 
 def test_an_unsteady_auger_hole_is_remarked_on(house: Document, facts: Callable[..., Any]) -> None:
     """By common practice the last three falls agree within 10 % before they count."""
-    readings = [{"water_start": "24 in", "water_end": end, "time": "10 min"} for end in ("40 in", "34 in", "30 in")]
+    readings = [
+        {"water_start": "24 in", "water_end": end, "time": "10 min"} for end in ("40 in", "34 in", "30 in")
+    ]
     house["soil"] = {"auger_tests": [
         {"id": "A1", "hole_depth": "48 in", "hole_diameter": "4 in", "presoaked": True, "readings": readings}
     ]}  # fmt: skip

@@ -27,16 +27,17 @@ INCH = 0.0254
 
 
 def _shape(feature: FeatureFact) -> shapely.Geometry:
-    return _geometry(feature.points, closed=feature.shape == "outline" and feature.kind != "lot line")
+    outline = feature.shape == "outline"
+    return _geometry(feature.points, closed=outline and feature.kind != "lot line", ring=outline)
 
 
-def _geometry(points: Sequence[XY], *, closed: bool) -> shapely.Geometry:
+def _geometry(points: Sequence[XY], *, closed: bool, ring: bool = True) -> shapely.Geometry:
     if len(points) == 1:
         return shapely.Point(points[0])
     if closed and len(points) >= 3:
         return shapely.Polygon(points)
-    ring = (*points, points[0]) if len(points) >= 3 else tuple(points)
-    return shapely.LineString(ring)
+    around = (*points, points[0]) if ring and len(points) >= 3 else tuple(points)
+    return shapely.LineString(around)
 
 
 def _distance(context: Context, well: Well, kind: str) -> float | None:
@@ -46,6 +47,9 @@ def _distance(context: Context, well: Well, kind: str) -> float | None:
         things = [_geometry(b.outline, closed=True) for b in context.survey.buildings if len(b.outline) >= 3]
     else:
         things = [_shape(f) for f in context.survey.of_kind(kind)]
+    lots = [f.points for f in context.survey.of_kind("lot line") if f.shape == "outline" and len(f.points) >= 3]
+    if kind == "lot line" and lots and not any(shapely.Polygon(lot).contains(pit) for lot in lots):
+        return -min(float(pit.distance(thing)) for thing in things)  # over the line: on somebody else's land
     return min((float(pit.distance(thing)) for thing in things), default=None)
 
 
@@ -118,6 +122,8 @@ def setback(context: Context) -> Iterator[Measured]:
                 limit_text=limit_text,
                 sentence=(
                     f"The edge of {well.id} is {units.show_distance(distance, style)} from the {kind}."
+                    if distance is not None and distance >= 0
+                    else f"{well.id} lies outside the lot."
                     if distance is not None
                     else f"Nobody has said where the {kind} is, or that there is none."
                 ),

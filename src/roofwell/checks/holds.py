@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from functools import partial
 
 from roofwell import tables, units
 from roofwell.checks.finding import Op
 from roofwell.checks.register import Context, Measured, check
 from roofwell.system.behaviour import WellBehaviour
 
-NEEDS = ("soil.rate", "wells.at", "site.outlet", "roofs", "rain.storm")
+NEEDS = ("wells.size", "soil.rate", "wells.at", "site.outlet", "roofs", "rain.storm")
 
 
 def _ends(
@@ -31,11 +32,22 @@ def _storm_sentence(context: Context, well: WellBehaviour) -> str:
     return f"{well.id} holds {rain} of rain on its roof{filled}."
 
 
-def _needed(well: WellBehaviour) -> float:
-    """Storage that the worst design storm asks for, as a share of what the well has."""
-    if well.critical is None:
+def _needed(well: WellBehaviour, *, hands_on: bool) -> float:
+    """Storage that the worst design storm asks for, as a share of what the well has.
+
+    Water that its pipes could not bring in counts too: it comes out at the house. Where the overflow leads to
+    another well, what is handed on is judged there.
+    """
+    storm = well.critical
+    if storm is None:
         return 0.0
-    return (well.critical.peak_m3 + well.critical.spilled_m3) / well.storage_m3
+    over = 0.0 if hands_on else storm.spilled_m3
+    return (storm.peak_m3 + over + storm.refused_m3) / well.storage_m3
+
+
+def _hands_on(context: Context, id: str) -> bool:
+    overflow = context.scheme.overflow_of(id)
+    return overflow is not None and overflow.to in {well.id for well in context.scheme.wells}
 
 
 @check(
@@ -54,22 +66,26 @@ def storm_held(context: Context) -> Iterator[Measured]:
         storm = well.critical
         if storm is None:
             continue
-        low, high = _ends(context, well.id, _needed)
+        on = _hands_on(context, well.id)
+        need = _needed(well, hands_on=on)
+        low, high = _ends(context, well.id, partial(_needed, hands_on=on))
         spill = f"; it spills {units.show_volume(storm.spilled_m3, style)}" if storm.spilled_m3 > 0 else ""
+        if storm.refused_m3 > 0:
+            spill += f"; {units.show_volume(storm.refused_m3, style)} never get in and spill at the house"
         yield Measured(
             subject=well.id,
-            value=_needed(well),
+            value=need,
             op="at most",
             limit=1.0,
             scale=1.0,
             low=low,
             high=high,
             show=units.show_percent,
-            value_text=f"{units.show_percent(_needed(well))} of the storage{spill}",
+            value_text=f"{units.show_percent(need)} of the storage{spill}",
             limit_text=f"at most 100 % in the {storm.return_period_years:g}-year storm",
             sentence=(
                 f"{_storm_sentence(context, well)} The {storm.return_period_years:g}-year storm that asks most of it "
-                f"lasts {units.show_time(storm.duration_s)} and wants {units.show_percent(_needed(well))} of its storage."
+                f"lasts {units.show_time(storm.duration_s)} and wants {units.show_percent(need)} of its storage."
             ),
             source="rule-file" if context.survey.targets.storm_from == "rule file" else "own-choice",
         )

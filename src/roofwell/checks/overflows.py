@@ -17,7 +17,7 @@ LEVELS = ("survey.ground", "wells.at", "site.outlet", "overflow.lip")
 @check(
     "overflow-destination",
     question=6,
-    needs=("overflow.destination", "site.outlet"),
+    needs=("site.outlet",),
     about="The job says where the water of a full well, or of a daylight outlet, goes. Roofwell never assumes it.",
 )
 def overflow_destination(context: Context) -> Iterator[Measured]:
@@ -112,6 +112,35 @@ def overflow_below_grate(context: Context) -> Iterator[Measured]:
 def _ends_in(context: Context, part: str, well: str) -> bool:
     way = context.scheme.way(part)
     return bool(way) and way[-1].to_id == well
+
+
+@check(
+    "overflow-over-inlet",
+    question=6,
+    needs=LEVELS,
+    about="The overflow lip is not lower than the top of the pipe that comes in: below it the well could not fill.",
+)
+def overflow_over_inlet(context: Context) -> Iterator[Measured]:
+    """A lip under the inlet throws the storage over it away."""
+    style = context.survey.style
+    for overflow in context.scheme.overflows:
+        runs = context.scheme.runs_to(overflow.of)
+        if not runs:
+            continue
+        crown = max(run.downstream_invert_m + run.inside_diameter_m for run in runs)
+        over = overflow.lip_m - crown
+        words = f"{units.show_depth(abs(over), style)} {'over' if over >= 0 else 'under'} the top of the pipe into"
+        yield Measured(
+            subject=overflow.id,
+            value=round(over, 9),
+            op="at least",
+            limit=0.0,
+            scale=tables.limit("level-order-scale").value_si,
+            show=lambda v: units.show_depth(v, style),
+            limit_text="over the pipe that comes in",
+            sentence=f"The lip of {overflow.id} stands {words} {overflow.of}.",
+            source="derived",
+        )
 
 
 @check(

@@ -134,7 +134,8 @@ def _finding(
     number = not math.isnan(measured.value)
     value_text = measured.value_text or (measured.show(measured.value) if number else "not measured")
     if wanted and measured.low is not None and measured.high is not None and measured.low != measured.high:
-        ends = [measured.show(end) for end in (measured.low, measured.high) if math.isfinite(end)]
+        both = sorted((measured.low, measured.high))
+        ends = [measured.show(end) for end in both if math.isfinite(end)]
         value_text = " to ".join(ends) if len(ends) == 2 else value_text
     limit_text = measured.limit_text or f"{measured.op} {measured.show(measured.limit)}"
     if math.isfinite(spare) and measured.scale != 0.0:
@@ -145,6 +146,7 @@ def _finding(
     overruled = None
     if (
         found is not None
+        and measured.source != "rule-file"
         and item.question not in NEVER_OVERRULED_QUESTIONS
         and item.code not in NEVER_OVERRULED_CODES
     ):

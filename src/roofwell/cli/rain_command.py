@@ -6,9 +6,11 @@ import argparse
 from pathlib import Path
 
 from rich.console import Console
+from rich.markup import escape
 from rich.table import Table
 
 from roofwell import tables, units
+from roofwell.cli.console import console
 from roofwell.errors import InputError
 from roofwell.physics.rain import events, extremes, frequency
 from roofwell.physics.rain.record import Record, record_from_series
@@ -19,7 +21,7 @@ WINDOWS = (("1 hour", 3600.0), ("24 hours", 86400.0))
 
 def run(options: argparse.Namespace) -> int:
     """Show a table or record; without a name, list the shipped ones."""
-    console = Console(highlight=False)
+    show = console()
     if options.source is None:
         _shipped(console)
         return 0

@@ -218,19 +218,25 @@ def _climb(
 def _next(
     judged: Judged, well: str, ladder: Sequence[WellChoice], at: int, codes: set[str], rate_m_s: float
 ) -> int | None:
-    """The next larger choice that may mend what fails; where none may, the largest if it is storage that lacks."""
+    """The next larger choice that may mend all that fails, else a part of it; None where none may.
+
+    Cheap bounds only: what they let pass is judged, what they keep out is larger and no better.
+    """
     now = ladder[at]
     later = range(at + 1, len(ladder))
-    if "storm-held" in codes:
-        later_holding = [i for i in later if _may_hold(judged, well, now, ladder[i], rate_m_s)]
-        if not later_holding:
-            return len(ladder) - 1 if at < len(ladder) - 1 else None
-        if "well-drain-down" not in codes:
-            return later_holding[0]
-        return next((i for i in later_holding if _may_drain(now, ladder[i])), later_holding[0])
-    if codes <= {"well-drain-down"}:
-        return next((i for i in later if _may_drain(now, ladder[i])), None)
-    return next(iter(later), None)
+    more = [i for i in later if _holds(ladder[i]) > NEARLY * _holds(now)]
+    may = {
+        "storm-held": [i for i in more if _may_hold(judged, well, now, ladder[i], rate_m_s)] or more[-1:],
+        "spills-a-year": more,
+        "lawn-clear": more,
+        "well-drain-down": [i for i in later if _may_drain(now, ladder[i])],
+        "separation": [i for i in later if ladder[i].body.height_m < now.body.height_m],
+        "deepest-pit": [i for i in later if ladder[i].body.height_m < now.body.height_m],
+        "setback": [i for i in later if _pit_area(ladder[i]) < _pit_area(now)],
+    }
+    mending = [set(may[code]) for code in sorted(codes, key=list(may).index)]
+    every = set.intersection(*mending)
+    return min(every or next(filter(None, mending), set()), default=None)
 
 
 def _may_drain(old: WellChoice, new: WellChoice) -> bool:

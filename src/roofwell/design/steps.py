@@ -140,7 +140,9 @@ def waits(answers: tuple[Answer, ...]) -> tuple[str, ...]:
         if answer.question not in range(1, 8):
             continue
         for finding in answer.findings:
-            if finding.verdict not in ("fails", "unknown") or not finding.digging or finding.overruled:
+            if finding.verdict not in ("fails", "unknown") or finding.overruled:
+                continue
+            if finding.verdict == "unknown" and not finding.digging:
                 continue
             if finding.verdict == "unknown":
                 what = ", ".join(dict.fromkeys(item.what for item in finding.missing)) or finding.code

@@ -204,7 +204,10 @@ def _basin_rule(given: model.Basin, id: str, has_inlet: bool, ledger: Ledger) ->
         kind,
         drop_m=drop if has_inlet else 0.0,
         fixed_invert_m=floor + outlet if floor is not None and outlet is not None else None,
-        fixed_inlet_invert_m=floor + inlet if has_inlet and floor is not None and inlet is not None else None,
+        # with the outlet fixed, the drop already holds the lowest inlet; others may come in higher
+        fixed_inlet_invert_m=(
+            floor + inlet if has_inlet and outlet is None and floor is not None and inlet is not None else None
+        ),
     )
 
 

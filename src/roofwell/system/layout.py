@@ -16,6 +16,7 @@ from itertools import pairwise
 import shapely
 import shapely.ops
 
+from roofwell.errors import InputError
 from roofwell.job import model
 from roofwell.physics.trench import route
 from roofwell.system.facts import FeatureFact, Survey
@@ -342,7 +343,10 @@ def _path(survey: Survey, start: XY, goal: XY, offset_m: float, round_to: object
     house = _nearest_house(survey, start)
     if house is None or math.dist(start, house[1]) > NEAR_WALL_M:
         return start, goal
-    path = list(_along_wall(start, goal, house[0], offset_m))
+    try:
+        path = list(_along_wall(start, goal, house[0], offset_m))
+    except InputError:  # a goal inside the house: the setback will say so, the path is only drawn
+        return start, goal
     if callable(round_to):
         path[1:-1] = [(round_to(x), round_to(y)) for x, y in path[1:-1]]
     return tuple(path)

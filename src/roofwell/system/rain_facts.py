@@ -15,6 +15,7 @@ from roofwell.system.ledger import Ledger
 from roofwell.tables import rain_formats, rain_library, rain_records
 
 _KM = 1000.0
+_MILE = 1609.344
 
 
 def rain_facts(job: model.Job, folder: Path | None, ledger: Ledger) -> RainFacts:
@@ -131,7 +132,7 @@ def _name(entry: rain_library.Entry) -> str:
 
 
 def _far(distance_m: float | None) -> str:
-    return "distance unknown" if distance_m is None else f"{distance_m / _KM:,.0f} km away"
+    return "distance unknown" if distance_m is None else f"{distance_m / _MILE:,.0f} miles ({distance_m / _KM:,.0f} km) away"
 
 
 class _named:

@@ -276,7 +276,7 @@ def _wells(
         overflow = scheme.overflow_of(well.id)
         peak = sum(limit_flow(spouts, feeders[well.id]))
         results, traces = all_storms[j]
-        critical = max(results, key=lambda storm: (storm.spilled_m3, storm.peak_m3), default=None)
+        critical = max(results, key=lambda storm: (storm.spilled_m3 + storm.refused_m3, storm.peak_m3), default=None)
         trace = traces[results.index(critical)] if critical is not None else (np.zeros(0),) * 3
         out.append(
             WellBehaviour(
@@ -336,7 +336,7 @@ def _storms(
     """Run the storm of every duration up to the design one; the critical one spills or stands most."""
     table, years = survey.rain.table, survey.targets.storm_years
     runoff, loss = survey.settings["runoff_coefficient"], survey.settings["initial_loss"]
-    longest = min(survey.settings["storm_duration"], float(table.duration_s[-1]))
+    longest = max(float(table.duration_s[0]), min(survey.settings["storm_duration"], float(table.duration_s[-1])))
     shortest = float(table.duration_s[0])
     durations = sorted({longest, *(60.0 * m for m in STORM_MINUTES if shortest <= 60.0 * m < longest)})
     out: list[tuple[list[StormResult], _Traces]] = [([], []) for _ in stores]
@@ -406,7 +406,8 @@ def _record(
         came = float(np.sum(trace.inflow_m3) + np.sum(refused[:, j]) * step)
         spilled = float(np.sum(trace.spilled_m3))
         lost = float(np.sum(trace.refused_m3) + np.sum(refused[:, j]) * step)
-        steps = np.flatnonzero(trace.spilled_m3 > 1e-9 * float(stores[j].volume_m3[-1]))
+        out_m3 = trace.spilled_m3 + trace.refused_m3 + refused[:, j] * step
+        steps = np.flatnonzero(out_m3 > 1e-9 * float(stores[j].volume_m3[-1]))
         spills = len(np.unique(found.event_of_step[steps]))
         out.append(
             RecordResult(

@@ -163,8 +163,12 @@ def _gutter(
         return Gutter(gutter_id, kind, top, bottom, depth, length, fall, bool(given.guard), passes)  # type: ignore[arg-type]
 
     if given.top_width is not None and (given.depth is not None or given.shape == "half-round"):
-        shape = given.shape or "box"
-        bottom = given.bottom_width.value_si if given.bottom_width is not None else given.top_width.value_si
+        shape = given.shape or "ogee"  # the narrower guess where nobody said
+        bottom = given.top_width.value_si
+        if given.bottom_width is not None:
+            bottom = given.bottom_width.value_si
+        elif shape == "ogee":
+            bottom *= ledger.assume(f"{gutter_id}.bottom_width_m", "ogee-bottom")
         for name in ("top_width_m", "depth_m"):
             ledger.given(f"{gutter_id}.{name}", 0.0)
         half = given.top_width.value_si / 2

@@ -67,7 +67,7 @@ def survey(job: model.Job, *, folder: Path | None = None) -> Survey:
         level = min(float(z) for z in ground.elevation_m(places))
         soil = replace(soil, high_water_m=level - depth.value_si)
     rain = rain_facts(job, folder, ledger)
-    targets = _of_the_table(_targets(job, rules, ledger), rain, ledger)
+    targets = _of_the_table(_targets(job, rules, ledger), rain, settings["storm_duration"], ledger)
     return Survey(
         style=job.job.units or "us",
         soil=soil,
@@ -175,13 +175,8 @@ def _note_absent(job: model.Job, features: tuple[FeatureFact, ...], ledger: Ledg
     present = {feature.kind for feature in features}
     none = set(job.site.none)
     for leaf, kinds in MUST_BE_SAID.items():
-        if not any(kind in present or kind in none for kind in kinds):
-            ledger.lack(leaf)
-    said = present | none
-    if ("septic tank" in present and "leach field" not in said) or (
-        "leach field" in present and "septic tank" not in said
-    ):
-        ledger.lack("features.septic")  # where there is the one there is the other
+        if any(kind not in present and kind not in none for kind in kinds):
+            ledger.lack(leaf)  # who says that there is no tank has not said that there is no field
     if any(f.kind == "existing drain" and f.condition in (None, "not inspected") for f in features):
         ledger.lack("features.drain_condition")
     if any(f.kind == "utility" and f.top_m is None for f in features):
@@ -200,7 +195,7 @@ def _buildings(job: model.Job, ledger: Ledger) -> tuple[BuildingFact, ...]:
         )
         for id, building in job.buildings.items()
     )
-    if not any(building.lowest_opening_m is not None for building in out):
+    if not out or any(building.lowest_opening_m is None for building in out):
         ledger.lack("buildings.lowest_opening")
     return out
 
@@ -270,8 +265,12 @@ def _targets(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> Targets:
     )
 
 
-def _of_the_table(targets: Targets, rain: RainFacts, ledger: Ledger) -> Targets:
+def _of_the_table(
+    targets: Targets, rain: RainFacts, storm_duration_s: float, ledger: Ledger
+) -> Targets:
     """Take the nearest storm that the rain table holds; one that was asked for and is not held is missing."""
+    if float(rain.table.duration_s[-1]) < storm_duration_s:
+        ledger.lack("rain.storm")  # a table that ends before the storm does cannot show the whole of it
     held = rain.table.return_period_years
     nearest = min(max(targets.storm_years, float(held[0])), float(held[-1]))
     if abs(nearest - targets.storm_years) <= 1e-6 * targets.storm_years:

@@ -23,6 +23,9 @@ from roofwell.system.trench_parts import default_part
 from roofwell.units import Quantity
 
 
+STORES = ("body_diameter", "body_height", "pit_diameter", "pit_width", "pit_length")
+
+
 def pit_width_m(job_well: model.Well, choice: WellChoice) -> float:
     """Return the width of a well's pit, m."""
     if job_well.pit_width is not None:
@@ -78,6 +81,10 @@ def well(
 
     def pick(name: str, quantity: Quantity | None, designed: float, field: str | None = None) -> float:
         path = f"{id}.{field or name + '_m'}"
+        if quantity is None and given.state == "existing" and name in STORES:
+            ledger.lack("wells.size")
+            ledger.origin[path] = "missing"
+            return designed
         return (
             ledger.given(path, quantity.value_si) if quantity is not None else ledger.designed(path, designed)
         )

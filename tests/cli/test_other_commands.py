@@ -1,0 +1,178 @@
+"""``schema``, ``rain``, help and version; and what the command line loads."""
+
+from __future__ import annotations
+
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from roofwell import __version__
+from roofwell.cli import main
+
+Capture = pytest.CaptureFixture[str]
+
+
+def test_schema_is_a_valid_schema_of_draft_2020_12_and_takes_the_small_house(
+    capsys: Capture, data_folder: Path
+) -> None:
+    import tomllib
+
+    assert main(["schema"]) == 0
+    schema = json.loads(capsys.readouterr().out)
+    assert schema["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+    jsonschema.Draft202012Validator.check_schema(schema)
+    document = tomllib.loads((data_folder / "small-house.toml").read_text(encoding="utf-8"))
+    document["job"]["date"] = document["utilities"]["date"] = "2026-05-01"  # JSON has no dates
+    validator = jsonschema.Draft202012Validator(schema)
+    validator.validate(document)
+    document["wells"]["W1"]["depht"] = "4 ft"
+    assert list(validator.iter_errors(document))
+
+
+def test_rain_lists_what_is_shipped(capsys: Capture) -> None:
+    assert main(["rain"]) == 0
+    out = capsys.readouterr().out
+    for id in ("nashville-tn-table", "chicago-midway-il", "amarillo-tx"):
+        assert id in out
+
+
+def test_rain_shows_a_shipped_table(capsys: Capture) -> None:
+    """Nashville, NOAA Atlas 14 volume 2: 10 years, 60 minutes 2.14 in, as its own file says."""
+    assert main(["rain", "nashville-tn-table"]) == 0
+    out = capsys.readouterr().out
+    assert "Nashville" in out
+    assert "10 yr" in out
+    row = next(line for line in out.splitlines() if re.match(r"^(60 min|1 h)", line))
+    header = next(line for line in out.splitlines() if line.startswith("duration"))
+    years = header.split("duration")[1].split(" yr")
+    at = [text.strip() for text in years].index("10")
+    from roofwell.tables import rain_library
+
+    grid = rain_library.load_table("nashville-tn-table")
+    assert float(re.findall(r"(\d+\.\d\d) in", row)[at]) == pytest.approx(
+        _cell(grid, 3600.0, 10.0), abs=0.005
+    )
+
+
+def _cell(grid: object, duration_s: float, years: float) -> float:
+    from roofwell.physics.rain import frequency
+
+    table = frequency.table_from_grid(grid)  # type: ignore[arg-type]
+    depth = frequency.depth_m(table, duration_s=duration_s, return_period_years=years)
+    return float(depth) / 0.0254
+
+
+def test_rain_shows_a_shipped_record(capsys: Capture) -> None:
+    """Chicago Midway 1949 to 1979: 35.43 in a year (rain sheet, section 4)."""
+    assert main(["rain", "chicago-midway-il"]) == 0
+    out = capsys.readouterr().out
+    assert "31.0 years in steps of" in out
+    assert "35.4 in a year" in out
+    assert "Most in 24 hours" in out
+
+
+def test_rain_shows_a_plain_table(tmp_path: Path, capsys: Capture) -> None:
+    file = tmp_path / "rain.csv"
+    file.write_text(
+        "duration (depth in),2 yr,10 yr,100 yr\n5 min,0.45,0.57,0.74\n60 min,1.56,2.17,3.12\n24 h,3.37,4.70,6.89\n",
+        encoding="utf-8",
+    )
+    assert main(["rain", str(file)]) == 0
+    out = capsys.readouterr().out
+    assert "partial duration series" in out
+    for cell in ("0.45 in", "2.17 in", "6.89 in"):
+        assert cell in out
+
+
+def _gauge(folder: Path, rows: list[str]) -> Path:
+    file = folder / "gauge.csv"
+    file.write_text("\n".join(["time,rain_in", *rows]) + "\n", encoding="utf-8")
+    return file
+
+
+def test_rain_shows_a_gauge_record_and_what_is_odd_in_it(tmp_path: Path, capsys: Capture) -> None:
+    rows = [
+        f"2020-05-01 {hour:02d}:00,{0.25 if hour in (3, 4) else 0:.2f}" for hour in range(24) if hour != 9
+    ]
+    assert main(["rain", str(_gauge(tmp_path, rows))]) == 0
+    out = capsys.readouterr().out
+    assert "Most in 1 hour: 0.25 in" in out
+    assert re.search(r"(?m)^- .*(gap|missing|not there)", out)
+    assert "% missing (counted as dry)" in out
+
+
+def test_rain_of_a_file_that_is_none_says_why_twice(tmp_path: Path, capsys: Capture) -> None:
+    file = tmp_path / "notes.txt"
+    file.write_text("It rained all week.\nThe cellar was wet.\n", encoding="utf-8")
+    assert main(["rain", str(file)]) == 2
+    err = capsys.readouterr().err
+    assert "neither a rain table nor a gauge record" in err
+    assert "As a table:" in err
+    assert "As a record:" in err
+
+
+@pytest.mark.parametrize("name", ["nowhere.csv", "."])
+def test_rain_of_no_file(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["rain", name]) == 2
+    err = capsys.readouterr().err
+    assert name in err
+    assert "Traceback" not in err
+
+
+def test_rain_of_a_binary_file(tmp_path: Path, capsys: Capture) -> None:
+    file = tmp_path / "photo.jpg"
+    file.write_bytes(bytes(range(256)) * 20)
+    assert main(["rain", str(file)]) == 2
+    assert "Traceback" not in capsys.readouterr().err
+
+
+def test_no_command_shows_the_help(capsys: Capture) -> None:
+    assert main([]) == 0
+    out = capsys.readouterr().out
+    for command in ("start", "design", "schema", "rain"):
+        assert command in out
+
+
+def test_version(capsys: Capture) -> None:
+    with pytest.raises(SystemExit) as stop:
+        main(["--version"])
+    assert stop.value.code == 0
+    assert capsys.readouterr().out.strip() == f"roofwell {__version__}"
+
+
+def test_an_unknown_command_is_2(capsys: Capture) -> None:
+    with pytest.raises(SystemExit) as stop:
+        main(["dig"])
+    assert stop.value.code == 2
+    assert "dig" in capsys.readouterr().err
+
+
+HEAVY = ("numpy", "scipy", "numba", "shapely", "pydantic", "typst", "tomlkit", "rich", "tree_sitter")
+
+
+@pytest.mark.parametrize("arguments", [["--help"], ["--version"], ["design", "--help"]])
+def test_help_loads_nothing_heavy(arguments: list[str]) -> None:
+    code = (
+        "import sys\n"
+        "from roofwell.cli import main\n"
+        "try:\n"
+        f"    main({arguments!r})\n"
+        "except SystemExit:\n"
+        "    pass\n"
+        f"print('LOADED', sorted(set(sys.modules) & set({HEAVY!r})))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "LOADED []"
+    assert "Traceback" not in done.stderr
+
+
+def test_the_package_itself_loads_nothing_heavy() -> None:
+    code = f"import sys, roofwell; print(sorted(set(sys.modules) & set({HEAVY!r})))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
