@@ -6,6 +6,7 @@ import json
 import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import jsonschema
@@ -20,8 +21,6 @@ Capture = pytest.CaptureFixture[str]
 def test_schema_is_a_valid_schema_of_draft_2020_12_and_takes_the_small_house(
     capsys: Capture, data_folder: Path
 ) -> None:
-    import tomllib
-
     assert main(["schema"]) == 0
     schema = json.loads(capsys.readouterr().out)
     assert schema["$schema"] == "https://json-schema.org/draft/2020-12/schema"
@@ -42,29 +41,23 @@ def test_rain_lists_what_is_shipped(capsys: Capture) -> None:
 
 
 def test_rain_shows_a_shipped_table(capsys: Capture) -> None:
-    """Nashville, NOAA Atlas 14 volume 2: 10 years, 60 minutes 2.14 in, as its own file says."""
+    """Nashville, typed from the point table of NOAA Atlas 14 volume 2 version 3 (depth, partial duration)."""
     assert main(["rain", "nashville-tn-table"]) == 0
-    out = capsys.readouterr().out
-    assert "Nashville" in out
-    assert "10 yr" in out
-    row = next(line for line in out.splitlines() if re.match(r"^(60 min|1 h)", line))
-    header = next(line for line in out.splitlines() if line.startswith("duration"))
-    years = header.split("duration")[1].split(" yr")
-    at = [text.strip() for text in years].index("10")
-    from roofwell.tables import rain_library
-
-    grid = rain_library.load_table("nashville-tn-table")
-    assert float(re.findall(r"(\d+\.\d\d) in", row)[at]) == pytest.approx(
-        _cell(grid, 3600.0, 10.0), abs=0.005
-    )
-
-
-def _cell(grid: object, duration_s: float, years: float) -> float:
-    from roofwell.physics.rain import frequency
-
-    table = frequency.table_from_grid(grid)  # type: ignore[arg-type]
-    depth = frequency.depth_m(table, duration_s=duration_s, return_period_years=years)
-    return float(depth) / 0.0254
+    lines = {
+        line.split()[0] + line.split()[1]: line
+        for line in capsys.readouterr().out.splitlines()
+        if " " in line
+    }
+    depths = [0.381, 0.446, 0.514, 0.568, 0.636, 0.687, 0.736, 0.784, 0.843, 0.888]
+    shown = [float(text) for text in re.findall(r"(\d+\.\d+) in", lines["5min"])]
+    assert shown == pytest.approx(depths, abs=0.0051)
+    hour = [1.30, 1.56, 1.90, 2.17, 2.54, 2.83, 3.12, 3.42, 3.83, 4.15]
+    shown = [float(text) for text in re.findall(r"(\d+\.\d+) in", lines["60min"])]
+    assert shown == pytest.approx(hour, abs=0.0051)
+    years = [
+        float(text) for text in re.findall(r"([\d.]+) yr", next(v for v in lines.values() if "duration" in v))
+    ]
+    assert years == [1, 2, 5, 10, 25, 50, 100, 200, 500, 1000]
 
 
 def test_rain_shows_a_shipped_record(capsys: Capture) -> None:

@@ -47,7 +47,9 @@ def _distance(context: Context, well: Well, kind: str) -> float | None:
         things = [_geometry(b.outline, closed=True) for b in context.survey.buildings if len(b.outline) >= 3]
     else:
         things = [_shape(f) for f in context.survey.of_kind(kind)]
-    lots = [f.points for f in context.survey.of_kind("lot line") if f.shape == "outline" and len(f.points) >= 3]
+    lots = [
+        f.points for f in context.survey.of_kind("lot line") if f.shape == "outline" and len(f.points) >= 3
+    ]
     if kind == "lot line" and lots and not any(shapely.Polygon(lot).contains(pit) for lot in lots):
         return -min(float(pit.distance(thing)) for thing in things)  # over the line: on somebody else's land
     return min((float(pit.distance(thing)) for thing in things), default=None)

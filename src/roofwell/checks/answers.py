@@ -39,9 +39,7 @@ def _answer(context: Context, number: int, findings: list[Finding]) -> Answer:
         sentence = _takes(context)
     codes = [check.code for check in REGISTER.values() if check.question == number]
     assumed = dict.fromkeys(path for code in codes for path in rests_on(code, context.assumed))
-    return Answer(
-        number, QUESTIONS[number], verdict, governing, sentence, tuple(findings), tuple(assumed)
-    )
+    return Answer(number, QUESTIONS[number], verdict, governing, sentence, tuple(findings), tuple(assumed))
 
 
 def _governing(number: int, findings: list[Finding]) -> Finding | None:
@@ -90,6 +88,7 @@ def _takes(context: Context) -> str:
         f"to dig, {hours} of work"
     )
     if takeoff.price is None:
-        return f"{words}; {len(takeoff.unpriced)} items have no price."
+        count = len(takeoff.unpriced)
+        return f"{words}; {'one item has' if count == 1 else f'{count} items have'} no price."
     note = ", at invented prices" if takeoff.prices_invented else ""
     return f"{words}: {units.show_money(takeoff.price)}{note}."

@@ -155,7 +155,7 @@ def water_below_opening(context: Context) -> Iterator[Measured]:
     spare = opening - reach if opening is not None else float("nan")
     words = (
         f"The water comes up to {units.show_elevation(reach, style)} at {highest.id}, "
-        f"{units.show_depth(spare, style)} below the lowest opening of the house."
+        f"{units.show_depth(abs(spare), style)} {'below' if spare >= 0 else 'above'} the lowest opening of the house."
         if opening is not None
         else f"The water comes up to {units.show_elevation(reach, style)} at {highest.id}; the lowest opening is not known."
     )

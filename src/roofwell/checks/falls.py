@@ -58,7 +58,9 @@ def pipe_cover(context: Context) -> Iterator[Measured]:
         if limit <= 0:
             continue
         settings = context.survey.settings
-        setting = next((f"cover_{kind}" for kind in COVERED_BY if settings[f"cover_{kind}"] == limit), "cover_lawn")
+        setting = next(
+            (f"cover_{kind}" for kind in COVERED_BY if settings[f"cover_{kind}"] == limit), "cover_lawn"
+        )
         station = units.show_distance(run.stations_m[worst], style)
         yield Measured(
             subject=run.id,

@@ -31,7 +31,9 @@ def all_roof_drained(context: Context) -> Iterator[Measured]:
         scale=0.0,
         show=lambda v: units.show_area(v, style),
         value_text=(
-            f"{units.show_area(area, style)} left over" if area > 0 else f"{show} from {units.show_area(drained, style)}"
+            f"{units.show_area(area, style)} left over"
+            if area > 0
+            else f"{show} from {units.show_area(drained, style)}"
         ),
         limit_text="no roof left over",
         sentence=(

@@ -23,7 +23,7 @@ LEVELS = ("survey.ground", "wells.at", "site.outlet", "overflow.lip")
 def overflow_destination(context: Context) -> Iterator[Measured]:
     """A number of wells and outlets whose water has no stated way on."""
     parts = [(o.id, o.of, o.destination or o.to) for o in context.scheme.overflows]
-    parts += [(o.id, o.id, o.destination) for o in context.scheme.outlets]
+    parts += [(o.id, "", o.destination) for o in context.scheme.outlets]
     for id, of, destination in parts:
         yield Measured(
             subject=id,
@@ -34,14 +34,17 @@ def overflow_destination(context: Context) -> Iterator[Measured]:
             show=lambda v: f"{v:.0f}",
             value_text=destination or "not said",
             limit_text="a named way on",
-            sentence=(
-                f"What {of} cannot take leaves at {id}: {destination}."
-                if destination
-                else f"Nobody has said where the water goes that {of} cannot take."
-            ),
+            sentence=(_way_on(id, of, destination)),
             source="own-choice",
             also_missing=() if destination else ("overflow.destination",),
         )
+
+
+def _way_on(id: str, of: str, destination: str | None) -> str:
+    water = f"What {of} cannot take leaves at {id}" if of else f"The water leaves at {id}"
+    return (
+        f"{water}: {destination}." if destination else f"{water}; nobody has said where it goes from there."
+    )
 
 
 @check(
@@ -163,7 +166,8 @@ def overflow_below_opening(context: Context) -> Iterator[Measured]:
             scale=tables.limit("freeboard-scale").value_si,
             show=lambda v: units.show_depth(v, style),
             sentence=(
-                f"The well lets go {units.show_depth(spare, style)} below the lowest opening of the house."
+                f"The well lets go {units.show_depth(abs(spare), style)} {'below' if spare >= 0 else 'above'} the "
+                "lowest opening of the house."
                 if opening is not None
                 else "The lowest opening of the house is not known."
             ),

@@ -9,7 +9,7 @@ from rich.console import Console
 PIPED_WIDTH = 10_000
 
 
-def console() -> Console:
+def output() -> Console:
     """Return a console on the standard output; text is printed as it stands but for our own marks."""
     piped = not sys.stdout.isatty()
     return Console(highlight=False, emoji=False, soft_wrap=piped, width=PIPED_WIDTH if piped else None)

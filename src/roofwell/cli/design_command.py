@@ -14,7 +14,7 @@ from roofwell import examples
 from roofwell.checks.allowed import notes
 from roofwell.checks.finding import Answer, Finding
 from roofwell.checks.register import Context
-from roofwell.cli.console import console
+from roofwell.cli.console import output
 from roofwell.design import Design, adopt, design
 from roofwell.errors import InputError
 from roofwell.job import Problem, Reading, read_file
@@ -116,65 +116,65 @@ def _print_problems(path: Path, problems: Sequence[Problem]) -> None:
 
 
 def _print(result: Design, *, everything: bool) -> None:
-    show = console()
+    console = output()
     about = result.job.job
     title = about.name or "Job without a name"
     invented = about.invented and "invented" not in title.lower()
-    show.print(f"[bold]{escape(title)}[/]" + (", an invented house" if invented else ""))
+    console.print(f"[bold]{escape(title)}[/]" + (", an invented house" if invented else ""))
     if result.open_sizes:
-        show.print(f"How much is still open: {escape(result.open_sizes)}.")
+        console.print(f"How much is still open: {escape(result.open_sizes)}.")
     for answer in result.answers:
         verdict = WORDS[answer.verdict] if answer.verdict else "[dim]nothing to judge[/]"
-        show.print(f"\n[bold]{answer.question} {answer.title}[/] {verdict}")
+        console.print(f"\n[bold]{answer.question} {answer.title}[/] {verdict}")
         governing = answer.governing
         if governing is not None:
             spare = f", {governing.spare_text}" if governing.spare_text else ""
-            show.print(
+            console.print(
                 f"  {escape(governing.subject)}: {escape(governing.value_text)}; "
                 f"{escape(governing.limit_text)}{escape(spare)}"
             )
-        show.print(f"  {escape(answer.sentence)}", style="none")
+        console.print(f"  {escape(answer.sentence)}", style="none")
         shown = (
             answer.findings
             if everything
             else [f for f in answer.findings if f.verdict in ("fails", "unknown") and f is not governing]
         )
         for finding in shown:
-            _print_finding(show, finding)
-        _print_missing(show, answer)
-    _print_rest(show, result)
+            _print_finding(console, finding)
+        _print_missing(console, answer)
+    _print_rest(console, result)
 
 
-def _print_finding(show: Console, finding: Finding) -> None:
-    show.print(
+def _print_finding(console: Console, finding: Finding) -> None:
+    console.print(
         f"  - {finding.code} {escape(finding.subject)}: {WORDS[finding.verdict]}, {escape(finding.value_text)}; "
         f"{escape(finding.limit_text)}"
     )
     if finding.overruled is not None:
         over = finding.overruled
-        show.print(f"    set aside by {escape(over.who)}, {over.date}: {escape(over.reason)}")
+        console.print(f"    set aside by {escape(over.who)}, {over.date}: {escape(over.reason)}")
 
 
-def _print_missing(show: Console, answer: Answer) -> None:
+def _print_missing(console: Console, answer: Answer) -> None:
     missing = {item.leaf: item for finding in answer.findings for item in finding.missing}
     for item in missing.values():
-        show.print(f"  Missing: {escape(item.what)}. {escape(item.how)}.")
+        console.print(f"  Missing: {escape(item.what)}. {escape(item.how)}.")
 
 
-def _print_rest(show: Console, result: Design) -> None:
+def _print_rest(console: Console, result: Design) -> None:
     context = Context(result.job, result.survey, result.scheme, result.behaviour, None, None, result.takeoff)
     for note in notes(context):
-        show.print(f"\nCaution: {escape(note)}")
+        console.print(f"\nCaution: {escape(note)}")
     for note in result.survey.rain.notes:
-        show.print(f"\nRain: {escape(note)}.")
-    show.print(f"\n[bold]Assumed[/], until somebody measures ({len(result.assumed)}):")
+        console.print(f"\nRain: {escape(note)}.")
+    console.print(f"\n[bold]Assumed[/], until somebody measures ({len(result.assumed)}):")
     for item in result.assumed:
-        show.print(f"  {escape(item.path)} = {escape(item.text)}: {escape(item.how_to_measure)}.")
+        console.print(f"  {escape(item.path)} = {escape(item.text)}: {escape(item.how_to_measure)}.")
     if result.waits:
-        show.print("\n[bold]NOT FOR DIGGING[/]. It waits for:")
+        console.print("\n[bold]NOT FOR DIGGING[/]. It waits for:")
         for words in result.waits:
-            show.print(f"  {escape(words)}")
-    show.print(
+            console.print(f"  {escape(words)}")
+    console.print(
         "\nHave buried utilities located before anybody digs. Protect trenches and open holes. Keep roof water out of "
         "septic and foul sewers and away from foundations. Local code and a licensed professional decide."
     )

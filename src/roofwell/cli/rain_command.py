@@ -10,7 +10,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from roofwell import tables, units
-from roofwell.cli.console import console
+from roofwell.cli.console import output
 from roofwell.errors import InputError
 from roofwell.physics.rain import events, extremes, frequency
 from roofwell.physics.rain.record import Record, record_from_series
@@ -21,7 +21,7 @@ WINDOWS = (("1 hour", 3600.0), ("24 hours", 86400.0))
 
 def run(options: argparse.Namespace) -> int:
     """Show a table or record; without a name, list the shipped ones."""
-    show = console()
+    console = output()
     if options.source is None:
         _shipped(console)
         return 0
@@ -59,13 +59,13 @@ def _file(console: Console, text: str, options: argparse.Namespace) -> int:
                 code="rain-unknown",
             ) from None
         for remark in steps.remarks:
-            console.print(f"- {remark.text}")
+            console.print(f"- {escape(remark.text)}")
         _record(console, record_from_series(steps))
         return 0
     table = frequency.table_from_grid(grid)
-    console.print(f"{grid.place or options.source}: {table.series} series, given in {grid.units}.")
+    console.print(f"{escape(grid.place or options.source)}: {table.series} series, given in {grid.units}.")
     for problem in frequency.problems(table):
-        console.print(f"- {problem}")
+        console.print(f"- {escape(problem)}")
     _table(console, table)
     return 0
 

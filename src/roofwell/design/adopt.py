@@ -107,6 +107,7 @@ def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
                 "bodies": well.bodies,
                 "body_diameter": length(well.body_diameter_m),
                 "body_height": length(well.body_height_m),
+                "body_wall": length(well.body_wall_m) if well.body_wall_m > 0 else None,
                 "body_spacing": length(well.body_spacing_m),
                 "hole_diameter": length(well.hole_diameter_m),
                 "pit_shape": well.pit_shape,

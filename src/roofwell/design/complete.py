@@ -29,6 +29,14 @@ from roofwell.takeoff.take_off import Prices
 
 MOST_BODIES = 4
 MOST_TRIES = 120
+OF_THE_PLACE = (
+    "setback",
+    "separation",
+    "deepest-pit",
+    "pipe-cover",
+    "overflow-to-lot-line",
+    "overflow-to-building",
+)
 NEARLY = 1.03  # two estimates within this ratio are not told apart
 MOST_PIPE_STEPS = 3
 PIPE_CHECKS = ("pipe-capacity", "water-below-grate", "water-below-opening", "pipe-velocity")
@@ -116,7 +124,7 @@ def search(
     for number in range(MOST_TRIES):
         choice = Choice({well: ladder[place[well]] for well, ladder in ladders.items()}, dict(pipes))
         judged = judge(known, choice, rate_m_s=rate_m_s, whole=False)
-        fails = [finding for finding in judged.findings if finding.verdict == "fails"]
+        fails = _failing(judged)
         score = _score(judged, fails)
         tried.append(_candidate(judged, fails))
         if progress is not None:
@@ -150,6 +158,14 @@ def _closer_look(known: Inputs, found: Judged, rate_m_s: float, tried: list[Cand
             if not fails and judged.takeoff.excavation_m3 < best.takeoff.excavation_m3:
                 best = judged
     return best
+
+
+def _failing(judged: Judged) -> list[Finding]:
+    """Return what fails; a place that nobody chose is a stand-in, and what it fails steers no size."""
+    fails = [finding for finding in judged.findings if finding.verdict == "fails"]
+    if judged.scheme.missing & {"wells.at", "site.outlet"}:
+        return [finding for finding in fails if finding.code not in OF_THE_PLACE]
+    return fails
 
 
 def _as_known(survey: Survey) -> Survey:
@@ -288,6 +304,8 @@ def _options(job: model.Job, survey: Survey, id: str) -> list[WellChoice]:
     given = job.wells.get(id, model.Well())
     most = job.settings.most_bodies or MOST_BODIES
     counts = [given.bodies] if given.bodies else list(range(1, most + 1))
+    if given.bodies is None and given.pit_diameter is not None:
+        counts = [1]  # a round pit takes one body; a row needs a long one
     around = tables.assumption("stone-around").value_si
     return [
         WellChoice(body, count, around * share)
@@ -336,7 +354,11 @@ def _no_smaller(options: Sequence[WellChoice]) -> Iterator[WellChoice]:
 def _bodies(given: model.Well, survey: Survey) -> list[BodyChoice]:
     made = [
         BodyChoice(
-            row["key"], length_of(row["diameter"]), length_of(row["height"]), length_of(row["hole_diameter"])
+            row["key"],
+            length_of(row["diameter"]),
+            length_of(row["height"]),
+            length_of(row["hole_diameter"]),
+            length_of(row["wall"]),
         )
         for row in tables.rows("body_sizes")
         if row["units"] == survey.style
@@ -352,6 +374,11 @@ def _bodies(given: model.Well, survey: Survey) -> list[BodyChoice]:
         and (height is None or abs(body.height_m - height) < 1e-6)
     ] or made[:1]
     return [
-        replace(body, diameter_m=diameter or body.diameter_m, height_m=height or body.height_m)
+        replace(
+            body,
+            diameter_m=diameter or body.diameter_m,
+            height_m=height or body.height_m,
+            wall_m=0.0 if diameter is not None else body.wall_m,
+        )
         for body in fitting
     ]

@@ -375,6 +375,7 @@ class Well(Table):
     bodies: Whole | None = None
     body_diameter: Length | None = None
     body_height: Length | None = None
+    body_wall: Height | None = None
     body_spacing: Length | None = None
     hole_diameter: Length | None = None
     direction: Angle | None = None

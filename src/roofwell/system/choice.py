@@ -14,6 +14,7 @@ class BodyChoice:
     diameter_m: float
     height_m: float
     hole_diameter_m: float
+    wall_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -114,6 +114,7 @@ class Well:
     geotextile: tuple[str, ...]
     soakage: Credit
     layers: tuple[Layer, ...]
+    body_wall_m: float = 0.0
 
     @property
     def body_centers(self) -> tuple[XY, ...]:

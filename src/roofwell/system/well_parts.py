@@ -22,7 +22,6 @@ from roofwell.system.scheme import Basin, Overflow, Well
 from roofwell.system.trench_parts import default_part
 from roofwell.units import Quantity
 
-
 STORES = ("body_diameter", "body_height", "pit_diameter", "pit_width", "pit_length")
 
 
@@ -91,6 +90,11 @@ def well(
 
     diameter = pick("body_diameter", given.body_diameter, chosen.body.diameter_m)
     height = pick("body_height", given.body_height, chosen.body.height_m)
+    if given.body_wall is not None:
+        wall = ledger.given(f"{id}.body_wall_m", given.body_wall.value_si)
+    else:
+        wall = 0.0 if given.body_diameter is not None else chosen.body.wall_m
+    wall = min(wall, 0.49 * diameter)
     hole = pick("hole_diameter", given.hole_diameter, chosen.body.hole_diameter_m)
     bodies = given.bodies or chosen.bodies
     ledger.origin[f"{id}.bodies"] = "given" if given.bodies else "designed"
@@ -134,6 +138,7 @@ def well(
         above=above,
         bodies=bodies,
         diameter=diameter,
+        wall=wall,
         voids=voids,
         full=full_m - bottom,
         riser=riser_m,
@@ -170,6 +175,7 @@ def well(
         geotextile=given.geotextile if given.geotextile is not None else ("sides", "top"),
         soakage=credit,
         layers=layers,
+        body_wall_m=wall,
     )
 
 
@@ -199,6 +205,7 @@ def _layers(
     above: float,
     bodies: int,
     diameter: float,
+    wall: float,
     voids: float,
     full: float,
     riser: float,
@@ -207,10 +214,13 @@ def _layers(
     area = math.pi * width**2 / 4 if round_pit else length * width
     perimeter = math.pi * width if round_pit else 2 * (length + width)
     body = min(bodies * math.pi * diameter**2 / 4, area)
+    hollow = body * (1 - 2 * wall / diameter) ** 2
+    # the wall itself holds no water: the stone's voids, spread over everything outside the hollow
+    beside = voids * (area - body) / (area - hollow) if area > hollow else 0.0
     riser_area = math.pi * riser**2 / 4
     parts = [
         (below, area, perimeter, 0.0, voids),
-        (height, area, perimeter, body, voids),
+        (height, area, perimeter, hollow, beside),
         (above, area, perimeter, 0.0, voids),
         (math.inf, riser_area, math.pi * riser, riser_area, 1.0),
     ]
