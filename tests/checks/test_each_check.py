@@ -72,6 +72,14 @@ def _basin(inlet: str, outlet: str) -> Change:
     })  # fmt: skip
 
 
+def _book(back: str) -> Change:
+    """A level book of one set-up that looks at the benchmark twice."""
+    return _set("survey.readings", [
+        {"setup": "S1", "kind": "backsight", "point": "BM", "rod": "5.00 ft"},
+        {"setup": "S1", "kind": "foresight", "point": "BM", "rod": back},
+    ])  # fmt: skip
+
+
 HIGH = _set(
     "runs.P1", {"from": "D1", "to": "W1", "upstream_invert": "98.4 ft", "downstream_invert": "96.4 ft"}
 )
@@ -88,6 +96,7 @@ FAILS: dict[str, Change] = {
         _set("runs.P1", {"from": "D1", "to": "W1", "upstream_invert": "96.9 ft", "downstream_invert": "96.2 ft"}),
     ),
     "levels-fit": HIGH,
+    "level-closure": _book("5.10 ft"),
     "gutter-capacity": _all(_set("gutters.G1.depth", "1/2 in"), _set("gutters.G1.top_width", "2 in"),
                             _set("gutters.G1.bottom_width", "1 in")),
     "outlet-capacity": _all(_set("downspouts.D3.width", "1 in"), _set("downspouts.D3.breadth", "1 in")),
@@ -126,6 +135,7 @@ UNKNOWN: dict[str, tuple[Change, str]] = {
 }
 PASSES_WITH: dict[str, Change] = {
     "crossing-clearance": _crossing("92 ft"),
+    "level-closure": _book("5.00 ft"),
     "lawn-clear": _set("targets.lawn_clear", "24 h"),
     "drain-sound": _drain("sound"),
     "within-budget": _set("targets.budget", "$100,000"),

@@ -38,7 +38,6 @@ NOT_READ = {
     "rain-year-coverage": "for the screening of a record",
     "least-cover-daylight": "a run that comes out to daylight is not judged by cover near its end",
     "wheel-cover": "the cover under a drive is a setting",
-    "level-closure": "the closure is reported, not judged",
     "spoil-setback": "for the papers' cautions",
     "tolerance-zone": "for the papers' cautions",
     "parallel-pipes": "no trench holds two pipes yet",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import shutil
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -12,7 +13,9 @@ from typing import Any
 import pytest
 
 from roofwell import cli
-from roofwell.cli import main
+from roofwell.checks.finding import Answer
+from roofwell.cli import design_command, main
+from roofwell.cli.design_command import exit_code
 from roofwell.job.starter import starter
 from roofwell.papers import PAPERS
 
@@ -65,8 +68,6 @@ def test_what_cannot_be_judged_yet_is_3_and_names_the_measurement(job: Path, cap
 
 
 def test_the_last_answer_counts_only_once_built(job: Path) -> None:
-    from roofwell.checks.finding import Answer
-    from roofwell.cli.design_command import exit_code
 
     def answers(**verdicts: Any) -> list[Answer]:
         return [Answer(n, "", verdicts.get(f"q{n}"), None, "", ()) for n in range(1, 10)]
@@ -124,9 +125,6 @@ def test_a_missing_file_beside_the_job_is_2(job: Path, capsys: Capture) -> None:
 def test_our_own_fault_is_70_with_a_log_and_no_traceback(
     job: Path, capsys: Capture, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    import tempfile
-
-    from roofwell.cli import design_command
 
     def broken(*args: Any, **more: Any) -> None:
         raise ZeroDivisionError("planted fault")
@@ -147,7 +145,6 @@ def test_our_own_fault_is_70_with_a_log_and_no_traceback(
 def test_where_no_log_can_be_written_the_message_comes_all_the_same(
     job: Path, capsys: Capture, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from roofwell.cli import design_command
 
     def broken(*args: Any, **more: Any) -> None:
         raise RuntimeError
@@ -237,7 +234,6 @@ def test_start_keeps_what_is_there(tmp_path: Path, capsys: Capture) -> None:
 
 
 def test_stopped_by_hand(job: Path, capsys: Capture, monkeypatch: pytest.MonkeyPatch) -> None:
-    from roofwell.cli import design_command
 
     def stop(*args: Any, **more: Any) -> None:
         raise KeyboardInterrupt

@@ -169,3 +169,11 @@ def test_the_package_itself_loads_nothing_heavy() -> None:
     code = f"import sys, roofwell; print(sorted(set(sys.modules) & set({HEAVY!r})))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_start_writes_a_metric_house_too(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """``--metric`` gives the starter in millimetres and metres; it can be designed as it stands."""
+    file = tmp_path / "haus.toml"
+    assert main(["start", "--metric", str(file)]) == 0
+    assert 'units = "metric"' in file.read_text(encoding="utf-8")
+    assert main(["design", str(file), "--no-papers"]) in (0, 1, 3)

@@ -106,6 +106,32 @@ def crossing_clearance(context: Context) -> Iterator[Measured]:
 
 
 @check(
+    "level-closure",
+    question=2,
+    about="What the level book is off by when it comes back to a benchmark. Nothing is spread unless the job asks.",
+)
+def level_closure(context: Context) -> Iterator[Measured]:
+    """Only where the book comes back to a known point."""
+    book = context.survey.level_book
+    if book is None or book.closure_m is None:
+        return
+    style = context.survey.style
+    limit = tables.limit("level-closure")
+    off = abs(book.closure_m)
+    spread = ", spread over the set-ups" if book.adjusted else ""
+    yield Measured(
+        subject="level book",
+        value=round(off, 9),
+        op="at most",
+        limit=limit.value_si,
+        scale=limit.value_si,
+        show=lambda v: units.show_elevation(v, style),
+        sentence=f"Back at the benchmark the level book is {units.show_elevation(off, style)} off{spread}.",
+        source=limit.source,
+    )
+
+
+@check(
     "levels-fit",
     question=2,
     needs=GROUND,

@@ -33,6 +33,7 @@ def parser() -> argparse.ArgumentParser:
     commands = root.add_subparsers(dest="command", metavar="COMMAND")
     start = commands.add_parser("start", help="write a commented job document to begin with")
     start.add_argument("file", type=Path, metavar="FILE", help="the file to write; one that is there is kept")
+    start.add_argument("--metric", action="store_true", help="in millimetres and metres")
     design = commands.add_parser(
         "design", help="design and judge a job, give the nine answers, write the papers"
     )

@@ -14,7 +14,7 @@ def run(options: argparse.Namespace) -> int:
         print(f"roofwell: {options.file} is there already and was kept; name another file", file=sys.stderr)
         return 2
     try:
-        options.file.write_text(starter(), encoding="utf-8")
+        options.file.write_text(starter("metric-house" if options.metric else "house"), encoding="utf-8")
     except OSError as error:
         print(f"roofwell: cannot write {options.file}: {error.strerror}", file=sys.stderr)
         return 2

@@ -117,7 +117,7 @@ def _open_sizes(small: Judged, large: Judged | None) -> str | None:
     """Say in words how far the sizes are open: "one to four wells; the soil decides"."""
     if large is None or not small.scheme.wells:
         return None
-    least, most = (sum(well.bodies for well in judged.scheme.wells) for judged in (small, large))
+    least, most = sorted(sum(well.bodies for well in judged.scheme.wells) for judged in (small, large))
     still = any(answer.verdict == "fails" and answer.question == 5 for answer in large.answers)
     words = (
         f"{_WORDS[min(least, 10)]} to {_WORDS[min(most, 10)]} wells"
