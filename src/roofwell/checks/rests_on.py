@@ -6,6 +6,7 @@ Paths are those of ``AssumedValue``; ``*`` stands for any part.
 from __future__ import annotations
 
 from fnmatch import fnmatchcase
+from functools import lru_cache
 
 RAIN = ("settings.runoff_coefficient", "settings.cloudburst_duration", "targets.storm")
 PLACE = ("layout.basin_before_well", "layout.trench_offset", "survey.benchmark_elevation", "survey.ground")
@@ -61,6 +62,7 @@ RESTS_ON: dict[str, tuple[str, ...]] = {
 }
 
 
+@lru_cache(maxsize=1024)
 def rests_on(code: str, assumed: tuple[str, ...]) -> tuple[str, ...]:
     """Return those of some assumed paths that a check rests on, in their own order."""
     patterns = RESTS_ON.get(code, ())

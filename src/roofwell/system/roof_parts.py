@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from typing import assert_never
 
 from roofwell import tables, units
@@ -18,6 +19,7 @@ from roofwell.system.scheme import Downspout, Gutter
 from roofwell.units import Dimension
 
 
+@cache
 def length_of(text: str) -> float:
     """Return a table's length in m."""
     return units.parse(text, Dimension.LENGTH).value_si
