@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import re
 import shutil
+import subprocess
+import sys
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
@@ -249,3 +251,15 @@ def test_rules_that_must_be_asked_for_do_not_stop_a_design(
     shutil.copy(rules_with(building="ask the office") / "small-house-rules.toml", job.parent)
     assert main(["design", str(job), "--no-papers"]) == 3
     assert "ask the office" in capsys.readouterr().out
+
+
+def test_a_reader_who_stops_listening_costs_no_papers(tmp_path: Path) -> None:
+    """Piped into a pager that ends early, the papers are there all the same."""
+    command = [sys.executable, "-m", "roofwell", "design", "old-system", "--out", str(tmp_path / "out")]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
+        assert process.stdout is not None and process.stderr is not None
+        process.stdout.readline()
+        process.stdout.close()
+        process.wait(timeout=120)
+        assert b"Traceback" not in process.stderr.read()
+    assert {file.name for file in (tmp_path / "out").iterdir()} == {"roofwell.pdf", "order.csv", "results.json"}

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import os
 import sys
 import tempfile
 import traceback
@@ -72,6 +73,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"roofwell: {error.message}", file=sys.stderr)
         return INPUT_WRONG
     except BrokenPipeError:
+        # the reader stopped listening: Python would complain once more when it closes the pipe
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except KeyboardInterrupt:
         print("roofwell: stopped", file=sys.stderr)

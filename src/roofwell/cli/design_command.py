@@ -44,25 +44,33 @@ def run(options: argparse.Namespace) -> int:
         return INPUT_WRONG
     result = _design(reading)
     folder = options.out or Path("roofwell-papers") / path.stem
+    # files first: a reader who stops listening (a pipe into a pager) must not cost the papers
+    if options.adopt is not None:
+        _write_adopted(options.adopt, reading, result)
+    written = () if options.no_papers else _write_papers(result, folder)
     if options.json:
         _write_bytes(results_json(result))
     else:
         _print(result, everything=options.all)
-    if options.adopt is not None:
-        try:
-            options.adopt.write_text(document_text(adopt(reading.document, result)), encoding="utf-8")
-        except OSError as error:
-            raise InputError(f"cannot write {options.adopt}: {error.strerror}", code="adopt-file") from None
-    if not options.no_papers:
-        try:
-            written = write_papers(result, folder)
-        except OSError as error:
-            raise InputError(
-                f"cannot write the papers to {folder}: {error.strerror}", code="papers-folder"
-            ) from None
-        if not options.json:
+        if written:
             print(f"\nPapers in {folder}: {', '.join(file.name for file in written)}")
     return exit_code(result.answers)
+
+
+def _write_adopted(path: Path, reading: Reading, result: Design) -> None:
+    try:
+        path.write_text(document_text(adopt(reading.document, result)), encoding="utf-8")
+    except OSError as error:
+        raise InputError(f"cannot write {path}: {error.strerror}", code="adopt-file") from None
+
+
+def _write_papers(result: Design, folder: Path) -> tuple[Path, ...]:
+    try:
+        return write_papers(result, folder)
+    except OSError as error:
+        raise InputError(
+            f"cannot write the papers to {folder}: {error.strerror}", code="papers-folder"
+        ) from None
 
 
 def exit_code(answers: Sequence[Answer]) -> int:
