@@ -40,6 +40,7 @@ IN_THE_LIBRARY = {
     "ton": "short_ton", "tons": "short_ton",
     "t": "metric_ton", "tonne": "metric_ton", "tonnes": "metric_ton",
     "kg": "kilogram", "kilogram": "kilogram", "kilograms": "kilogram",
+    "psi": "psi", "psf": "pound_force/foot**2", "pa": "pascal", "kpa": "kilopascal", "mpa": "megapascal",
     "pcf": "pound/foot**3", "fps": "foot/second", "mpi": "minute/inch",
     "%": "percent", "percent": "percent", "pct": "percent",
     "°": "degree", "deg": "degree", "degree": "degree", "degrees": "degree",
@@ -87,6 +88,8 @@ COMPOUND = [
     ("1 in/ft", Dimension.SLOPE, "inch/foot", "dimensionless"),
     ("1 per min", Dimension.PERMITTIVITY, "1/minute", "1/second"),
     ("1 a month", Dimension.FREQUENCY, "1/month", "1/year"),
+    ("1 kPa", Dimension.PRESSURE, "kilopascal", "pascal"),
+    ("46 psi", Dimension.PRESSURE, "46 psi", "pascal"),
     ("1 week", Dimension.RETURN_PERIOD, "week", "year"),
 ]
 

@@ -1,4 +1,7 @@
-"""Write docs/checks.md from the register of checks. Run it after a check was added or its text changed."""
+"""Write docs/checks.md, and the table of codes that the job document is read by, from the register of checks.
+
+Run it after a check was added or its text changed.
+"""
 
 from __future__ import annotations
 
@@ -6,9 +9,10 @@ from pathlib import Path
 
 from roofwell import tables
 from roofwell.checks import QUESTIONS, REGISTER
-from roofwell.checks.register import NEVER_OVERRULED_CODES, NEVER_OVERRULED_QUESTIONS, Check
+from roofwell.checks.register import Check, never_overruled
 
 PAGE = Path(__file__).parents[1] / "docs" / "checks.md"
+CODES = Path(__file__).parents[1] / "src" / "roofwell" / "tables" / "data" / "check_codes.csv"
 
 HEAD = """# The checks
 
@@ -39,23 +43,29 @@ def page() -> str:
     return "\n".join(parts)
 
 
+def codes() -> str:
+    """Return the table of codes: an overrule of the job document names one of them."""
+    rows = [f"{check.code},{check.question},own-choice" for check in REGISTER.values()]
+    return "\n".join(["code,question,source", *sorted(rows)]) + "\n"
+
+
 def _check(check: Check) -> str:
     what = {row["leaf"]: row["what"] for row in tables.rows("measurements")}
     lines = [f"### {check.code}\n", f"{check.about}\n"]
     if check.needs:
         lines.append(f"Unknown without: {'; '.join(what[leaf] for leaf in check.needs)}.\n")
-    never = check.question in NEVER_OVERRULED_QUESTIONS or check.code in NEVER_OVERRULED_CODES
     lines.append(
         ("Papers for digging wait for it." if check.digging else "Papers for digging do not wait for it.")
-        + (" Never overruled." if never else "")
+        + (" Never overruled." if never_overruled(check.code) else "")
         + "\n"
     )
     return "\n".join(lines)
 
 
 def main() -> None:
-    """Write the page."""
+    """Write the page and the table."""
     PAGE.write_text(page(), encoding="utf-8")
+    CODES.write_text(codes(), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -80,6 +80,10 @@ def _book(back: str) -> Change:
     ])  # fmt: skip
 
 
+DRIVE = _set("features.V1", {
+    "kind": "drive", "outline": [["0 ft", "68 ft"], ["76 ft", "68 ft"], ["76 ft", "79 ft"], ["0 ft", "79 ft"]],
+})  # fmt: skip
+THIN = _set("settings.pipe", "thin-wall")
 HIGH = _set(
     "runs.P1", {"from": "D1", "to": "W1", "upstream_invert": "98.4 ft", "downstream_invert": "96.4 ft"}
 )
@@ -95,6 +99,8 @@ FAILS: dict[str, Change] = {
         _crossing("96.5 ft"),
         _set("runs.P1", {"from": "D1", "to": "W1", "upstream_invert": "96.9 ft", "downstream_invert": "96.2 ft"}),
     ),
+    "pipe-under-wheels": _all(DRIVE, THIN),
+    "cover-under-wheels": _all(DRIVE, THIN, HIGH),
     "levels-fit": HIGH,
     "level-closure": _book("5.10 ft"),
     "gutter-capacity": _all(_set("gutters.G1.depth", "1/2 in"), _set("gutters.G1.top_width", "2 in"),
@@ -135,6 +141,8 @@ UNKNOWN: dict[str, tuple[Change, str]] = {
 }
 PASSES_WITH: dict[str, Change] = {
     "crossing-clearance": _crossing("92 ft"),
+    "pipe-under-wheels": DRIVE,
+    "cover-under-wheels": _all(DRIVE, THIN, _set("settings.cover_drive", "25 in")),
     "level-closure": _book("5.00 ft"),
     "lawn-clear": _set("targets.lawn_clear", "24 h"),
     "drain-sound": _drain("sound"),

@@ -32,6 +32,8 @@ def test_a_wrong_label_in_a_section_that_is_there_stays_a_problem() -> None:
 
 def test_a_gutter_that_roof_and_downspout_name_is_there() -> None:
     """Without a [gutters] section its sizes are left out, its water still reaches the downspout."""
-    text = 'document = 1\n[roofs.R1]\nplan_area = "500 sq ft"\ngutter = "G1"\n[downspouts.D1]\ngutter = "G1"\n'
+    text = (
+        'document = 1\n[roofs.R1]\nplan_area = "500 sq ft"\ngutter = "G1"\n[downspouts.D1]\ngutter = "G1"\n'
+    )
     reading = read_text(text)
     assert reading.problems == () and reading.job is not None and list(reading.job.gutters) == ["G1"]

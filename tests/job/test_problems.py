@@ -114,6 +114,11 @@ CASES = [
      'readings = [{water_start = "3 ft", water_end = "49 in", time = "5 min"}]',
      "soil.auger_tests[0].readings[0].water_end", 6, '"49 in"', "only 4 ft deep"),
     ("no-such-rain", '[rain]\nshipped_record = "denver"', "rain.shipped_record", 3, '"denver"', "denver-co"),
+    ("no-such-check", '[[overrules]]\ncheck = "setbak"\nreason = "so"\nwho = "me"\ndate = 2026-05-02',
+     "overrules[0].check", 3, '"setbak"', 'did you mean "setback"'),
+    ("given-twice", '[[overrules]]\ncheck = "setback"\nreason = "so"\nwho = "me"\ndate = 2026-05-02\n'
+     '[[overrules]]\ncheck = "setback"\nreason = "so"\nwho = "me"\ndate = 2026-05-02',
+     "overrules[1]", 7, "a table", "by entry 1"),
     # files
     ("file-outside", '[rain]\ntable = "../rain.csv"', "rain.table", 3, '"../rain.csv"', "own folder"),
     ("file-outside", '[rain]\ntable = "/rain.csv"', "rain.table", 3, '"/rain.csv"', "root of the disk"),
@@ -186,16 +191,52 @@ def test_a_sound_network_has_no_problem() -> None:
     ("change", "code", "path", "right"),
     [
         (('from = "D2"', 'from = "D1"'), "two-outlets", "runs.P2.from", "D1 already has P1"),
-        (('to = "W2"', 'to = "B1"'), "loop", "overflows.O1.to", "W1 → B1 → W1"),
+        (
+            ('to = "W2"', 'to = "W2"\n[overflows.O2]\nof = "W2"\nto = "W1"'),
+            "loop",
+            "overflows.O2.to",
+            "W2 → W1 → W2",
+        ),
+        (('to = "W2"', 'to = "W1"'), "loop", "overflows.O1.to", "W1 → W1"),
         (('to = "B1"', 'to = "Y1"'), "loop", "runs.P3.to", "Y1 → Y1"),
         (('to = "W1"', 'to = "Y1"'), "loop", "runs.P4.to", "B1 → Y1 → B1"),
-        (('[runs.P2]\nfrom = "D2"\nto = "Y1"\n', ""), "orphan", "wyes.Y1", "1 lead into Y1"),
+        (('[runs.P2]\nfrom = "D2"\nto = "Y1"\n', ""), "orphan", "wyes.Y1", "only one leads into Y1"),
+        (("[wyes.Y1]", "[wyes.Y1]\n[wyes.Y2]"), "orphan", "wyes.Y2", "none leads into Y2"),
+        (("[wells.W1]", "[wells.W1]\n[wells.W3]"), "orphan", "wells.W3", "no run leads to W3"),
+        (("[wells.W1]", "[wells.W1]\n[outlets.E1]"), "orphan", "outlets.E1", "no run leads to E1"),
+        (("[wells.W1]", "[wells.W1]\n[gutters.G1]"), "orphan", "gutters.G1", "no downspout drains G1"),
+        (
+            ("[wells.W1]", '[wells.W1]\n[gutters.G1]\n[roofs.R1]\nplan_area = "9 m2"'),
+            "orphan",
+            "gutters.G1",
+            "no roof section drains to G1",
+        ),
         (('[runs.P3]\nfrom = "Y1"\nto = "B1"\n', ""), "orphan", "wyes.Y1", "no run leads away"),
         (('[runs.P3]\nfrom = "Y1"\nto = "B1"\n', ""), "orphan", "basins.B1", "no run leads to B1"),
         (('[overflows.O1]\nof = "W1"\nto = "W2"\n', ""), "orphan", "wells.W2", "no run leads to W2"),
         (("[wells.W2]", "[outlets.X1]"), "no-such-part", "overflows.O1.to", "no part labeled W2"),
         (('to = "B1"', 'to = "P4"'), "wrong-kind-of-part", "runs.P3.to", "join at a wye"),
         (('to = "W2"', 'to = "W2"\n[overflows.O2]\nof = "W1"'), "two-overflows", "overflows.O2.of", "has O1"),
+        # what is not built, and what to write instead
+        (
+            ('from = "B1"', 'from = "W2"'),
+            "wrong-kind-of-part",
+            "runs.P4.from",
+            "one well with several bodies",
+        ),
+        (
+            ('from = "B1"', 'from = "W2"'),
+            "wrong-kind-of-part",
+            "runs.P4.from",
+            "takes the overflow of the first",
+        ),
+        (('from = "Y1"', 'from = "P1"'), "wrong-kind-of-part", "runs.P3.from", "two runs join at a wye"),
+        (('of = "W1"', 'of = "B1"'), "wrong-kind-of-part", "overflows.O1.of", "at its own grate"),
+        (('of = "W1"', 'of = "D1"'), "wrong-kind-of-part", "overflows.O1.of", "at its joint"),
+        (('of = "W1"', 'of = "Y1"'), "wrong-kind-of-part", "overflows.O1.of", "a wye is closed"),
+        (('to = "W2"', 'to = "Y1"'), "wrong-kind-of-part", "overflows.O1.to", "into a second well"),
+        (('to = "W2"', 'to = "B1"'), "wrong-kind-of-part", "overflows.O1.to", "cannot rise"),
+        (('to = "W2"', 'to = "E1"\n[outlets.E1]'), "wrong-kind-of-part", "overflows.O1.to", "in destination"),
     ],
 )
 def test_a_broken_network_names_the_link_at_fault(
@@ -207,6 +248,22 @@ def test_a_broken_network_names_the_link_at_fault(
     found = [p for p in read_text(text).problems if p.code == code and p.path == path]
     assert found
     assert any(right in p.message for p in found)
+
+
+def test_a_part_that_is_abandoned_takes_no_water() -> None:
+    """An old drain may start where the new run starts, leave a well, and close a circle: nothing runs in it."""
+    old = '[runs.P8]\nstate = "abandoned"\nfrom = "D1"\nto = "W1"\n[runs.P9]\nstate = "abandoned"\nfrom = "W1"\nto = "Y1"\n'
+    old += '[wells.W9]\nstate = "abandoned"\n[overflows.O9]\nstate = "abandoned"\nof = "B1"\nto = "W1"\n'
+    reading = read_text(NETWORK + old)
+    assert reading.problems == ()
+    assert reading.job is not None and reading.job.runs["P9"].from_ == "W1"
+
+
+def test_a_well_that_a_designed_run_may_reach_is_no_orphan() -> None:
+    """Runs from the downspouts are given, the one from the basin to the well is left out: it is designed."""
+    text = NETWORK.replace('[runs.P4]\nfrom = "B1"\nto = "W1"\n', "")
+    assert text != NETWORK
+    assert read_text(text).problems == ()
 
 
 def test_links_are_checked_even_where_sizes_are_bad() -> None:

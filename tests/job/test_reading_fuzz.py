@@ -93,15 +93,20 @@ def _sound(reading: Reading) -> None:
     job = reading.job
     into = {*job.wyes, *job.basins, *job.wells, *job.outlets}
     onward: dict[str, list[str]] = {}
-    starts = [run.from_ for run in job.runs.values() if run.from_ is not None]
+    runs = [run for run in job.runs.values() if run.state != "abandoned"]
+    overflows = [overflow for overflow in job.overflows.values() if overflow.state != "abandoned"]
+    starts = [run.from_ for run in runs if run.from_ is not None]
     assert len(starts) == len(set(starts))
-    assert set(starts) <= {*job.downspouts, *job.wyes, *job.basins, *job.wells}
+    assert set(starts) <= {*job.downspouts, *job.wyes, *job.basins}
     for run in job.runs.values():
+        assert run.from_ is None or run.from_ in {*job.downspouts, *into}
+    for run in runs:
         assert run.to is None or run.to in into
         if run.from_ is not None and run.to is not None:
             onward.setdefault(run.from_, []).append(run.to)
-    for overflow in job.overflows.values():
-        assert overflow.to is None or overflow.to in into
+    for overflow in overflows:
+        assert overflow.of is None or overflow.of in job.wells
+        assert overflow.to is None or overflow.to in job.wells
         if overflow.of is not None and overflow.to is not None:
             onward.setdefault(overflow.of, []).append(overflow.to)
     for start in onward:
@@ -160,8 +165,8 @@ def test_any_document_is_read(document: dict[str, Any]) -> None:
     st.dictionaries(
         st.sampled_from(list("ABCDE")),
         st.dictionaries(
-            st.sampled_from(["from", "to", "of", "sheds_on"]),
-            st.sampled_from(["D", "Y", "B", "W", "V", *"ABCDE"]),
+            st.sampled_from(["from", "to", "of", "sheds_on", "state"]),
+            st.sampled_from(["D", "Y", "B", "W", "V", "abandoned", *"ABCDE"]),
         ),
     ),
     st.dictionaries(

@@ -11,6 +11,7 @@ import pytest
 from pypdf import PdfReader
 
 from roofwell.checks.finding import Overruled
+from roofwell.checks.overrules import Notice
 from roofwell.design.result import Design
 from roofwell.papers.set import make_set, set_data
 
@@ -136,6 +137,12 @@ def test_overrules_are_printed_with_reason_and_person() -> None:
     answer = replace(base.answers[6], governing=aside, findings=(aside,))
     text = text_of(make_set(replace(base, answers=(*base.answers[:6], answer, *base.answers[7:]))))
     assert "The owner dug a test hole." in text and "R. Example" in text and "2026-05-02" in text
+
+
+def test_an_overrule_without_effect_is_printed_with_the_reason() -> None:
+    notice = Notice("overrules[0]", "setback W1", "law is never set aside")
+    text = text_of(make_set(replace(house.design(), notices=(notice,))))
+    assert "without effect" in text and "setback W1: law is never set aside." in text
 
 
 def test_open_sizes_show_the_smallest_and_the_largest() -> None:

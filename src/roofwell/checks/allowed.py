@@ -79,7 +79,7 @@ def _range_of(table: str, subject: str) -> tuple[float, float] | None:
 @check(
     "setback",
     question=7,
-    needs=("wells.at", "site.outlet"),
+    needs=("wells.at", "site.outlet", "wells.size"),
     about=(
         "Distance in plan from the edge of the well's pit to house, lot line, septic, wells, crest, tree, utility: at "
         "least what the office's rule file says. Without a rule file it is unknown, beside the strictest published "
@@ -137,7 +137,7 @@ def setback(context: Context) -> Iterator[Measured]:
 @check(
     "separation",
     question=7,
-    needs=("soil.seasonal_high_water", "survey.ground", "wells.at", "site.outlet"),
+    needs=("soil.seasonal_high_water", "survey.ground", "wells.at", "site.outlet", "wells.size", "runs.invert"),
     about="Height of the pit's bottom over the seasonal high water.",
 )
 def separation(context: Context) -> Iterator[Measured]:
@@ -203,7 +203,7 @@ def utilities_located(context: Context) -> Iterator[Measured]:
 @check(
     "deepest-pit",
     question=7,
-    needs=("survey.ground", "wells.at", "site.outlet"),
+    needs=("survey.ground", "wells.at", "site.outlet", "wells.size", "runs.invert"),
     about="Depth of the pit against the deepest that the office allows, where its rule file names one.",
 )
 def deepest_pit(context: Context) -> Iterator[Measured]:
@@ -259,7 +259,8 @@ def drain_sound(context: Context) -> Iterator[Measured]:
 def notes(context: Context) -> tuple[str, ...]:
     """Return the cautions of law and safety that this Scheme asks for; they are not verdicts."""
     out = []
-    deep, ladder = tables.limit("deep-pit"), tables.limit("ladder-pit")
+    style = context.survey.style
+    deep, ladder = tables.limit("deep-pit", style), tables.limit("ladder-pit", style)
     ratio = tables.limit("injection-depth-ratio").value_si
     for well in context.scheme.wells:
         depth = well.ground_m - well.bottom_m
@@ -273,4 +274,22 @@ def notes(context: Context) -> tuple[str, ...]:
                 f"{well.id} is deeper than it is wide: in the US it may count as an injection well. Ask the office "
                 "whether an inventory form is needed."
             )
+    out += _winter(context)
     return tuple(out)
+
+
+def _winter(context: Context) -> list[str]:
+    """Say which parts hold water in winter; frozen, a part may split or keep the next thaw's water out."""
+    held = context.behaviour.held_water
+    if not held:
+        return []
+    style = context.survey.style
+    frost = context.survey.soil.frost_depth_m
+    words = []
+    for item in held:
+        place = f"its water {units.show_depth(item.under_ground_m, style)} under the ground"
+        if item.above_frost:
+            place += ", in the frost"
+        words.append(f"{item.id} ({item.what}, {units.show_depth(item.depth_m, style)} deep, {place})")
+    depth = "not given" if frost is None else units.show_depth(frost, style)
+    return [f"Holds water in winter: {'; '.join(words)}. Frost depth here: {depth}."]

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from roofwell import units
 from roofwell.checks import built
+from roofwell.checks.absent import absent
 from roofwell.checks.finding import QUESTIONS, WORST_FIRST, Answer, Finding, worst
+from roofwell.checks.record_words import record_sentence
 from roofwell.checks.register import REGISTER, Context, find
 from roofwell.checks.rests_on import rests_on
 
@@ -23,7 +25,8 @@ HEADLINE = {
 
 def answer_all(context: Context) -> tuple[Answer, ...]:
     """Run every check and give the nine answers."""
-    findings = find(context)
+    measured = find(context)
+    findings = (*measured, *absent(context, measured))
     return tuple(
         _answer(context, number, [f for f in findings if f.question == number]) for number in QUESTIONS
     )
@@ -34,7 +37,7 @@ def _answer(context: Context, number: int, findings: list[Finding]) -> Answer:
     governing = _governing(number, findings)
     sentence = governing.sentence if governing is not None else _nothing(context, number)
     if number == 5 and governing is not None:
-        sentence = _with_record(context, sentence)
+        sentence = " ".join(filter(None, [sentence, record_sentence(context)]))
     if number == 8:
         sentence = _takes(context)
     codes = [check.code for check in REGISTER.values() if check.question == number]
@@ -65,22 +68,12 @@ def _nothing(context: Context, number: int) -> str:
     return "Nothing to judge."
 
 
-def _with_record(context: Context, sentence: str) -> str:
-    for well in context.behaviour.wells:
-        record = well.record
-        if record is not None and context.survey.soil.known:
-            return (
-                f"{sentence} In {record.years:.0f} years of rain at {record.name} it would have spilled "
-                f"{record.spills_year:.1f} times a year and taken in {units.show_percent(record.captured_share, 1)} "
-                "of the water."
-            )
-    return sentence
-
-
 def _takes(context: Context) -> str:
     takeoff = context.takeoff
     style = context.survey.style
     if not takeoff.items:
+        if not context.scheme.runs and not context.scheme.wells and not context.scheme.basins:
+            return "Nothing to count yet: no part of the system is known."
         return "Everything stands already: nothing to buy, nothing to dig."
     hours = f"{takeoff.hours:.0f} hours"
     words = (

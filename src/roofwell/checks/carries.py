@@ -8,7 +8,7 @@ from roofwell import tables, units
 from roofwell.checks.register import Context, Measured, check, setting_source
 
 SIZES = ("downspouts.size", "roofs", "rain.storm")
-LEVELS = ("survey.ground", "wells.at", "site.outlet")
+LEVELS = ("survey.ground", "wells.at", "site.outlet", "downspouts", "runs.size", "runs.invert", "basins.levels")
 
 
 def _flow_check(
@@ -75,7 +75,7 @@ def downspout_capacity(context: Context) -> Iterator[Measured]:
 @check(
     "pipe-capacity",
     question=3,
-    needs=("survey.ground", "wells.at", "site.outlet", "roofs", "rain.storm"),
+    needs=("survey.ground", "wells.at", "site.outlet", "roofs", "downspouts", "rain.storm", "runs.size", "runs.invert"),
     about="What each run carries running full at its own slope, by Manning's formula, against the cloudburst.",
 )
 def pipe_capacity(context: Context) -> Iterator[Measured]:
@@ -90,14 +90,14 @@ def pipe_capacity(context: Context) -> Iterator[Measured]:
 @check(
     "pipe-velocity",
     question=3,
-    needs=("survey.ground", "wells.at", "site.outlet"),
+    needs=("survey.ground", "wells.at", "site.outlet", "runs.size", "runs.invert"),
     about="Velocity of the full pipe, which keeps silt moving.",
     digging=False,
 )
 def pipe_velocity(context: Context) -> Iterator[Measured]:
     """Self-cleansing velocity at full bore."""
     style = context.survey.style
-    limit = tables.limit("self-cleansing-velocity")
+    limit = tables.limit("self-cleansing-velocity", style)
     for flow in context.behaviour.runs:
         yield Measured(
             subject=flow.id,
@@ -174,7 +174,7 @@ def water_below_opening(context: Context) -> Iterator[Measured]:
 @check(
     "no-standing-water",
     question=3,
-    needs=("survey.ground",),
+    needs=("survey.ground", "basins.levels", "runs.invert"),
     about="Length of pipe that water never leaves, because the basin's outlet is higher than its inlet.",
     digging=False,
 )

@@ -11,6 +11,7 @@ from roofwell.checks.register import Context, Measured, check
 @check(
     "basin-before-well",
     question=4,
+    needs=("downspouts",),
     about="Share of each well's roof whose water passes a basin before it reaches the well.",
 )
 def basin_before_well(context: Context) -> Iterator[Measured]:
@@ -42,13 +43,14 @@ def basin_before_well(context: Context) -> Iterator[Measured]:
 @check(
     "basin-capture",
     question=4,
-    needs=("roofs",),
+    needs=("roofs", "downspouts", "basins.size"),
     about="Smallest grain that the basin settles in heavy rain, by Ferguson and Church's formula.",
     digging=False,
 )
 def basin_capture(context: Context) -> Iterator[Measured]:
     """Overflow rate over the basin's plan area."""
-    limit, rain = tables.limit("captured-grain"), tables.limit("capture-rain")
+    style = context.survey.style
+    limit, rain = tables.limit("captured-grain", style), tables.limit("capture-rain", style)
     for basin in context.behaviour.basins:
         grain = basin.grain_m[1]
         if grain <= 0:
@@ -59,19 +61,24 @@ def basin_capture(context: Context) -> Iterator[Measured]:
             op="at most",
             limit=limit.value_si,
             scale=limit.value_si,
-            show=lambda v: f"{v * 1000:.2f} mm",
+            show=lambda v: _grain(v, style),
             sentence=(
-                f"In heavy rain ({rain.text}) {basin.id} keeps grains down to {grain * 1000:.2f} mm: sand and shingle grit "
+                f"In heavy rain ({rain.text}) {basin.id} keeps grains down to {_grain(grain, style)}: sand and shingle grit "
                 f"stay, finer silt goes on to the well."
             ),
             source="ferguson-church-2004",
         )
 
 
+def _grain(size_m: float, style: units.Style) -> str:
+    """Return the size of a grain, too small for any rule: to 0.001 in or 0.01 mm."""
+    return f"{size_m / 0.0254:.3f} in" if style == "us" else f"{size_m * 1000:.2f} mm"
+
+
 @check(
     "basin-sump",
     question=4,
-    needs=("survey.ground",),
+    needs=("survey.ground", "basins.levels", "runs.invert"),
     about="Depth of the basin below its outlet, where debris rests: at least four outlet diameters.",
     digging=False,
 )
@@ -115,4 +122,10 @@ def stone_over_hole(context: Context) -> Iterator[Measured]:
             show=lambda v: f"{v:.2f}",
             sentence=f"{row['what']} is {ratio:.1f} times as large as the holes of the well body.",
             source=limit.source,
+            also_missing=(
+                ("wells.size",)
+                if "missing"
+                in {context.scheme.origin.get(f"{well.id}.{name}") for name in ("stone", "hole_diameter_m")}
+                else ()
+            ),
         )

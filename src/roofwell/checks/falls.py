@@ -10,7 +10,7 @@ from roofwell.checks.register import Context, Measured, check, setting_source
 from roofwell.system.trench_parts import PipeSize, least_slope
 
 COVERED_BY = ("lawn", "walk", "drive")
-GROUND = ("survey.ground", "wells.at", "site.outlet")
+GROUND = ("survey.ground", "wells.at", "site.outlet", "runs.invert")
 
 
 @check(

@@ -7,6 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from roofwell import tables
+
 Verdict = Literal["good", "close", "fails", "unknown"]
 Op = Literal["at least", "at most"]
 
@@ -87,6 +89,23 @@ class Answer:
     sentence: str
     findings: tuple[Finding, ...]
     assumed: tuple[str, ...] = ()
+
+    @property
+    def missing(self) -> tuple[Measurement, ...]:
+        """Return the measurements that the answer waits for, each once, in the order of the trade."""
+        return in_order(item.leaf for finding in self.findings for item in finding.missing)
+
+
+def in_order(leaves: Iterable[str]) -> tuple[Measurement, ...]:
+    """Return measurements, each once, in the order in which the trade takes them: that of their table."""
+    rows = tables.rows("measurements")
+    rank = {row["leaf"]: i for i, row in enumerate(rows)}
+    return tuple(
+        Measurement(leaf, rows[rank[leaf]]["what"], rows[rank[leaf]]["how"])
+        if leaf in rank
+        else Measurement(leaf, leaf, "")
+        for leaf in sorted(set(leaves), key=lambda leaf: (rank.get(leaf, len(rows)), leaf))
+    )
 
 
 def judge(

@@ -8,10 +8,20 @@ from functools import partial
 
 from roofwell import tables, units
 from roofwell.checks.finding import Op
+from roofwell.checks.record_words import spills
 from roofwell.checks.register import Context, Measured, check
 from roofwell.system.behaviour import WellBehaviour
 
-NEEDS = ("wells.size", "soil.rate", "wells.at", "site.outlet", "roofs", "rain.storm")
+NEEDS = (
+    "wells.size",
+    "soil.rate",
+    "wells.at",
+    "site.outlet",
+    "roofs",
+    "downspouts",
+    "runs.size",
+    "rain.storm",
+)
 
 
 def _ends(
@@ -25,7 +35,9 @@ def _ends(
 
 def _storm_sentence(context: Context, well: WellBehaviour) -> str:
     style = context.survey.style
-    rain = units.show_rain(well.holds_rain_m, style) if math.isfinite(well.holds_rain_m) else "all"
+    if not math.isfinite(well.holds_rain_m):
+        return f"No roof leads to {well.id} yet."
+    rain = units.show_rain(well.holds_rain_m, style)
     at = units.show_rate(context.behaviour.intensity_m_s, style)
     fill = well.cloudburst_fill_s
     filled = f"; at {at} it is full in {units.show_time(fill)}" if fill is not None else ""
@@ -43,6 +55,19 @@ def _needed(well: WellBehaviour, *, hands_on: bool) -> float:
         return 0.0
     over = 0.0 if hands_on else storm.spilled_m3
     return (storm.peak_m3 + over + storm.refused_m3) / well.storage_m3
+
+
+def _least_pipe(
+    context: Context, need: float, low: float | None, high: float | None
+) -> tuple[float | None, float | None]:
+    """Widen the range for an existing pipe of unknown size: a narrower one than the stand-in only adds to the need.
+
+    What a pipe does not bring in comes out at the house, and counts, so the need with the stand-in is the least.
+    """
+    lacking = context.missing & set(NEEDS)
+    if "runs.size" not in lacking or lacking - {"runs.size", "soil.rate"}:
+        return low, high
+    return min(end for end in (low, high, need) if end is not None), math.inf
 
 
 def _hands_on(context: Context, id: str) -> bool:
@@ -68,7 +93,7 @@ def storm_held(context: Context) -> Iterator[Measured]:
             continue
         on = _hands_on(context, well.id)
         need = _needed(well, hands_on=on)
-        low, high = _ends(context, well.id, partial(_needed, hands_on=on))
+        low, high = _least_pipe(context, need, *_ends(context, well.id, partial(_needed, hands_on=on)))
         spill = f"; it spills {units.show_volume(storm.spilled_m3, style)}" if storm.spilled_m3 > 0 else ""
         if storm.refused_m3 > 0:
             spill += f"; {units.show_volume(storm.refused_m3, style)} never get in and spill at the house"
@@ -94,7 +119,7 @@ def storm_held(context: Context) -> Iterator[Measured]:
 @check(
     "well-drain-down",
     question=5,
-    needs=NEEDS,
+    needs=tuple(leaf for leaf in NEEDS if leaf != "runs.size"),
     about="Time from full to empty with the soil's design rate. Empty: 1 mm of water or 0.1 % of the volume left.",
 )
 def well_drain_down(context: Context) -> Iterator[Measured]:
@@ -138,18 +163,24 @@ def spills_a_year(context: Context) -> Iterator[Measured]:
         if well.record is None:
             continue
         low, high = _ends(context, well.id, lambda w: w.record.spills_year if w.record else math.nan)
+        scale = tables.limit("spills-scale").value_si
+        slow, fast = well.record_low, well.record_high
+        # with a tested soil, what its slowest test would add is the stated uncertainty of the number
+        more = slow.spills_year - well.record.spills_year if slow is not None else 0.0
+        text = spills(well.record, slow, fast, known=True)
         yield Measured(
             subject=well.id,
             value=well.record.spills_year,
             op="at most",
             limit=target,
-            scale=tables.limit("spills-scale").value_si,
+            scale=scale,
+            uncertainty=max(0.1 * scale, more),
             low=low,
             high=high,
             show=lambda v: f"{v:.1f} a year",
+            value_text=f"{text} a year",
             sentence=(
-                f"Over {well.record.years:.0f} years of rain at {well.record.name} {well.id} spills "
-                f"{well.record.spills_year:.1f} times a year."
+                f"Over {well.record.years:.0f} years of rain at {well.record.name} {well.id} spills {text} times a year."
             ),
             source="kernel",
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from roofwell import tables, units
@@ -23,6 +24,23 @@ def all_roof_drained(context: Context) -> Iterator[Measured]:
     show = units.show_flow(peak, style)
     rain = units.show_rate(context.behaviour.intensity_m_s, style)
     lasts = units.show_time(context.behaviour.cloudburst_duration_s)
+    if not context.survey.roofs:
+        yield Measured(
+            subject="roof",
+            value=math.nan,
+            op="at most",
+            limit=0.0,
+            scale=0.0,
+            show=lambda v: units.show_area(v, style),
+            limit_text="no roof left over",
+            sentence=(
+                f"In the {context.behaviour.return_period_years:g}-year cloudburst it rains {rain} for {lasts}; no roof "
+                "has been measured."
+            ),
+            source="derived",
+            also_missing=("roofs",),
+        )
+        return
     yield Measured(
         subject="roof",
         value=area,

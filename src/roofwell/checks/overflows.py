@@ -50,13 +50,13 @@ def _way_on(id: str, of: str, destination: str | None) -> str:
 @check(
     "overflow-capacity",
     question=6,
-    needs=("roofs",),
+    needs=("roofs", "downspouts", "overflow.size"),
     about="What the overflow grate passes half blocked under a small head, against the cloudburst less soakage.",
 )
 def overflow_capacity(context: Context) -> Iterator[Measured]:
     """Weir, then orifice; half of edge and openings blocked."""
     style = context.survey.style
-    head = tables.limit("overflow-head")
+    head = tables.limit("overflow-head", style)
     for well in context.behaviour.wells:
         overflow = context.scheme.overflow_of(well.id)
         if overflow is None:
@@ -80,13 +80,13 @@ def overflow_capacity(context: Context) -> Iterator[Measured]:
 @check(
     "overflow-below-grate",
     question=6,
-    needs=LEVELS,
+    needs=(*LEVELS, "basins.levels"),
     about="The overflow lip is the lowest way out: below each basin grate and each downspout joint that leads to it.",
 )
 def overflow_below_grate(context: Context) -> Iterator[Measured]:
     """Order of heights: overflow lip, basin grate, downspout joint."""
     style = context.survey.style
-    step = tables.limit("level-order-step")
+    step = tables.limit("level-order-step", style)
     for overflow in context.scheme.overflows:
         ways = [b for b in context.scheme.basins if _ends_in(context, b.id, overflow.of)]
         spouts = [s for s in context.scheme.downspouts if _ends_in(context, s.id, overflow.of)]
@@ -120,7 +120,7 @@ def _ends_in(context: Context, part: str, well: str) -> bool:
 @check(
     "overflow-over-inlet",
     question=6,
-    needs=LEVELS,
+    needs=(*LEVELS, "runs.invert", "runs.size"),
     about="The overflow lip is not lower than the top of the pipe that comes in: below it the well could not fill.",
 )
 def overflow_over_inlet(context: Context) -> Iterator[Measured]:

@@ -6,8 +6,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from roofwell import tables
-from roofwell.checks.finding import Finding, Measurement, Op, Overruled, judge, spare_of
+from roofwell.checks.finding import Finding, Op, Overruled, in_order, judge, spare_of
 from roofwell.checks.rests_on import rests_on
 from roofwell.job import model
 from roofwell.system.behaviour import Behaviour
@@ -101,6 +100,11 @@ def setting_source(context: Context, name: str) -> str:
     return "own-choice" if getattr(context.job.settings, name) is not None else "rule-file"
 
 
+def never_overruled(code: str) -> bool:
+    """Say whether findings of a check can never be set aside: law and safety, water above an opening."""
+    return REGISTER[code].question in NEVER_OVERRULED_QUESTIONS or code in NEVER_OVERRULED_CODES
+
+
 def find(context: Context) -> tuple[Finding, ...]:
     """Run every check on everything; findings in the order of the questions."""
     overrules = {(item.check, item.subject): item for item in context.job.overrules}
@@ -144,12 +148,7 @@ def _finding(
         spare_text = ""
     found = overrules.get((item.code, measured.subject)) or overrules.get((item.code, None))
     overruled = None
-    if (
-        found is not None
-        and measured.source != "rule-file"
-        and item.question not in NEVER_OVERRULED_QUESTIONS
-        and item.code not in NEVER_OVERRULED_CODES
-    ):
+    if found is not None and measured.source != "rule-file" and not never_overruled(item.code):
         overruled = Overruled(found.reason, found.who, found.date.isoformat())
     return Finding(
         code=item.code,
@@ -167,15 +166,8 @@ def _finding(
         spare_text="" if verdict == "unknown" else spare_text,
         sentence=measured.sentence,
         source=measured.source,
-        missing=tuple(_measurement(leaf) for leaf in wanted) if verdict == "unknown" else (),
+        missing=in_order(wanted) if verdict == "unknown" else (),
         assumed=rests_on(item.code, context.assumed),
         overruled=overruled,
         digging=item.digging,
     )
-
-
-def _measurement(leaf: str) -> Measurement:
-    for row in tables.rows("measurements"):
-        if row["leaf"] == leaf:
-            return Measurement(leaf, row["what"], row["how"])
-    return Measurement(leaf, leaf, "")

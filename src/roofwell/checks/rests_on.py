@@ -26,6 +26,8 @@ RESTS_ON: dict[str, tuple[str, ...]] = {
     "pipe-slope": PLACE,
     "pipe-cover": (*PLACE, "settings.cover_lawn", "settings.cover_walk", "settings.cover_drive"),
     "crossing-clearance": (*PLACE, "settings.crossing_clearance"),
+    "pipe-under-wheels": (*PLACE, "trench.soil_unit_weight", "*.soil_modulus", "*.pvc_modulus"),
+    "cover-under-wheels": PLACE,
     "levels-fit": (
         *PLACE,
         "*.drop_m",

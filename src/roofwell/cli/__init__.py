@@ -7,6 +7,7 @@ cannot be judged yet; 70 our own fault.
 from __future__ import annotations
 
 import argparse
+import gc
 import importlib
 import os
 import sys
@@ -66,6 +67,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if options.command is None:
         parser().print_help()
         return 0
+    collecting = gc.isenabled()
+    gc.disable()  # a command is over before a collection pays; loading the libraries alone sets off dozens
     try:
         command = importlib.import_module(f"roofwell.cli.{options.command}_command")
         code: int = command.run(options)
@@ -81,6 +84,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 130
     except Exception:
         return _own_fault()
+    finally:
+        if collecting:
+            gc.enable()
     return code
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import difflib
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -83,14 +84,22 @@ def exit_code(answers: Sequence[Answer]) -> int:
 
 def _job_path(name: str) -> Path:
     path = Path(name)
-    if not path.is_file() and name in examples.names():
+    if not name.strip():
+        raise InputError("a job is needed: a .toml file or a shipped example", code="job-missing")
+    try:
+        there, folder = path.is_file(), path.is_dir()
+    except (OSError, ValueError):  # a name that no file can have
+        there = folder = False
+    if there:
+        return path
+    if name in examples.names():
         return examples.path(name)
-    if not path.is_file():
-        shipped = ", ".join(examples.names())
-        raise InputError(
-            f"there is no job {name}; give a .toml file or a shipped example: {shipped}", code="job-missing"
-        )
-    return path
+    shipped = f"give a .toml file or a shipped example: {', '.join(examples.names())}"
+    if folder:
+        raise InputError(f"{name} is a folder; name the job document in it", code="job-missing")
+    close = difflib.get_close_matches(name[:80], examples.names(), n=1)
+    hint = f"did you mean {close[0]}?" if close else shipped
+    raise InputError(f"there is no job {name[:200]}; {hint}", code="job-missing")
 
 
 def _write_bytes(content: bytes) -> None:
@@ -119,7 +128,7 @@ def _print_problems(path: Path, problems: Sequence[Problem]) -> None:
     print(f"{path}: {count} to put right, nothing was designed.", file=sys.stderr)
     for problem in problems:
         where = f"line {problem.line}, " if problem.line else ""
-        read = f" You wrote {problem.read}." if problem.read else ""
+        read = f" you wrote {problem.read};" if problem.read not in ("", "nothing", "a table") else ""
         print(f"  {where}{problem.path}:{read} {problem.message}", file=sys.stderr)
 
 
@@ -164,8 +173,7 @@ def _print_finding(console: Console, finding: Finding) -> None:
 
 
 def _print_missing(console: Console, answer: Answer) -> None:
-    missing = {item.leaf: item for finding in answer.findings for item in finding.missing}
-    for item in missing.values():
+    for item in answer.missing:
         console.print(f"  Missing: {escape(item.what)}. {escape(item.how)}.")
 
 
@@ -175,6 +183,10 @@ def _print_rest(console: Console, result: Design) -> None:
         console.print(f"\nCaution: {escape(note)}")
     for note in result.survey.rain.notes:
         console.print(f"\nRain: {escape(note)}.")
+    for notice in result.notices:
+        console.print(
+            f"\nWithout effect: {escape(notice.path)}, {escape(notice.read)}: {escape(notice.message)}."
+        )
     console.print(f"\n[bold]Assumed[/], until somebody measures ({len(result.assumed)}):")
     for item in result.assumed:
         console.print(f"  {escape(item.path)} = {escape(item.text)}: {escape(item.how_to_measure)}.")

@@ -13,6 +13,19 @@ from roofwell.system.scheme import XY
 from roofwell.units import Dimension
 
 
+FIGURE_OF = {
+    **{
+        key: f"{key}_m"
+        for key in (
+            "width floor grate nominal upstream_invert downstream_invert body_diameter body_height body_wall "
+            "body_spacing hole_diameter bottom lip pit_length pit_width"
+        ).split()
+    },
+    "pit_diameter": "pit_width_m",
+}
+"""What a Scheme calls the figure that a key of the document holds, where the two differ."""
+
+
 def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
     """Return the document with every designed part and size of the design written into it.
 
@@ -37,7 +50,9 @@ def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
     def put(table: str, id: str, values: Mapping[str, Any]) -> None:
         entry = out.setdefault(table, {}).setdefault(id, {})
         for key, value in values.items():
-            if value is not None and key not in entry:
+            # the stand-in for a measurement is never adopted: it still has to be taken
+            stands_in = scheme.origin.get(f"{id}.{FIGURE_OF.get(key, key)}") == "missing"
+            if value is not None and key not in entry and not stands_in:
                 entry[key] = value
 
     for spout in scheme.downspouts:
@@ -69,8 +84,10 @@ def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
             basin.id,
             {
                 "at": point(basin.at),
-                ("diameter" if basin.shape == "round" else "width"): length(basin.width_m),
-                "shape": basin.shape,
+                ("diameter" if basin.shape == "round" else "width"): length(basin.width_m)
+                if known(f"{basin.id}.width_m")
+                else None,
+                "shape": basin.shape if known(f"{basin.id}.width_m") else None,
                 "floor": level(basin.floor_m),
                 "grate": level(basin.grate_m),
                 "hood": basin.hood,
@@ -110,7 +127,7 @@ def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
                 "body_wall": length(well.body_wall_m) if well.body_wall_m > 0 else None,
                 "body_spacing": length(well.body_spacing_m),
                 "hole_diameter": length(well.hole_diameter_m),
-                "pit_shape": well.pit_shape,
+                "pit_shape": well.pit_shape if known(f"{well.id}.pit_width_m") else None,
                 "direction": units.write(well.direction_rad, Dimension.ANGLE, style),
                 "bottom": level(well.bottom_m),
                 "stone": well.stone,
@@ -127,7 +144,7 @@ def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
                 "kind": overflow.kind,
                 "at": point(overflow.at),
                 "lip": level(overflow.lip_m) if known(f"{overflow.id}.lip_m") else None,
-                "diameter": length(overflow.diameter_m),
+                "diameter": length(overflow.diameter_m) if known(f"{overflow.id}.diameter_m") else None,
             },
         )
     for outlet in scheme.outlets:

@@ -16,7 +16,6 @@ from roofwell.checks.finding import Answer, Finding
 from roofwell.design.result import Candidate
 from roofwell.job import model
 from roofwell.physics.rain import events
-from roofwell.physics.well import storage
 from roofwell.system import assembly, rainfall
 from roofwell.system.behaviour import Behaviour, FloatArray
 from roofwell.system.choice import BodyChoice, Choice, WellChoice
@@ -38,6 +37,7 @@ OF_THE_PLACE = (
     "overflow-to-building",
 )
 NEARLY = 1.03  # two estimates within this ratio are not told apart
+IN_HAND = 1.2  # what an estimate of one choice beside another may be wrong by, when it rules one out
 MOST_PIPE_STEPS = 3
 PIPE_CHECKS = ("pipe-capacity", "water-below-grate", "water-below-opening", "pipe-velocity")
 Progress = Callable[[str], None]
@@ -95,9 +95,14 @@ def judge(inputs: Inputs, choice: Choice, *, rate_m_s: float, whole: bool) -> Ju
 
     behaviour = rain(rate_m_s)
     low = high = None
-    if whole and not survey.soil.known:
-        low = rain(design_rate_m_s(survey, survey.soil.low_m_s))
-        high = rain(design_rate_m_s(survey, survey.soil.high_m_s))
+    soil = survey.soil
+    if whole and (soil.low_m_s < soil.high_m_s or not soil.known):
+        slow, fast = design_rate_m_s(survey, soil.low_m_s), design_rate_m_s(survey, soil.high_m_s)
+        if not soil.known:
+            low, high = rain(slow), rain(fast)
+        behaviour = rainfall.with_record_range(
+            behaviour, scheme, survey, low_rate_m_s=slow, high_rate_m_s=fast, record=inputs.record
+        )
     takeoff = take_off(scheme, survey, inputs.prices, existing=inputs.existing)
     judged = scheme if whole else replace(scheme, missing=frozenset())
     context = checks.Context(inputs.job, survey, judged, behaviour, low, high, takeoff)
@@ -132,7 +137,7 @@ def search(
         if best is None or score < best[0]:
             best = (score, judged)
         moved = _widen_pipes(judged, fails, pipes)
-        moved = _climb(judged, fails, ladders, place, rate_m_s) or moved
+        moved = _climb(judged, fails, ladders, place) or moved
         if not moved:
             break
     if best is None:
@@ -216,7 +221,6 @@ def _climb(
     fails: Sequence[Finding],
     ladders: Mapping[str, Sequence[WellChoice]],
     place: dict[str, int],
-    rate_m_s: float,
 ) -> bool:
     """Move every well that fails by itself to the next larger choice that may hold the storm."""
     moved = False
@@ -224,16 +228,14 @@ def _climb(
         codes = {f.code for f in fails if _is_of(f, well)}
         if not codes:
             continue
-        at = _next(judged, well, ladder, place[well], codes, rate_m_s)
+        at = _next(judged, well, ladder, place[well], codes)
         if at is not None:
             place[well] = at
             moved = True
     return moved
 
 
-def _next(
-    judged: Judged, well: str, ladder: Sequence[WellChoice], at: int, codes: set[str], rate_m_s: float
-) -> int | None:
+def _next(judged: Judged, well: str, ladder: Sequence[WellChoice], at: int, codes: set[str]) -> int | None:
     """The next larger choice that may mend all that fails, else a part of it; None where none may.
 
     Cheap bounds only: what they let pass is judged, what they keep out is larger and no better.
@@ -242,7 +244,7 @@ def _next(
     later = range(at + 1, len(ladder))
     more = [i for i in later if _holds(ladder[i]) > NEARLY * _holds(now)]
     may = {
-        "storm-held": [i for i in more if _may_hold(judged, well, now, ladder[i], rate_m_s)] or more[-1:],
+        "storm-held": [i for i in more if _may_hold(judged, well, now, ladder[i])] or more[-1:],
         "spills-a-year": more,
         "lawn-clear": more,
         "well-drain-down": [i for i in later if _may_drain(now, ladder[i])],
@@ -273,18 +275,20 @@ def _is_of(finding: Finding, well: str) -> bool:
     return about and finding.subject.split(" ")[0] == well
 
 
-def _may_hold(judged: Judged, id: str, old: WellChoice, new: WellChoice, rate_m_s: float) -> bool:
-    """A cheap bound: storage of the larger pit, and soakage through all of it for the whole storm."""
+def _may_hold(judged: Judged, id: str, old: WellChoice, new: WellChoice) -> bool:
+    """A cheap bound: what the larger pit stores and soaks more than this one must take what this one spills.
+
+    Storage and wetted faces are compared by the ladder's own estimates, with something in hand for what
+    those leave out (the bed under the bodies, the stone over them, where the lip lies).
+    """
     behaviour = judged.behaviour.well(id)
     storm = behaviour.critical
     if storm is None:
         return True
-    well = next(item for item in judged.scheme.wells if item.id == id)
-    grown = (_pit_area(new) / _pit_area(old)) * (new.body.height_m / old.body.height_m)
-    hollow = (new.body.diameter_m / old.body.diameter_m) ** 2 * new.bodies / old.bodies
-    most = storage.full_volume_m3(well.layers) * max(grown, hollow, 1.0) * 1.5
-    soaked = behaviour.soakage_full_m3_s * max(grown, 1.0) * 2 * storm.duration_s
-    return most + soaked >= storm.spilled_m3 + behaviour.storage_m3
+    stored = behaviour.storage_m3 * max(1.0, IN_HAND * _holds(new) / _holds(old))
+    faces = max(_pit_area(new) / _pit_area(old), _wetted(new) / _wetted(old))
+    soaked = behaviour.soakage_full_m3_s * storm.duration_s * (IN_HAND * max(1.0, faces) - 1.0)
+    return stored + soaked >= behaviour.storage_m3 + storm.spilled_m3
 
 
 def _pit_area(choice: WellChoice) -> float:
@@ -306,7 +310,7 @@ def _options(job: model.Job, survey: Survey, id: str) -> list[WellChoice]:
     counts = [given.bodies] if given.bodies else list(range(1, most + 1))
     if given.bodies is None and given.pit_diameter is not None:
         counts = [1]  # a round pit takes one body; a row needs a long one
-    around = tables.assumption("stone-around").value_si
+    around = tables.assumption("stone-around", survey.style).value_si
     return [
         WellChoice(body, count, around * share)
         for body in _bodies(given, survey)
@@ -335,10 +339,14 @@ def _surrounds(given: model.Well) -> tuple[float, ...]:
 
 def _slowness(option: WellChoice) -> tuple[float, float]:
     """Estimate of the water over each square metre that soaks: of the bottom; of bottom and sides."""
+    return _holds(option) / _pit_area(option), _holds(option) / _wetted(option)
+
+
+def _wetted(option: WellChoice) -> float:
+    """Estimate of bottom and sides of the pit together, m²."""
     bottom = _pit_area(option)
     width = option.body.diameter_m + 2 * option.stone_around_m
-    sides = 2 * (width + bottom / width) * option.body.height_m
-    return _holds(option) / bottom, _holds(option) / (bottom + sides)
+    return bottom + 2 * (width + bottom / width) * option.body.height_m
 
 
 def _no_smaller(options: Sequence[WellChoice]) -> Iterator[WellChoice]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from roofwell.checks.finding import Answer
+from roofwell.checks.overrules import Notice
 from roofwell.job.model import Job
 from roofwell.system.behaviour import Behaviour
 from roofwell.system.facts import AssumedValue, Survey
@@ -28,6 +29,7 @@ class Design:
 
     Where a missing measurement leaves sizes open, ``scheme`` is the smallest of the range and
     ``scheme_large`` the largest; ``open_sizes`` says so in words ("one to four wells; the soil decides").
+    ``notices`` are overrules of the job that set nothing aside.
     ``waits`` says what a paper that digging depends on waits for; empty: it may be dug from.
     """
 
@@ -45,6 +47,7 @@ class Design:
     assumed: tuple[AssumedValue, ...]
     waits: tuple[str, ...]
     fingerprint: str
+    notices: tuple[Notice, ...] = ()
 
     def answer(self, question: int) -> Answer:
         """Return the answer to one question, 1 to 9."""

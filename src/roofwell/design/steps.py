@@ -12,6 +12,7 @@ import numpy as np
 
 from roofwell import __version__, tables
 from roofwell.checks.finding import Answer
+from roofwell.checks.overrules import without_effect
 from roofwell.design.complete import Inputs, Judged, Progress, design_rate_m_s, judge, search
 from roofwell.design.result import Design
 from roofwell.job import model
@@ -77,6 +78,7 @@ def design(
         fingerprint=_fingerprint(
             document if document is not None else job.model_dump(mode="json", by_alias=True), survey
         ),
+        notices=without_effect(job, [f for answer in final.answers for f in answer.findings]),
     )
 
 

@@ -7,6 +7,7 @@ keeps the text. A bare number is refused unless its table names the unit that se
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal, get_args
@@ -76,6 +77,10 @@ class QuantityOf:
         if isinstance(value, bool) or not isinstance(value, (str, int, float)):
             raise PydanticCustomError(
                 "not-a-quantity", "{reason}", {"reason": f"a text with a unit is needed, such as {examples}"}
+            )
+        if isinstance(value, float) and not math.isfinite(value):
+            raise PydanticCustomError(
+                "not-finite", "{reason}", {"reason": f"nan and inf are no measurement; write {examples}"}
             )
         if not isinstance(value, str):
             if self.dimension in (Dimension.RATIO, Dimension.MONEY):

@@ -235,6 +235,8 @@ def _is_day(value: Any) -> bool:
     if isinstance(value, datetime):
         return False
     if isinstance(value, str):
+        if len(value) != len("2026-05-01"):  # a week or a day of the year is a date too, but not one of ours
+            return False
         try:
             date.fromisoformat(value)
         except ValueError:

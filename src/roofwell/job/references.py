@@ -19,10 +19,11 @@ LABELED_TABLES = (
     "buildings", "roofs", "gutters", "downspouts", "features",
     "wyes", "runs", "basins", "wells", "overflows", "outlets",
 )  # fmt: skip
-RUN_STARTS = ("downspouts", "wyes", "basins", "wells")
+RUN_STARTS = ("downspouts", "wyes", "basins")
 RUN_ENDS = ("wyes", "basins", "wells", "outlets")
-OVERFLOW_OF = ("downspouts", "basins", "wells")
-OVERFLOW_TO = ("wyes", "basins", "wells", "outlets")
+OVERFLOW_OF = ("wells",)
+OVERFLOW_TO = ("wells",)
+PARTS = ("downspouts", "wyes", "basins", "wells", "outlets")
 
 Labels = dict[str, str]
 Edge = tuple[str, str, KeyPath]
@@ -62,6 +63,29 @@ LINKS = (
     ("overflows", "to", OVERFLOW_TO),
 )
 
+# What to do instead, where a link leads from or to a part that it cannot lead from or to.
+INSTEAD = {
+    ("runs", "from", "wells"): "wells joined at the bottom are one well with several bodies (bodies = 2); "
+    "of wells in series the second takes the overflow of the first ([overflows.LABEL] with of and to)",
+    ("runs", "from", "outlets"): "the water is gone at an outlet; let the run end there",
+    ("runs", "from", "gutters"): "a gutter drains into a downspout; let the run start at that",
+    ("runs", "from", "runs"): "two runs join at a wye",
+    ("runs", "to", "runs"): "two runs join at a wye",
+    ("runs", "to", "downspouts"): "water leaves a downspout into a run and cannot be led into it",
+    ("overflows", "of", "downspouts"): "a downspout lets go at its joint with the buried pipe (joint); "
+    "give the overflow of the well that it leads to",
+    ("overflows", "of", "basins"): "a basin lets go at its own grate; give that (grate), and the overflow of "
+    "the well behind it",
+    ("overflows", "of", "wyes"): "a wye is closed; give the overflow of the well that it leads to",
+    ("overflows", "of", "outlets"): "the water leaves freely at an outlet; say where it goes (destination)",
+    ("overflows", "to", "wyes"): "pipe that carries an overflow on is not reckoned with; lead it into a second "
+    "well, or say in destination where the water goes over the ground",
+    ("overflows", "to", "basins"): "water from a full well cannot rise into the pipes that fill it; lead it into "
+    "a second well, or say in destination where it goes over the ground",
+    ("overflows", "to", "outlets"): "pipe that carries an overflow on is not reckoned with; say in destination "
+    "where the water goes over the ground, and give its path",
+}  # fmt: skip
+
 
 def loose_links(job: Job) -> list[KeyPath]:
     """Return the links of a job to parts that did not stand, and of which the problem is told already."""
@@ -70,7 +94,7 @@ def loose_links(job: Job) -> list[KeyPath]:
         for table, key, wanted in LINKS
         for label, entry in getattr(job, table).items()
         if (to := getattr(entry, "from_" if key == "from" else key)) is not None
-        and not any(to in getattr(job, other) for other in wanted)
+        and not any(to in getattr(job, other) for other in (*wanted, *PARTS))
     ]
 
 
@@ -80,6 +104,13 @@ def entries(document: dict[str, Any], table: str) -> dict[str, dict[str, Any]]:
     if not isinstance(found, dict):
         return {}
     return {label: entry for label, entry in found.items() if isinstance(entry, dict)}
+
+
+def in_use(document: dict[str, Any], table: str) -> dict[str, dict[str, Any]]:
+    """Return the labeled tables of one kind through which water runs: all but abandoned ones."""
+    return {
+        label: entry for label, entry in entries(document, table).items() if entry.get("state") != "abandoned"
+    }
 
 
 def listed(document: dict[str, Any], *path: str) -> list[tuple[int, dict[str, Any]]]:
@@ -130,13 +161,14 @@ def _links(
         to = text(entry, key)
         if to is None or labels.get(to) in wanted:
             continue
+        if entry.get("state") == "abandoned" and labels.get(to) in PARTS:
+            continue  # nothing runs through it any more, so it may have led anywhere
         path = (table, label, key)
         if to in labels:
-            message = f"{to} is {_noun(labels[to])}; needed is the label of {_nouns(wanted)}"
-            if table == "runs" and labels[to] == "runs":
-                message += " (two runs join at a wye)"
-            if table == "runs" and key == "to" and labels[to] == "downspouts":
-                message = f"{to} is a downspout: water leaves it into a run and cannot be led into it"
+            kind = labels[to]
+            message = f"{to} is {_noun(kind)}; needed is the label of {_nouns(wanted)}"
+            if (table, key, kind) in INSTEAD:
+                message += f": {INSTEAD[table, key, kind]}"
             yield Fault(path, message, "wrong-kind-of-part", (path,))
             continue
         known = [other for other, kind in labels.items() if kind in wanted]
@@ -178,7 +210,7 @@ def _one_each(
     document: dict[str, Any], table: str, key: str, rule: str, code: str, unusable: set[KeyPath]
 ) -> Iterator[Fault]:
     first: dict[str, str] = {}
-    for label, entry in entries(document, table).items():
+    for label, entry in in_use(document, table).items():
         part = text(entry, key)
         path = (table, label, key)
         if part is None or path in unusable:
@@ -191,7 +223,7 @@ def _one_each(
 
 def _edges(document: dict[str, Any], unusable: set[KeyPath]) -> Iterator[tuple[Edge, str]]:
     for table, start, end in (("runs", "from", "to"), ("overflows", "of", "to")):
-        for label, entry in entries(document, table).items():
+        for label, entry in in_use(document, table).items():
             a, b = text(entry, start), text(entry, end)
             paths = ((table, label, start), (table, label, end))
             if a is not None and b is not None and not any(path in unusable for path in paths):
@@ -240,31 +272,50 @@ def _orphans(document: dict[str, Any]) -> Iterator[Fault]:
         if "of" not in overflow:
             message = '"of" is needed: the label of the well or basin that overflows here'
             yield Fault(("overflows", label), message, "orphan")
+    yield from _unreached(document, runs)
+    yield from _unfed_gutters(document)
+
+
+def _unreached(document: dict[str, Any], runs: dict[str, dict[str, Any]]) -> Iterator[Fault]:
+    """Find parts that no water reaches although runs are given, and nothing is left that could be led there."""
+    if not runs:
+        return
     into: dict[str, int] = {}
-    for entry in (*runs.values(), *overflows.values()):
+    for entry in (*in_use(document, "runs").values(), *in_use(document, "overflows").values()):
         to = text(entry, "to")
         if to is not None:
             into[to] = into.get(to, 0) + 1
-    out_of = {text(run, "from") for run in runs.values()}
-    if runs:
-        for label in entries(document, "wyes"):
-            if into.get(label, 0) < 2:
-                message = f"a wye joins two runs; {into.get(label, 0)} lead into {label}"
-                yield Fault(("wyes", label), message, "orphan")
-            if label not in out_of:
-                yield Fault(("wyes", label), f"no run leads away from {label}", "orphan")
-        for table in ("basins", "wells", "outlets"):
-            for label in entries(document, table):
-                if label not in into:
-                    message = f"no run leads to {label} although runs are given; add one, or take {label} out"
-                    yield Fault((table, label), message, "orphan")
-    downspouts = entries(document, "downspouts")
-    if downspouts:
-        drained = {text(downspout, "gutter") for downspout in downspouts.values()}
-        for label in entries(document, "gutters"):
-            if label not in drained:
-                message = f"no downspout drains {label}; name it as the gutter of one"
-                yield Fault(("gutters", label), message, "orphan")
+    out_of = {text(run, "from") for run in in_use(document, "runs").values()}
+    for label in in_use(document, "wyes"):
+        if into.get(label, 0) < 2:
+            lead = {0: "none leads", 1: "only one leads"}[into.get(label, 0)]
+            message = f"a wye joins two runs; {lead} into {label}"
+            yield Fault(("wyes", label), message, "orphan")
+        if label not in out_of:
+            yield Fault(("wyes", label), f"no run leads away from {label}", "orphan")
+    waiting = [part for table in ("downspouts", "basins") for part in in_use(document, table)]
+    if any(part not in out_of for part in waiting):
+        return  # a run that is left out is designed, and may lead there
+    for table in ("basins", "wells", "outlets"):
+        for label in in_use(document, table):
+            if label not in into:
+                message = f"no run leads to {label} although all runs are given; add one, or take {label} out"
+                yield Fault((table, label), message, "orphan")
+
+
+def _unfed_gutters(document: dict[str, Any]) -> Iterator[Fault]:
+    """Find gutters that no roof section drains to, or that no downspout drains, where such are given."""
+    drained = {text(downspout, "gutter") for downspout in entries(document, "downspouts").values()}
+    fed = {text(roof, "gutter") for roof in entries(document, "roofs").values()}
+    for label in in_use(document, "gutters"):
+        if drained and label not in drained:
+            message = f"no downspout drains {label}; name it as the gutter of one"
+            yield Fault(("gutters", label), message, "orphan")
+        if fed and label not in fed:
+            message = (
+                f"no roof section drains to {label}; name it as the gutter of one, with or without its area"
+            )
+            yield Fault(("gutters", label), message, "orphan")
 
 
 def _survey(document: dict[str, Any]) -> Iterator[Fault]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
+from roofwell import tables
 from roofwell.job.geometry import path_length_m
 from roofwell.job.lines import KeyPath
 from roofwell.job.model import Job, RainDepth, Well
@@ -24,6 +25,7 @@ def value_faults(job: Job) -> Iterator[Fault]:
     yield from _runs(job)
     yield from _basins(job)
     yield from _wells(job)
+    yield from _overrules(job)
 
 
 def _pair(table: KeyPath, first: str, second: str, message: str, code: str = "contradiction") -> Fault:
@@ -271,3 +273,20 @@ def _bodies_fit(table: KeyPath, well: Well) -> Iterator[Fault]:
             feet = row / Fraction("0.3048")
             message = f"a row of {bodies} bodies is longer: {float(row):.3g} m ({float(feet):.4g} ft)"
             yield _pair(table, key, "body_spacing", message)
+
+
+def _overrules(job: Job) -> Iterator[Fault]:
+    """An overrule names a check that there is, and each part is set aside once."""
+    known = sorted(row["code"] for row in tables.rows("check_codes"))
+    seen: dict[tuple[str, str | None], int] = {}
+    for index, overrule in enumerate(job.overrules):
+        path: KeyPath = ("overrules", index)
+        if overrule.check not in known:
+            message = f"no check has this code; {nearest(overrule.check, known)}"
+            yield Fault((*path, "check"), message, "no-such-check", (path,))
+            continue
+        what = (overrule.check, overrule.subject)
+        if what in seen:
+            message = f"this is set aside already, by entry {seen[what] + 1}; keep one of the two"
+            yield Fault(path, message, "given-twice", (path,))
+        seen.setdefault(what, index)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from roofwell.design.result import Design
+from roofwell.papers.crew_sheet import make_crew_sheets
 from roofwell.papers.order import order_csv
 from roofwell.papers.results import results_json
 from roofwell.papers.set import make_set
@@ -35,6 +36,9 @@ PAPERS: Mapping[str, Paper] = {
         Paper(
             "set", "roofwell.pdf", "nine answers, site plan, sections, levels, order list, cautions", make_set
         ),
+        Paper(
+            "crew", "crew-sheets.pdf", "rod readings for each way that is dug, order of work", make_crew_sheets
+        ),
         Paper("order", "order.csv", "the order list for a spreadsheet", order_csv),
         Paper(
             "results", "results.json", "everything that the design says, for another program", results_json
@@ -45,13 +49,18 @@ PAPERS: Mapping[str, Paper] = {
 
 
 def write_papers(
-    design: Design, folder: Path, *, progress: Callable[[str, int, int], None] | None = None
+    design: Design,
+    folder: Path,
+    *,
+    progress: Callable[[str, int, int], None] | None = None,
+    otherwise: Mapping[str, Callable[[Design], bytes]] | None = None,
 ) -> tuple[Path, ...]:
     """Write all papers of a Design into a folder, which is made if it is not there; return their paths.
 
     All papers are made before the first is written, and each is written whole or not at all, so a paper that
     cannot be made leaves the old ones in place. ``progress`` is told the file's name, how many are made,
-    and how many there are.
+    and how many there are. ``otherwise`` makes a paper, by its name, in another way than the register says
+    (the crew sheets for another height of the instrument).
 
     Raises
     ------
@@ -62,7 +71,8 @@ def write_papers(
     """
     made: list[tuple[Path, bytes]] = []
     for count, paper in enumerate(PAPERS.values(), 1):
-        made.append((folder / paper.file, paper.make(design)))
+        make = (otherwise or {}).get(paper.name, paper.make)
+        made.append((folder / paper.file, make(design)))
         if progress is not None:
             progress(paper.file, count, len(PAPERS))
     folder.mkdir(parents=True, exist_ok=True)

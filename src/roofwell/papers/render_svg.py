@@ -65,6 +65,7 @@ PENS: dict[Role, Pen] = {
     "crest": Pen(0.8, "8 3 1.5 3"),
     "spill": Pen(1.0, "2.4 2.4"),
     "cut short": Pen(0.8),
+    "trench bottom": Pen(2.4),
 }
 FILLS: dict[Fill, str] = {
     "none": "none",

@@ -40,6 +40,7 @@ def results(design: Design) -> dict[str, Any]:
         },
         "waits": list(design.waits),
         "may_be_dug_from": not design.waits,
+        "notices": plain(design.notices),
         "answers": plain(design.answers),
         "scheme": _scheme(design.scheme, design),
         "scheme_large": _scheme(design.scheme_large, design) if design.scheme_large is not None else None,

@@ -10,11 +10,13 @@ from roofwell.job import model
 from roofwell.physics.trench.profile import InvertSolution, NodeKind, NodeRule
 from roofwell.system import roof_parts, trench_parts, well_parts
 from roofwell.system.choice import Choice
+from roofwell.system.existing import note_unmeasured
 from roofwell.system.facts import Survey
 from roofwell.system.layout import Layout, lay_out
 from roofwell.system.ledger import Ledger
 from roofwell.system.scheme import Basin, Broken, Downspout, Outlet, Overflow, Run, Scheme, Wye
 from roofwell.system.trench_parts import DraftRun
+from roofwell.system.wheels import wheel_loads
 
 SAME_LEVEL_M = 1e-7
 
@@ -24,7 +26,7 @@ def assemble(job: model.Job, survey: Survey, choice: Choice) -> Scheme:
 
     A Scheme always comes back: where levels cannot be kept, the nearest one, with ``broken`` saying which.
     """
-    ledger = Ledger()
+    ledger = Ledger(survey.style)
     grid = trench_parts.elevation_grid(survey)
     reach = {
         id: well_parts.pit_width_m(job.wells.get(id, model.Well()), well) / 2
@@ -43,6 +45,7 @@ def assemble(job: model.Job, survey: Survey, choice: Choice) -> Scheme:
     rules, disagreeing = _agreed(rules, drafts)
     solution = trench_parts.solve(drafts, rules, survey, ledger)
     runs = tuple(trench_parts.finished(draft, solution) for draft in drafts)
+    wheels = wheel_loads(job, survey, runs, ledger)
     overflows = _overflows(job, survey, layout, lips, spouts, ledger)
     riser = {overflow.of: overflow.diameter_m for overflow in overflows}
     wells = tuple(
@@ -61,6 +64,9 @@ def assemble(job: model.Job, survey: Survey, choice: Choice) -> Scheme:
         )
         for id in layout.wells
     )
+    basins = _basins(job, survey, layout, runs, ground, lips, ledger)
+    outlets = _outlets(job, layout, runs, ground, ledger)
+    note_unmeasured(job, layout, ledger)
     return Scheme(
         downspouts=spouts,
         wyes=tuple(
@@ -72,22 +78,23 @@ def assemble(job: model.Job, survey: Survey, choice: Choice) -> Scheme:
             )
             for id in layout.wyes
         ),
-        basins=_basins(job, survey, layout, runs, ground, lips, ledger),
+        basins=basins,
         wells=wells,
         overflows=overflows,
-        outlets=_outlets(job, layout, runs, ground, ledger),
+        outlets=outlets,
         runs=runs,
         undrained_area_m2=undrained,
         broken=(*disagreeing, *_broken(solution)),
         origin=dict(ledger.origin),
         assumed=ledger.assumed,
         missing=frozenset(ledger.missing),
+        wheel_loads=wheels,
     )
 
 
 def wells_of(job: model.Job, survey: Survey) -> tuple[str, ...]:
     """Return the labels of the wells that a Scheme of this job has."""
-    layout = lay_out(job, survey, pit_reach_m={}, to_grid=float, ledger=Ledger())
+    layout = lay_out(job, survey, pit_reach_m={}, to_grid=float, ledger=Ledger(survey.style))
     return layout.wells
 
 

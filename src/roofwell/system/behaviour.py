@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,10 +12,77 @@ FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
+class CodeCapacity:
+    """What a code or handbook lets an element carry, m³/s; ``rule`` names it and its edition."""
+
+    element: str  # "gutter" or "downspout"
+    rule: str
+    flow_m3_s: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class ArmFlow:
+    """Water along one arm of a gutter in the cloudburst, from its far end to the outlet.
+
+    ``control``: "free fall", "hole" or "inside" (a critical section at ``critical_at_m``).
+    """
+
+    length_m: float
+    flow_m3_s: float
+    control: str
+    critical_at_m: float | None
+    jump_at_m: float | None
+    station_m: FloatArray
+    depth_m: FloatArray
+    velocity_m_s: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class ValleyFlow:
+    """A valley in the cloudburst: how far its water has come out when it passes the brim, against the gutter's
+    front, both from the roof's edge, m. ``reach_m`` is None where the pitch is not known."""
+
+    at_m: float
+    arm: int
+    flow_m3_s: float
+    velocity_m_s: float | None
+    reach_m: float | None
+    front_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class GutterFlow:
+    """A gutter with its outlet in the cloudburst.
+
+    ``together_m3_s``: flow at which the water first reaches the brim less its freeboard, with the hole at work;
+    that happens ``full_at_m`` from the outlet in arm ``full_arm``. ``brim_margin_m``: least room to the brim in
+    the cloudburst, negative where the water would stand over it, ``brim_at_m`` from the outlet.
+    ``hole_head_m``: depth that the hole needs; it acts as ``hole_acts_as`` ("weir" or "orifice").
+    ``guard_m3_s``: what a guard lets in, None where it lets in all; ``overshoot_m3_s``: what it does not.
+    """
+
+    together_m3_s: float
+    control: str
+    full_arm: int
+    full_at_m: float
+    brim_margin_m: float
+    brim_arm: int
+    brim_at_m: float
+    hole_head_m: float
+    hole_acts_as: str
+    guard_m3_s: float | None
+    overshoot_m3_s: float
+    arms: tuple[ArmFlow, ...]
+    valleys: tuple[ValleyFlow, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class DownspoutFlow:
     """Peak flow at one downspout beside what each element of it carries, m³/s.
 
-    ``governs`` names the smallest: "gutter", "outlet", "downspout". None where a size is missing.
+    ``governs`` names the smallest: "gutter", "outlet", "guard", "elbows", "downspout". None where a size is missing.
+    ``limit_m3_s`` is what passes all of them, gutter and outlet working together.
     """
 
     id: str
@@ -24,14 +92,18 @@ class DownspoutFlow:
     outlet_m3_s: float | None
     leader_m3_s: float | None
     governs: str | None
-    limit_m3_s: float  # least of the three known ones, inf if none is known
+    limit_m3_s: float  # least of the known ones, inf if none is known
+    elbows_m3_s: float | None = None
+    gutter: GutterFlow | None = None
+    codes: tuple[CodeCapacity, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class RunFlow:
     """One run in the design cloudburst.
 
-    Levels are water levels (elevations, m) with the wells full and the head over the overflow on top.
+    Levels are water levels (elevations, m) with the wells full and the head over the overflow on top; where
+    water comes out of a joint it stands no higher there.
     ``full_m3_s`` is what the pipe carries running full at its own slope (0 where it does not fall).
     """
 
@@ -44,22 +116,54 @@ class RunFlow:
     level_up_m: float
     level_down_m: float
     surcharged: bool
+    slope_class: str = "mild"  # mild, steep, critical, horizontal, adverse
+    curve: str = "uniform"  # name of the water surface at the lower end: M1, S2 ...; full; still
+    critical_depth_m: float = 0.0
+    jump_m: float | None = None  # hydraulic jump, distance from the lower end
+    full_length_m: float = 0.0  # from the lower end
+    control: str = "entrance"  # what sets the level at the upper end: entrance, backwater
 
 
 @dataclass(frozen=True, slots=True)
 class WaterLevel:
-    """Water level at a part: well full and still; and in the cloudburst. ``limit_m``: where it comes out."""
+    """Water level at a part: well full and still; and in the cloudburst. ``limit_m``: where it comes out.
+
+    ``peak_m`` is where the water would have to rise in the cloudburst to bring all that comes, with what comes out
+    further down already gone; ``reach_m`` is where it stands, and ``comes_out_m3_s`` what comes out here. ``storm_m``:
+    the worst of all routed storms, with the storm's duration and the instant in it; None where none was routed.
+    """
 
     id: str
-    what: str  # "downspout joint", "basin grate", "wye cover"
+    what: str  # "downspout joint", "basin grate"
     still_m: float
     peak_m: float
     limit_m: float
+    reach_m: float = math.nan
+    comes_out_m3_s: float = 0.0
+    storm_m: float | None = None
+    storm_duration_s: float | None = None
+    storm_instant_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Surfacing:
+    """Where a routed storm first comes out of the pipes, and when; ``out_m3_s``: what comes out there then."""
+
+    duration_s: float
+    instant_s: float
+    part: str
+    what: str
+    out_m3_s: float
 
 
 @dataclass(frozen=True, slots=True)
 class StandingWater:
-    """Water that stands for good in the pipe above a basin with a low inlet and a high outlet."""
+    """Water that stands for good in the pipe above a basin with a low inlet and a high outlet.
+
+    ``volume_m3`` is that of pipe and sump; ``pipe_volume_m3`` of the pipe alone. The ``design`` values are those
+    of the cloudburst with the wells full: length of pipe that has backed-up water in it, and that is full.
+    ``slope_if_raised_m_m``: slope of the pipe with its lower end raised to the outlet.
+    """
 
     basin: str
     run: str
@@ -67,6 +171,26 @@ class StandingWater:
     brimful_length_m: float
     volume_m3: float
     fall_lost_m: float
+    pipe_volume_m3: float = 0.0
+    design_wet_length_m: float = 0.0
+    design_full_length_m: float = 0.0
+    slope_if_raised_m_m: float = 0.0
+    hood: bool = False
+    weep_holes: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class HeldWater:
+    """Water that a part holds between rains: its depth, and how far its surface lies under the ground, m.
+
+    ``above_frost`` is None where the frost depth of the place is not given.
+    """
+
+    id: str
+    what: str
+    depth_m: float
+    under_ground_m: float
+    above_frost: bool | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +234,8 @@ class WellBehaviour:
     """One well in every storm and through the record.
 
     ``holds_rain_m`` is its storage as a depth of rain on its roof. ``trace`` is the governing storm, for
-    drawing: times (s), rain (m per step), volume (m³).
+    drawing: times (s), rain (m per step), volume (m³). ``record_low`` and ``record_high`` are the record with
+    the slowest and the fastest soil of its range, None where there is no range.
     """
 
     id: str
@@ -147,7 +272,11 @@ class BasinBehaviour:
 
 @dataclass(frozen=True, slots=True)
 class Behaviour:
-    """Everything that needs rain. ``intensity_m_s`` is that of the design cloudburst (5 minutes)."""
+    """Everything that needs rain. ``intensity_m_s`` is that of the design cloudburst (5 minutes).
+
+    ``record`` is the long record through all wells as one system: what one well hands on to another has not
+    left it. ``record_low`` and ``record_high``: the same with the slowest and the fastest soil of its range.
+    """
 
     return_period_years: float
     intensity_m_s: float
@@ -159,6 +288,11 @@ class Behaviour:
     standing: tuple[StandingWater, ...]
     wells: tuple[WellBehaviour, ...]
     basins: tuple[BasinBehaviour, ...]
+    record: RecordResult | None = None
+    record_low: RecordResult | None = None
+    record_high: RecordResult | None = None
+    held_water: tuple[HeldWater, ...] = ()
+    surfacing: tuple[Surfacing, ...] = ()
 
     def well(self, id: str) -> WellBehaviour:
         """Return the behaviour of one well."""

@@ -9,13 +9,14 @@ from __future__ import annotations
 from roofwell import tables
 from roofwell.system.facts import AssumedValue
 from roofwell.system.origin import Origin
-from roofwell.units import Quantity
+from roofwell.units import Quantity, Style
 
 
 class Ledger:
-    """Collects origins, assumed values and missing measurements."""
+    """Collects origins, assumed values and missing measurements; assumes in the figures of its style."""
 
-    def __init__(self) -> None:
+    def __init__(self, style: Style = "us") -> None:
+        self.style = style
         self.origin: dict[str, Origin] = {}
         self._assumed: dict[str, AssumedValue] = {}
         self.missing: set[str] = set()
@@ -39,7 +40,7 @@ class Ledger:
 
     def assume(self, path: str, assumption: str) -> float:
         """Write down that ``path`` takes the named assumption; return its SI value."""
-        row = tables.assumption(assumption)
+        row = tables.assumption(assumption, self.style)
         self.origin[path] = "assumed"
         self._assumed[path] = AssumedValue(path, row.text, row.what, row.how_to_measure, row.source)
         return row.value_si

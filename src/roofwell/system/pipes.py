@@ -1,53 +1,107 @@
-"""Water levels in the buried pipes, and what they can bring to a well that stands at a given level."""
+"""The buried pipes as physics takes them: losses, what they can bring to a well at a given level, standing water."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from functools import cache
+from typing import Any
 
 import numpy as np
 
 from roofwell import tables
 from roofwell.physics.basin.standing import standing_water
-from roofwell.physics.pipe import flow as pipe_flow
 from roofwell.physics.pipe import profile
-from roofwell.system.behaviour import FloatArray, RunFlow, StandingWater, WaterLevel
-from roofwell.system.scheme import Run, Scheme
+from roofwell.physics.pipe.entrance import EntranceEdge
+from roofwell.physics.pipe.trace import Pipe
+from roofwell.system.behaviour import FloatArray, RunFlow, StandingWater
+from roofwell.system.scheme import XY, Run, Scheme
 
 NEAR_ZERO = 1e-9
 
 
 def _bend_k(run: Run) -> float:
     """Loss of the elbows on a run, in velocity heads."""
+    return sum(
+        _elbow_k(abs(math.degrees(fitting.angle_rad))) for fitting in run.fittings if fitting.kind == "elbow"
+    )
+
+
+def _elbow_k(angle_deg: float) -> float:
     known = {
         row["angle_deg"]: float(row["high"])
         for row in tables.rows("bend_loss")
         if row["fitting"] == "short elbow"
     }
-    total = 0.0
-    for fitting in run.fittings:
-        if fitting.kind != "elbow":
-            continue
-        angle = abs(math.degrees(fitting.angle_rad))
-        total += known[min(known, key=lambda key: abs(float(key) - angle))]
-    return total
+    return known[min(known, key=lambda key: abs(float(key) - angle_deg))]
 
 
-def chain(scheme: Scheme, way: Sequence[Run]) -> dict[str, list[float]]:
-    """Return the arrays of a way, from its lower end upward, as ``physics.pipe.profile`` takes them."""
-    entrance = tables.assumption("entrance-loss-k").value_si
-    wyes = {wye.id for wye in scheme.wyes}
+@cache
+def _edge() -> EntranceEdge:
+    """Edge of a pipe that starts flush with a wall, as ``entrance-loss-k`` takes it too."""
+    row = next(
+        row for row in tables.rows("entrance_control") if row["entrance"] == "square edge with headwall"
+    )
+    return EntranceEdge(*(float(row[name]) for name in ("k", "m", "c", "y", "slope_term")))
+
+
+def _from_still_water(scheme: Scheme, run: Run) -> bool:
+    return all(wye.id != run.from_id for wye in scheme.wyes)
+
+
+def _entrance_k(scheme: Scheme, run: Run) -> float:
+    """What a run's own start loses: the edge, and the elbow of a basin's hood; nothing at a wye, see ``turn_k``."""
+    if not _from_still_water(scheme, run):
+        return 0.0
+    hood = any(basin.id == run.from_id and basin.hood for basin in scheme.basins)
+    return tables.assumption("entrance-loss-k").value_si + (_elbow_k(90.0) if hood else 0.0)
+
+
+def turn_k(scheme: Scheme, branch: Run, trunk: Run) -> float:
+    """Return what water loses that turns from one run into the next at a wye, in velocity heads of the next.
+
+    0 where nothing joins. The published values for straight on, 45 and 90 degrees, and straight between them.
+    """
+    if _from_still_water(scheme, trunk) or len(scheme.runs_to(trunk.from_id)) < 2:
+        return 0.0
+    known = [(float(row["angle_deg"]), float(row["k"])) for row in tables.rows("wye_loss")]
+    angle = _angle_deg(branch.path, trunk.path)
+    return float(np.interp(angle, [a for a, _ in known], [k for _, k in known]))
+
+
+def _angle_deg(before: Sequence[XY], after: Sequence[XY]) -> float:
+    """Angle by which the last leg of one path turns into the first leg of the next; 0 where either has none."""
+    if len(before) < 2 or len(after) < 2:
+        return 0.0
+    first = math.atan2(before[-1][1] - before[-2][1], before[-1][0] - before[-2][0])
+    second = math.atan2(after[1][1] - after[0][1], after[1][0] - after[0][0])
+    return abs(math.degrees(math.remainder(second - first, math.tau)))
+
+
+def chain(scheme: Scheme, way: Sequence[Run]) -> dict[str, list[Any]]:
+    """Return the columns of a way, from its lower end upward, as ``physics.pipe.profile`` takes them."""
     runs = list(reversed(way))
+    above: list[Run | None] = [*runs[1:], None]
     return {
         "downstream_invert_m": [run.downstream_invert_m for run in runs],
         "upstream_invert_m": [run.upstream_invert_m for run in runs],
         "length_m": [run.length_m for run in runs],
         "inside_diameter_m": [run.inside_diameter_m for run in runs],
         "manning_n": [run.manning_n for run in runs],
-        "entrance_loss_k": [entrance for _ in runs],
+        "entrance_loss_k": [
+            _entrance_k(scheme, run) + (turn_k(scheme, branch, run) if branch is not None else 0.0)
+            for run, branch in zip(runs, above, strict=True)
+        ],
         "bend_loss_k": [_bend_k(run) for run in runs],
-        "velocity_head_k": [0.0 if run.from_id in wyes else 1.0 for run in runs],
+        "velocity_head_k": [float(_from_still_water(scheme, run)) for run in runs],
+        "edges": [_edge() if _from_still_water(scheme, run) else None for run in runs],
     }
+
+
+def pipe_of(scheme: Scheme, run: Run) -> Pipe:
+    """Return one run as the trace takes it; what turning into it loses is the branch's, see ``turn_k``."""
+    (pipe,) = profile.chain(**chain(scheme, [run]))
+    return pipe
 
 
 def limits(scheme: Scheme) -> dict[str, tuple[str, float]]:
@@ -66,78 +120,9 @@ def run_peaks(scheme: Scheme, spout_m3_s: Mapping[str, float]) -> dict[str, floa
     return out
 
 
-def levels(
-    scheme: Scheme, peaks: Mapping[str, float], tailwater: Mapping[str, float], still: Mapping[str, float]
-) -> tuple[tuple[RunFlow, ...], tuple[WaterLevel, ...]]:
-    """Return flow and levels of every run, and the level at every part, for one flow in every run.
-
-    ``tailwater`` is the level at each end (well, outlet) in the cloudburst, ``still`` that of a full well.
-    """
-    up: dict[str, float] = {}
-    down: dict[str, float] = {}
-    drowned: dict[str, bool] = {}
-    speed: dict[str, float] = {}
-    still_at: dict[str, float] = {}
-    for start in _sources(scheme):
-        way = scheme.way(start)
-        if not way:
-            continue
-        end = way[-1].to_id
-        line = profile.grade_line(
-            **chain(scheme, way),
-            flow_m3_s=[peaks[run.id] for run in reversed(way)],
-            tailwater_m=tailwater.get(end, -math.inf),
-        )
-        for i, run in enumerate(reversed(way)):
-            up[run.id] = max(up.get(run.id, -math.inf), float(line.upstream_level_m[i]))
-            down[run.id] = max(down.get(run.id, -math.inf), float(line.downstream_level_m[i]))
-            drowned[run.id] = drowned.get(run.id, False) or bool(line.surcharged[i])
-            speed[run.id] = float(line.velocity_m_s[i])
-            still_at[run.from_id] = max(still.get(end, -math.inf), run.upstream_invert_m)
-    flows = tuple(
-        _run_flow(run, peaks[run.id], up, down, drowned, speed) for run in scheme.runs if run.id in up
-    )
-    out = []
-    for part, (what, limit) in limits(scheme).items():
-        leaving = scheme.run_from(part)
-        if leaving is not None and leaving.id in up:
-            out.append(WaterLevel(part, what, still_at[part], up[leaving.id], limit))
-    return flows, tuple(out)
-
-
 def _sources(scheme: Scheme) -> list[str]:
     fed = {run.to_id for run in scheme.runs}
     return [run.from_id for run in scheme.runs if run.from_id not in fed]
-
-
-def _run_flow(
-    run: Run,
-    peak: float,
-    up: Mapping[str, float],
-    down: Mapping[str, float],
-    drowned: Mapping[str, bool],
-    speed: Mapping[str, float],
-) -> RunFlow:
-    slope = run.slope_m_m
-    full = full_speed = 0.0
-    ratio = None
-    if slope > 0:
-        size = {"inside_diameter_m": run.inside_diameter_m, "slope": slope, "manning_n": run.manning_n}
-        full = pipe_flow.full_flow_m3_s(**size)
-        full_speed = pipe_flow.full_velocity_m_s(**size)
-        depth = pipe_flow.normal_depth_m(flow_m3_s=peak, **size) if peak > 0 else 0.0
-        ratio = None if depth is None else depth / run.inside_diameter_m
-    return RunFlow(
-        id=run.id,
-        peak_m3_s=peak,
-        full_m3_s=full,
-        velocity_m_s=speed[run.id],
-        full_velocity_m_s=full_speed,
-        depth_ratio=ratio,
-        level_up_m=up[run.id],
-        level_down_m=down[run.id],
-        surcharged=drowned[run.id],
-    )
 
 
 def passes(scheme: Scheme, well: str, peaks: Mapping[str, float], tailwater_m: float) -> bool:
@@ -189,9 +174,13 @@ def capacity(scheme: Scheme, well: str, stage_m: FloatArray) -> FloatArray | Non
     return out if bool(np.all(np.isfinite(out))) else None
 
 
-def standing(scheme: Scheme) -> tuple[StandingWater, ...]:
-    """Return the water that stands for good above each basin whose outlet is higher than its inlet."""
+def standing(scheme: Scheme, flows: Sequence[RunFlow] = ()) -> tuple[StandingWater, ...]:
+    """Return the water that stands for good above each basin whose outlet is higher than its inlet.
+
+    ``flows``: the runs in the cloudburst, for what stands then.
+    """
     out = []
+    peak = {flow.id: flow for flow in flows}
     for basin in scheme.basins:
         if basin.outlet_invert_m <= basin.inlet_invert_m + NEAR_ZERO:
             continue
@@ -207,14 +196,25 @@ def standing(scheme: Scheme) -> tuple[StandingWater, ...]:
                 basin_area_m2=basin.plan_area_m2,
                 floor_m=min(basin.floor_m, run.downstream_invert_m),
             )
+            flow = peak.get(run.id)
+            backed_up = 0.0
+            if flow is not None:
+                over = max(0.0, flow.level_down_m - run.downstream_invert_m)
+                backed_up = min(run.length_m, over / run.slope_m_m)
             out.append(
                 StandingWater(
-                    basin.id,
-                    run.id,
-                    water.wet_length_m,
-                    water.brim_full_length_m,
-                    water.volume_m3,
-                    water.fall_lost_m,
+                    basin=basin.id,
+                    run=run.id,
+                    wet_length_m=water.wet_length_m,
+                    brimful_length_m=water.brim_full_length_m,
+                    volume_m3=water.volume_m3,
+                    fall_lost_m=water.fall_lost_m,
+                    pipe_volume_m3=water.pipe_volume_m3,
+                    design_wet_length_m=backed_up,
+                    design_full_length_m=flow.full_length_m if flow is not None else 0.0,
+                    slope_if_raised_m_m=(run.upstream_invert_m - basin.outlet_invert_m) / run.length_m,
+                    hood=basin.hood,
+                    weep_holes=basin.weep_holes,
                 )
             )
     return tuple(out)

@@ -13,6 +13,7 @@ from roofwell.physics.rain.record import Record, record_from_series
 from roofwell.system.facts import RainFacts
 from roofwell.system.ledger import Ledger
 from roofwell.tables import rain_formats, rain_library, rain_records
+from roofwell.units import Style
 
 _KM = 1000.0
 _MILE = 1609.344
@@ -82,7 +83,9 @@ def _table(
             )
     entry, distance, here = _nearest(job, "table", rain.shipped_table)
     if not here:
-        notes.append(f"the rain table is that of {_name(entry)}: {_far(distance)}, not of this place")
+        notes.append(
+            f"the rain table is that of {_name(entry)}: {_far(distance, ledger.style)}, not of this place"
+        )
     table = frequency.table_from_grid(rain_library.load_table(entry.id))
     return table, _name(entry), entry.source, here, distance
 
@@ -103,7 +106,9 @@ def _record(
             return record_from_series(steps), rain.record, "job", True, None
     entry, distance, here = _nearest(job, "record", rain.shipped_record)
     if not here:
-        notes.append(f"the long record is that of {_name(entry)}: {_far(distance)}, not of this place")
+        notes.append(
+            f"the long record is that of {_name(entry)}: {_far(distance, ledger.style)}, not of this place"
+        )
     return (
         record_from_series(rain_library.load_record(entry.id)),
         _name(entry),
@@ -131,8 +136,10 @@ def _name(entry: rain_library.Entry) -> str:
     return f"{entry.place}, {entry.state}{years}"
 
 
-def _far(distance_m: float | None) -> str:
-    return "distance unknown" if distance_m is None else f"{distance_m / _MILE:,.0f} miles ({distance_m / _KM:,.0f} km) away"
+def _far(distance_m: float | None, style: Style) -> str:
+    if distance_m is None:
+        return "distance unknown"
+    return f"{distance_m / _MILE:,.0f} miles away" if style == "us" else f"{distance_m / _KM:,.0f} km away"
 
 
 class _named:

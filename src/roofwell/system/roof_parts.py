@@ -12,6 +12,7 @@ from roofwell.physics.rain.frequency import intensity_m_s
 from roofwell.physics.roof import downspout as leader
 from roofwell.physics.roof import gutter as gutter_physics
 from roofwell.physics.roof.gutter_section import GutterSection
+from roofwell.physics.roof.outlet import opening, outlet_flow_m3_s
 from roofwell.system.facts import Survey
 from roofwell.system.layout import Layout
 from roofwell.system.ledger import Ledger
@@ -77,13 +78,13 @@ def gutter_capacity_m3_s(gutter: Gutter) -> float:
 
 def outlet_capacity_m3_s(gutter: Gutter, shape: str, width_m: float, breadth_m: float) -> float:
     """Return what the hole in the gutter's bottom passes with the gutter brimful, m³/s."""
-    opening = {"diameter_m": width_m} if shape == "round" else {"width_m": width_m, "breadth_m": breadth_m}
-    return gutter_physics.outlet_capacity_m3_s(
-        head_m=gutter.depth_m,
+    sizes = {"diameter_m": width_m} if shape == "round" else {"width_m": width_m, "breadth_m": breadth_m}
+    hole = opening(
         wetted_share=tables.assumption("outlet-wetted-share").value_si,
         orifice_coefficient=tables.assumption("outlet-orifice-coefficient").value_si,
-        **opening,
+        **sizes,
     )
+    return outlet_flow_m3_s(hole, head_m=gutter.depth_m)
 
 
 def downspouts(

@@ -20,8 +20,34 @@ XY = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
+class Valley:
+    """A valley that pours ``area_m2`` of roof into a gutter ``at_m`` from the far end of its arm.
+
+    ``pitch_m_m`` is None where no roof's pitch is known; ``splash_guard_m`` is its height over the brim.
+    """
+
+    at_m: float
+    area_m2: float
+    pitch_m_m: float | None = None
+    splash_guard_m: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Arm:
+    """One side of an outlet, from the gutter's end or a divide to the outlet; ``area_m2`` falls in along it."""
+
+    length_m: float
+    area_m2: float
+    valleys: tuple[Valley, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Gutter:
-    """The reach of a gutter that drains to one downspout. Lengths in m; ``fall`` in m/m."""
+    """The reach of a gutter that drains to one downspout. Lengths in m; ``fall`` in m/m, towards the outlet.
+
+    ``arms``: one where the outlet stands at the end of its reach, else two. ``length_m`` is 0 where not known.
+    ``edge_over_m``: how far the roof's edge stands over it; ``below_edge_m``: from there down to the brim.
+    """
 
     id: str
     shape: Literal["half-round", "box", "ogee"]
@@ -32,6 +58,10 @@ class Gutter:
     fall_m_m: float
     guard: bool
     guard_passes: float
+    arms: tuple[Arm, ...] = ()
+    freeboard_m: float = 0.0
+    below_edge_m: float = 0.0
+    edge_over_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +69,8 @@ class Downspout:
     """A downspout and the roof that it drains.
 
     ``joint_m`` is the elevation of the joint with the buried pipe: above it water comes out at the house.
+    The outlet is the hole in the gutter's floor, round where its breadth is 0; ``outlet_rim`` is the share of its
+    rim that water reaches. ``elbows``, ``offset_m`` and ``offset_drop_m`` lie between it and the wall.
     """
 
     id: str
@@ -51,6 +83,14 @@ class Downspout:
     shape: Literal["round", "rectangular"]
     width_m: float
     breadth_m: float
+    outlet_width_m: float = 0.0
+    outlet_breadth_m: float = 0.0
+    outlet_rim: float = 0.0
+    inside_area_m2: float = 0.0
+    inside_perimeter_m: float = 0.0
+    elbows: int = 0
+    offset_m: float = 0.0
+    offset_drop_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,6 +293,25 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True)
+class WheelLoad:
+    """A run under a drive, where its cover is thinnest.
+
+    ``flattening`` is the share of its diameter that soil and wheels take from the pipe (NaN where its
+    stiffness is not known), ``flattening_in_stone`` the same in compacted stone; ``wants_depth`` says that
+    the kind of pipe is one that its standard wants deep under wheels.
+    """
+
+    run: str
+    drive: str
+    station_m: float
+    cover_m: float
+    flattening: float
+    flattening_in_stone: float
+    in_stone: bool
+    wants_depth: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Broken:
     """A constraint of levels that no solution keeps: what, where, and by how much it is short."""
 
@@ -278,6 +337,7 @@ class Scheme:
     origin: Mapping[str, Origin] = field(default_factory=dict)
     assumed: tuple[AssumedValue, ...] = ()
     missing: frozenset[str] = frozenset()
+    wheel_loads: tuple[WheelLoad, ...] = ()
 
     def run_from(self, part: str) -> Run | None:
         """Return the run that leaves a part, or None."""

@@ -50,7 +50,7 @@ def survey(job: model.Job, *, folder: Path | None = None) -> Survey:
     InputError
         If a rain file, a rule file or the rod readings cannot be used.
     """
-    ledger = Ledger()
+    ledger = Ledger(job.job.units or "us")
     rules = _rules(job, folder, ledger)
     settings = _settings(job, rules, ledger)
     book = level_book(job, ledger)

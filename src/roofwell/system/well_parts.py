@@ -37,8 +37,8 @@ def pit_width_m(job_well: model.Well, choice: WellChoice) -> float:
 def body_top_m(job_well: model.Well, ground_m: float, survey: Survey) -> float:
     """Return the highest level at which a body's top may stand, under soil and stone."""
     above = job_well.stone_above or None
-    stone = above.value_si if above is not None else tables.assumption("stone-above").value_si
-    return ground_m - tables.assumption("soil-over-stone").value_si - stone
+    stone = above.value_si if above is not None else tables.assumption("stone-above", survey.style).value_si
+    return ground_m - tables.assumption("soil-over-stone", survey.style).value_si - stone
 
 
 def lip_m(job: model.Job, survey: Survey, well: str, ground_m: float, ledger: Ledger) -> float:
@@ -46,7 +46,8 @@ def lip_m(job: model.Job, survey: Survey, well: str, ground_m: float, ledger: Le
     given = overflow_of(job, well)
     if given is not None and given[1].lip is not None:
         return ledger.given(f"{given[0]}.lip_m", given[1].lip.value_si)
-    existing = job.wells.get(well, model.Well()).state == "existing"
+    parts = job.wells.get(well, model.Well()), given[1] if given else model.Overflow()
+    existing = any(part.state == "existing" for part in parts)
     ledger.origin[f"{given[0] if given else 'overflow of ' + well}.lip_m"] = (
         "missing" if existing else "designed"
     )
@@ -102,7 +103,9 @@ def well(
     above = ledger.value(given.stone_above, f"{id}.stone_above_m", "stone-above")
     voids = ledger.value(given.voids, f"{id}.voids", "voids")
     spacing = pick(
-        "body_spacing", given.body_spacing, diameter + tables.assumption("body-spacing-clear").value_si
+        "body_spacing",
+        given.body_spacing,
+        diameter + tables.assumption("body-spacing-clear", survey.style).value_si,
     )
     shape = given.pit_shape or (
         "round" if bodies == 1 and given.pit_length is None and given.pit_width is None else "rectangular"
@@ -244,7 +247,7 @@ def _overflow_size(
     sizes = [
         length_of(row["diameter"]) for row in tables.rows("overflow_sizes") if row["units"] == survey.style
     ]
-    head = tables.limit("overflow-head").value_si
+    head = tables.limit("overflow-head", survey.style).value_si
     blocked = tables.assumption("overflow-clogged").value_si
     fit = (size for size in sizes if grate_flow_m3_s(size, open_share, head, blocked) >= peak_m3_s)
     return ledger.designed(path, next(fit, sizes[-1]))
@@ -325,7 +328,8 @@ def basin(
         floor = ledger.given(f"{id}.floor_m", outlet_m - given.outlet_height.value_si)
     else:
         sump = max(
-            tables.assumption("basin-sump").value_si, tables.limit("sump-diameters").value_si * outlet_nominal_m
+            tables.assumption("basin-sump", survey.style).value_si,
+            tables.limit("sump-diameters").value_si * outlet_nominal_m,
         )
         floor = ledger.designed(
             f"{id}.floor_m", units.on_elevation_grid(outlet_m - sump, survey.style, toward="down")
@@ -333,7 +337,7 @@ def basin(
     if given.grate is not None:
         grate = ledger.given(f"{id}.grate_m", given.grate.value_si)
     else:
-        over = tables.assumption("basin-grate-over-lip").value_si
+        over = tables.assumption("basin-grate-over-lip", survey.style).value_si
         lowest = ground_m if full_m is None else max(ground_m, full_m + over)
         grate = ledger.designed(f"{id}.grate_m", units.on_elevation_grid(lowest, survey.style, toward="up"))
     hole = given.weep_hole_diameter

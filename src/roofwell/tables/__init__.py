@@ -9,6 +9,7 @@
 from __future__ import annotations
 
 import csv
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -35,7 +36,8 @@ class Source:
 class Assumption:
     """A value that stands in for one that the job leaves out.
 
-    ``value_si`` is in SI units of ``dimension``; ``text`` is the value as the trade writes it.
+    ``value_si`` is in SI units of ``dimension``; ``text`` is the value as the trade writes it. A row has a
+    figure of each style where the trade has one; what is printed is what is used.
     """
 
     key: str
@@ -84,52 +86,79 @@ def rows(name: str) -> tuple[dict[str, str], ...]:
     return tuple(csv.DictReader(path.read_text(encoding="utf-8").splitlines()))
 
 
+_CONVERTED: dict[str, Callable[[float, units.Style], str]] = {
+    "in": units.show_length,
+    "ft": units.show_length,
+    "in/h": units.show_rate,
+    "ft/s": units.show_speed,
+}
+"""How a row without a metric figure reads in metric, by its US unit."""
+
+
+def _figure(row: dict[str, str], dimension: units.Dimension, style: units.Style) -> tuple[str, float]:
+    """Return a row's figure in one style: as it is written there, else the other one converted."""
+    value = units.parse(row["value"], dimension).value_si
+    if style == "us":
+        return row["value"], value
+    if row.get("metric"):
+        return row["metric"], units.parse(row["metric"], dimension).value_si
+    show = _CONVERTED.get(row["value"].rpartition(" ")[2])
+    return (row["value"] if show is None else show(value, style)), value
+
+
 @cache
-def _assumptions() -> dict[str, Assumption]:
+def _assumptions(style: units.Style) -> dict[str, Assumption]:
     out = {}
     for row in rows("assumptions"):
         dimension = units.Dimension(row["dimension"])
-        value = units.parse(row["value"], dimension).value_si
-        out[row["key"]] = Assumption(
-            row["key"], row["value"], value, dimension, row["what"], row["how_to_measure"], row["source"]
-        )
+        text, value = _figure(row, dimension, style)
+        what, how = row["what"], row["how_to_measure"]
+        if style == "metric":
+            what, how = row.get("metric_what") or what, row.get("metric_how") or how
+        out[row["key"]] = Assumption(row["key"], text, value, dimension, what, how, row["source"])
     return out
 
 
 @cache
-def _limits() -> dict[str, Limit]:
+def _limits(style: units.Style) -> dict[str, Limit]:
     out = {}
     for row in rows("limits"):
         dimension = units.Dimension(row["dimension"])
-        value = units.parse(row["value"], dimension).value_si
-        out[row["key"]] = Limit(row["key"], row["value"], value, dimension, row["what"], row["source"])
+        text, value = _figure(row, dimension, style)
+        out[row["key"]] = Limit(row["key"], text, value, dimension, row["what"], row["source"])
     return out
 
 
-def assumption(key: str) -> Assumption:
-    """Return the assumption named ``key``; raises ``InternalError`` (``assumption-missing``) if there is none."""
+def assumption(key: str, style: units.Style = "us") -> Assumption:
+    """Return the assumption named ``key``, in the figure that its ``style`` uses.
+
+    Raises ``InternalError`` (``assumption-missing``) if there is none.
+    """
     try:
-        return _assumptions()[key]
+        return _assumptions(style)[key]
     except KeyError:
         raise InternalError(f"no assumption named {key}", code="assumption-missing") from None
 
 
-def limit(key: str) -> Limit:
-    """Return the limit named ``key``; raises ``InternalError`` (``limit-missing``) if there is none."""
+def limit(key: str, style: units.Style = "us") -> Limit:
+    """Return the limit named ``key``, in the figure that its ``style`` uses.
+
+    Raises ``InternalError`` (``limit-missing``) if there is none.
+    """
     try:
-        return _limits()[key]
+        return _limits(style)[key]
     except KeyError:
         raise InternalError(f"no limit named {key}", code="limit-missing") from None
 
 
 def all_assumptions() -> tuple[Assumption, ...]:
     """Return every assumption, in the order of the file."""
-    return tuple(_assumptions().values())
+    return tuple(_assumptions("us").values())
 
 
 def all_limits() -> tuple[Limit, ...]:
     """Return every limit, in the order of the file."""
-    return tuple(_limits().values())
+    return tuple(_limits("us").values())
 
 
 @cache

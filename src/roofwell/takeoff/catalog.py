@@ -14,6 +14,7 @@ from roofwell.errors import InternalError
 from roofwell.system.scheme import Run
 from roofwell.takeoff.ends import PipeSize
 from roofwell.takeoff.pipes import SAME_SIZE_M, pipe_rows, same_size
+from roofwell.units import Style
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,11 @@ class WorkRate:
     rate_per_hour: float
     unit: str
     source: str
+    us_what: str = ""
+
+    def words(self, style: Style) -> str:
+        """Return what is done, in the units of a style."""
+        return self.us_what if style == "us" and self.us_what else self.what
 
 
 @cache
@@ -46,7 +52,7 @@ def work_rate(key: str) -> WorkRate:
     """Return a work rate; raises ``InternalError`` (``work-rate-missing``) if there is none."""
     for row in tables.rows("work_rates"):
         if row["key"] == key:
-            return WorkRate(key, row["what"], float(row["rate_per_hour"]), row["unit"], row["source"])
+            return WorkRate(key, row["what"], float(row["rate_per_hour"]), row["unit"], row["source"], row["us_what"])
     raise InternalError(f"no work rate named {key}", code="work-rate-missing")
 
 

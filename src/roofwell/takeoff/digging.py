@@ -72,6 +72,16 @@ def trench_width_m(outside_diameter_m: float, settings: Mapping[str, float]) -> 
     )
 
 
+def trench_bottom_m(run: Run, station_m: float, settings: Mapping[str, float]) -> float:
+    """Return the elevation to which the trench of a run is dug at a station: under pipe wall and bedding, m."""
+    return run.invert_at(station_m) - run.wall_m - value(settings, "pipe_bedding")
+
+
+def basin_hole_bottom_m(basin: Basin, settings: Mapping[str, float]) -> float:
+    """Return the elevation to which the hole of a basin is dug: under its floor and bedding, m."""
+    return basin.floor_m - value(settings, "basin_bedding")
+
+
 def holes(scheme: Scheme, settings: Mapping[str, float], *, bought: frozenset[str]) -> tuple[Hole, ...]:
     """Return every trench and pit of the new parts (ids in ``bought``); sides upright."""
     out = [_trench(scheme, run, settings) for run in scheme.runs if run.id in bought]
@@ -108,7 +118,7 @@ def _trench(scheme: Scheme, run: Run, settings: Mapping[str, float]) -> Hole:
     inner = [s for s in run.stations_m if first < s < last]
     stations = np.array([first, *inner, last])
     ground = np.interp(stations, run.stations_m, run.ground_m)
-    bottom = np.array([run.invert_at(float(s)) for s in stations]) - run.wall_m - bedding
+    bottom = np.array([trench_bottom_m(run, float(s), settings) for s in stations])
     depth = np.maximum(ground - bottom, 0.0)
     length = last - first
     mean = float(np.trapezoid(depth, stations)) / length if length > 0 else 0.0

@@ -144,7 +144,7 @@ def hour_lines(
             hours = up(quantity / rate.rate_per_hour, _HOUR_STEP)
             much, speed = (_amount(value, rate.unit, style) for value in (quantity, rate.rate_per_hour))
             note = f"{much} at {speed} an hour"
-            out.append(line("labor", "hours", rate.what, hours, "h", "whole job", note))
+            out.append(line("labor", "hours", rate.words(style), hours, "h", "whole job", note))
             machine += hours if key.endswith("-machine") else 0.0
     if machine > 0:
         per_day = work_rate("machine-day").rate_per_hour

@@ -32,6 +32,7 @@ class Dimension(StrEnum):
     SPEED = "speed"  # m/s
     PRODUCTIVITY = "productivity"  # m3/s of digging
     PERMITTIVITY = "permittivity"  # 1/s
+    PRESSURE = "pressure"  # Pa
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +69,7 @@ NOUNS: dict[Dimension, str] = {
     Dimension.SPEED: "a speed",
     Dimension.PRODUCTIVITY: "a digging rate",
     Dimension.PERMITTIVITY: "a permittivity",
+    Dimension.PRESSURE: "a pressure",
 }
 """Each kind as a message names it, with its article."""
 
@@ -90,5 +92,6 @@ EXAMPLES: dict[Dimension, str] = {
     Dimension.SPEED: "2.8 ft/s or 0.85 m/s",
     Dimension.PRODUCTIVITY: "2 cu yd/h or 0.43 m3/h",
     Dimension.PERMITTIVITY: "1.4 per s or 1.4 s^-1",
+    Dimension.PRESSURE: "46 psi or 320 kPa",
 }
 """What a message offers as right; every one of them parses (tested)."""

@@ -2,7 +2,7 @@
 
 Sources, all from memory (to be read before they are quoted to an office):
 the inch of 0.0254 m, the foot of 0.3048 m and the pound of 0.45359237 kg are exact by the international yard
-and pound agreement of 1959; the US gallon of 231 cubic inches and the short ton of 2,000 lb stand in NIST
+and pound agreement of 1959, and the standard gravity of 9.80665 m/s² makes the pound a force; the US gallon of 231 cubic inches and the short ton of 2,000 lb stand in NIST
 Handbook 44, appendix C. The year is the Julian year of 365.25 days, the month its twelfth.
 """
 
@@ -20,6 +20,7 @@ YARD_M = 3 * FOOT_M
 GALLON_M3 = 231 * INCH_M**3
 LITER_M3 = Fraction(1, 1000)
 POUND_KG = Fraction(45_359_237, 100_000_000)
+POUND_FORCE_N = POUND_KG * Fraction(980_665, 100_000)
 SHORT_TON_KG = 2000 * POUND_KG
 MINUTE_S = Fraction(60)
 HOUR_S = Fraction(3600)
@@ -100,6 +101,13 @@ _MADE_VOLUMES = {
     "cuyd cy": YARD_M**3,
     "cum": Fraction(1),
 }
+_PRESSURES = {
+    "psi": POUND_FORCE_N / INCH_M**2,
+    "psf": POUND_FORCE_N / FOOT_M**2,
+    "pa": Fraction(1),
+    "kpa": Fraction(1000),
+    "mpa": Fraction(1_000_000),
+}
 _FLOWS = {
     "gpm": GALLON_M3 / MINUTE_S,
     "gph": GALLON_M3 / HOUR_S,
@@ -119,6 +127,7 @@ def _table() -> dict[str, Unit]:
         (_FLOWS, (3, 0, -1)),
         (_TIMES, (0, 0, 1)),
         (_MASSES, (0, 1, 0)),
+        (_PRESSURES, (-1, 1, -2)),
     ]
     for group, powers in groups:
         for words, factor in group.items():
@@ -153,6 +162,7 @@ DIMENSIONS: dict[tuple[int, int, int], tuple[Dimension, ...]] = {
     (0, 0, -1): (Dimension.FREQUENCY, Dimension.PERMITTIVITY),
     (0, 1, 0): (Dimension.MASS,),
     (-3, 1, 0): (Dimension.DENSITY,),
+    (-1, 1, -2): (Dimension.PRESSURE,),
 }
 """Powers of length, mass and time to the kinds that have them, the usual one first."""
 

@@ -28,6 +28,7 @@ _US: dict[Dimension, _Choices] = {
     Dimension.DENSITY: ((" lb/cu ft", POUND_KG / FOOT_M**3), (" ton/cu yd", 2000 * POUND_KG / YARD_M**3)),
     Dimension.MASS: ((" lb", POUND_KG), (" tons", 2000 * POUND_KG)),
     Dimension.SPEED: ((" ft/s", FOOT_M),),
+    Dimension.PRESSURE: ((" psi", factors.POUND_FORCE_N / factors.INCH_M**2),),
     Dimension.PRODUCTIVITY: ((" cu yd/h", YARD_M**3 / HOUR_S),),
 }
 _METRIC: dict[Dimension, _Choices] = {
@@ -40,6 +41,7 @@ _METRIC: dict[Dimension, _Choices] = {
     Dimension.DENSITY: ((" kg/m3", _ONE),),
     Dimension.MASS: ((" kg", _ONE), (" t", Fraction(1000))),
     Dimension.SPEED: ((" m/s", _ONE),),
+    Dimension.PRESSURE: ((" kPa", Fraction(1000)),),
     Dimension.PRODUCTIVITY: ((" m3/h", 1 / HOUR_S),),
 }
 _BOTH: dict[Dimension, _Choices] = {
@@ -70,6 +72,7 @@ _SI: dict[Dimension, str] = {
     Dimension.SPEED: " m/s",
     Dimension.PRODUCTIVITY: " m3/s",
     Dimension.PERMITTIVITY: " per s",
+    Dimension.PRESSURE: " Pa",
 }
 _FEW_DIGITS = 9
 _MOST_FEET = 9999

@@ -33,14 +33,18 @@ Role = Literal[
     "geotextile",
     "water",  # edge of a body of water
     "water level",  # in the cloudburst
+    "water full",  # well full and still
+    "water left",  # edge of water that stands for good
+    "hand dig",  # where only hands may dig
     "pit",
     "axis",
     "neighbor",
     "crest",
     "spill",
     "cut short",  # a break line
+    "trench bottom",
 ]
-Fill = Literal["none", "sheet", "water", "black", "paved", "haze"]
+Fill = Literal["none", "sheet", "water", "water left", "black", "paved", "haze"]
 Side = Literal["over", "under", "left", "right", "on", "over right", "over left", "under right", "under left"]
 LabelSize = Literal["small", "normal", "large"]
 HatchKind = Literal["stone", "earth", "grate"]
@@ -207,6 +211,36 @@ Item = (
 
 
 @dataclass(frozen=True, slots=True)
+class StripColumn:
+    """Figures at one station of a long section, one for each row of its strip.
+
+    One that is not ``needed`` is left away where there is no room. ``strong`` is where a part stands.
+    """
+
+    x_m: float
+    cells: tuple[str, ...]
+    strong: bool = False
+    needed: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """A table under a long section, each column tied to its station; ``rows`` are its names from the top."""
+
+    rows: tuple[str, ...]
+    columns: tuple[StripColumn, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class KeyMark:
+    """What a line or a filled area of a drawing means, in words."""
+
+    words: str
+    role: Role
+    fill: Fill = "none"
+
+
+@dataclass(frozen=True, slots=True)
 class Drawing:
     """A drawing: what it shows, in the order of painting, the rectangle it fills, and how far it is
     stretched up.
@@ -222,6 +256,8 @@ class Drawing:
     up: float = 1.0
     says: str = ""
     notes: tuple[str, ...] = ()
+    strip: Strip | None = None
+    key: tuple[KeyMark, ...] = ()
 
     @property
     def width_m(self) -> float:

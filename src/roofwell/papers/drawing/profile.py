@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import Literal
 
 from roofwell.design.result import Design
 from roofwell.papers.drawing.model import (
@@ -11,23 +12,26 @@ from roofwell.papers.drawing.model import (
     Drawing,
     Hatch,
     Item,
+    KeyMark,
     Label,
     Polygon,
     Polyline,
     Ring,
     known,
 )
+from roofwell.papers.drawing.over_way import hand_dig_items, paved_items
 from roofwell.papers.drawing.profile_parts import (
-    Levels,
     basin_items,
     crossing_items,
     end_items,
     run_items,
     spout_items,
 )
+from roofwell.papers.drawing.profile_strip import strip_of
 from roofwell.papers.drawing.troubles import troubles
 from roofwell.papers.drawing.way import Way, pit_along, unroll
-from roofwell.papers.texts import Say
+from roofwell.papers.drawing.way_water import WayWater, way_water
+from roofwell.papers.texts import Say, several
 from roofwell.system.scheme import Scheme
 
 STRETCHES = (10.0, 8.0, 5.0, 4.0, 3.0, 2.0, 1.0)
@@ -44,30 +48,35 @@ def profile(design: Design, downspout: str, *, until: str | None = None, see: st
     survey, scheme = design.survey, design.scheme
     say = Say(survey.style)
     way = unroll(scheme, downspout, until=until)
-    levels = _levels(design, way)
+    water = way_water(design, way)
     right = _right_end(scheme, way)
-    bottom, top = _height(design, way, levels)
+    bottom, top = _height(design, way)
     bounds = (-_BEFORE_M, bottom, right, top)
     step = 0.3048 if survey.style == "us" else 0.25
     items: list[Item] = [*_axes(way, say, bounds, step)]
-    items += _house(design, bounds, levels, say)
+    items += _house(design, bounds, say)
     well = next((w for w in scheme.wells if way.runs and w.id == way.runs[-1].to_id), None)
     if well is not None:
-        items += end_items(well, scheme, way, levels, say)
-    items += _still_water(way, scheme, levels)
+        items += end_items(well, scheme, way, say)
+    items += _water_in_pipes(way, water.still, "water")
+    items += _water_in_pipes(way, water.left, "water left")
+    items += _full_level(way, water)
     for index in range(len(way.runs)):
-        items += run_items(way, index, scheme, levels, say, covered=survey.ground_known)
+        items += run_items(way, index, scheme, say, covered=survey.ground_known)
     for basin in scheme.basins:
-        items += basin_items(basin, way, levels, say)
-    items += spout_items(scheme, way, levels, say)
+        items += basin_items(basin, way, water, say)
+    items += spout_items(scheme, way, water)
     for run, start in zip(way.runs, way.starts_m, strict=True):
         items += crossing_items(run, start, bounds, say)
+    items += paved_items(survey, way)
     items += _ground(way, survey.ground_known, right)
-    items += _peak(design, way, say)
+    items += hand_dig_items(survey, way, say)
+    items += _peak(way, water)
     items += _rings(design, way)
     notes = []
     if not survey.ground_known or not way.ground:
         notes.append("The ground was not measured: it is dashed, and cover is not known.")
+    notes += _comes_out(design, way, say)
     if see is not None and until is not None:
         notes.append(f"From {until} on as in the section from {see}.")
     end = until or (way.runs[-1].to_id if way.runs else downspout)
@@ -79,31 +88,43 @@ def profile(design: Design, downspout: str, *, until: str | None = None, see: st
         up=_stretch(bounds),
         says=f"Long section from downspout {downspout} to {end}: ground, pipe, cover and water levels.",
         notes=tuple(notes),
+        strip=strip_of(way, water, say, covered=survey.ground_known and bool(way.ground)),
+        key=tuple(_key(items, water)),
     )
+
+
+def _key(items: list[Item], water: WayWater) -> Iterator[KeyMark]:
+    """Yield what the lines and fills mean that this section has."""
+    roles = {item.role for item in items if isinstance(item, Polyline | Polygon)}
+    if "water left" in roles:
+        yield KeyMark("water left standing in dry weather", "water left", "water left")
+    if "water" in roles or "water full" in roles:
+        yield KeyMark("water, well full and still", "water full", "water")
+    if "water level" in roles:
+        yield KeyMark(f"water level in the {water.years:g}-year cloudburst, well full", "water level")
+    if "hand dig" in roles:
+        yield KeyMark("dig by hand only", "hand dig")
+    if "ground guessed" in roles:
+        yield KeyMark("ground, not measured", "ground guessed")
+
+
+def _comes_out(design: Design, way: Way, say: Say) -> list[str]:
+    """Say where the cloudburst comes out along the way, the first of it nearest to the well."""
+    parts = {run.from_id for run in way.runs}
+    over = [
+        f"{level.id} ({say.depth(level.peak_m - level.limit_m)} over the {level.what})"
+        for level in design.behaviour.levels
+        if level.id in parts and known(level.peak_m, level.limit_m) and level.peak_m > level.limit_m
+    ]
+    if not over:
+        return []
+    years = f"{design.behaviour.return_period_years:g}"
+    return [f"In the {years}-year cloudburst water comes out at {several(over)}."]
 
 
 def _stretch(bounds: tuple[float, float, float, float]) -> float:
     width, height = bounds[2] - bounds[0], bounds[3] - bounds[1]
     return next((up for up in STRETCHES if height * up <= _SHAPE * width), 1.0)
-
-
-def _levels(design: Design, way: Way) -> Levels:
-    """Still water along the way: the lip of the full well, and what a basin's outlet keeps back."""
-    last = way.runs[-1].to_id if way.runs else ""
-    well = next((w for w in design.scheme.wells if w.id == last), None)
-    if well is None:
-        further = design.scheme.way(way.part)
-        end = further[-1].to_id if further else ""
-        well = next((w for w in design.scheme.wells if w.id == end), None)
-    lip = well.lip_m if well is not None and known(well.lip_m) else -math.inf
-    still: dict[str, float] = {}
-    keep = lip
-    for run in reversed(way.runs):
-        basin = next((b for b in design.scheme.basins if b.id == run.to_id), None)
-        if basin is not None and known(basin.outlet_invert_m):
-            keep = max(keep, basin.outlet_invert_m)
-        still[run.id] = keep
-    return Levels(lip, still)
 
 
 def _right_end(scheme: Scheme, way: Way) -> float:
@@ -114,7 +135,7 @@ def _right_end(scheme: Scheme, way: Way) -> float:
     return max(right, 3.0)
 
 
-def _height(design: Design, way: Way, levels: Levels) -> tuple[float, float]:
+def _height(design: Design, way: Way) -> tuple[float, float]:
     zs = [z for _, z in way.ground]
     for run in way.runs:
         zs += [run.upstream_invert_m, run.downstream_invert_m]
@@ -145,7 +166,6 @@ def _axes(way: Way, say: Say, bounds: tuple[float, float, float, float], step: f
     tall = 0.012 * (right - left) / _stretch(bounds)
     for station in dict.fromkeys(parts.values()):
         yield Polyline(((station, bottom), (station, bottom + tall)), "axis")
-        yield Label(say.station(station), (station, bottom), "small", side="under", rank=1)
     whole = math.ceil(bottom / step)
     while whole * step <= top:
         z = whole * step
@@ -167,9 +187,7 @@ def _short(level: str) -> str:
     return level.rstrip("0").rstrip(".") if "." in level else level
 
 
-def _house(
-    design: Design, bounds: tuple[float, float, float, float], levels: Levels, say: Say
-) -> Iterator[Item]:
+def _house(design: Design, bounds: tuple[float, float, float, float], say: Say) -> Iterator[Item]:
     left, bottom, right, top = bounds
     wall = -0.55
     yield Polyline(((wall, bottom + 0.35 * (top - bottom)), (wall, top)), "house")
@@ -199,9 +217,10 @@ def _ground(way: Way, measured: bool, right: float) -> Iterator[Item]:
         yield Label("ground: not measured", points[len(points) // 2], "small", rank=3, leader=False)
 
 
-def _still_water(way: Way, scheme: Scheme, levels: Levels) -> Iterator[Item]:
+def _water_in_pipes(way: Way, levels: Mapping[str, float], kind: Literal["water", "water left"]) -> Iterator[Item]:
+    """Yield still water in each run up to its level, or up to the crown where it stands higher."""
     for run, start in zip(way.runs, way.starts_m, strict=True):
-        level = levels.still.get(run.id, -math.inf)
+        level = levels.get(run.id, -math.inf)
         if not known(run.upstream_invert_m, run.downstream_invert_m, level):
             continue
         stations = [run.length_m * n / 40 for n in range(41)]
@@ -210,23 +229,32 @@ def _still_water(way: Way, scheme: Scheme, levels: Levels) -> Iterator[Item]:
         wet = [(a, b) for a, b in zip(low, high, strict=True) if b[1] > a[1]]
         if len(wet) > 1:
             outline = tuple(a for a, _ in wet) + tuple(b for _, b in reversed(wet))
-            yield Polygon(outline, "water", "water", part=run.id, edge=False)
+            yield Polygon(outline, kind, kind, part=run.id, edge=False)
 
 
-def _peak(design: Design, way: Way, say: Say) -> Iterator[Item]:
+def _full_level(way: Way, water: WayWater) -> Iterator[Item]:
+    """The level of the full well, from the well up to where it meets the pipe or the downspout."""
+    if not way.runs or not known(water.lip_m):
+        return
+    reach = way.length_m
+    for run, start in reversed(list(zip(way.runs, way.starts_m, strict=True))):
+        wet = [start + run.length_m * n / 40 for n in range(41) if run.invert_at(run.length_m * n / 40) < water.lip_m]
+        if not wet:
+            break
+        reach = min(wet)
+    if reach < way.length_m:
+        yield Polyline(((reach, water.lip_m), (way.length_m, water.lip_m)), "water full")
+
+
+def _peak(way: Way, water: WayWater) -> Iterator[Item]:
     """The water level of the cloudburst, run by run, where it was reckoned."""
-    flows = {flow.id: flow for flow in design.behaviour.runs}
     line: list[XY] = []
     for run, start in zip(way.runs, way.starts_m, strict=True):
-        flow = flows.get(run.id)
-        if flow is not None and known(flow.level_up_m, flow.level_down_m):
-            line += [(start, flow.level_up_m), (start + run.length_m, flow.level_down_m)]
+        ends = water.peak.get(run.id)
+        if ends is not None and known(*ends):
+            line += [(start, ends[0]), (start + run.length_m, ends[1])]
     if len(line) > 1:
         yield Polyline(tuple(line), "water level")
-        years = f"{design.behaviour.return_period_years:g}"
-        middle = line[min(1, len(line) - 1)]
-        at = (0.45 * (line[0][0] + middle[0]), 0.5 * (line[0][1] + middle[1]))
-        yield Label(f"water level in the {years}-year cloudburst", at, strong=True, side="over", rank=3)
 
 
 def _rings(design: Design, way: Way) -> Iterator[Item]:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator
 
 from roofwell.papers.drawing.model import (
     Circle,
@@ -19,6 +18,7 @@ from roofwell.papers.drawing.model import (
     rectangle,
 )
 from roofwell.papers.drawing.way import Way, pit_along, slope_of
+from roofwell.papers.drawing.way_water import WayWater
 from roofwell.papers.texts import Say
 from roofwell.system.origin import Origin
 from roofwell.system.scheme import Basin, Run, Scheme, Well
@@ -26,22 +26,9 @@ from roofwell.system.scheme import Basin, Run, Scheme, Well
 SMALLEST_SEEN_M = 0.06
 """A buried line thinner than this is marked by a dot of fixed size; it would not be seen at scale."""
 
-MOST_INVERTS = 7
-"""On a way of more runs than this, inverts that go straight through stand in the table of levels only."""
 
-
-@dataclass(frozen=True, slots=True)
-class Levels:
-    """Still water: the lip of the full well (minus infinity without one) and the level in each run."""
-
-    lip_m: float
-    still: Mapping[str, float]
-
-
-def run_items(
-    way: Way, index: int, scheme: Scheme, levels: Levels, say: Say, *, covered: bool
-) -> Iterator[Item]:
-    """Yield one run: its two walls, name, slope and inverts; its least cover where that is ``covered``."""
+def run_items(way: Way, index: int, scheme: Scheme, say: Say, *, covered: bool) -> Iterator[Item]:
+    """Yield one run: its two walls, name and slope; its least cover where the ground is known (``covered``)."""
     run, start = way.runs[index], way.starts_m[index]
     if not known(slope_of(run), run.inside_diameter_m):
         middle = (start + 0.5 * run.length_m, way.ground_at(start) - 0.5)
@@ -55,20 +42,6 @@ def run_items(
     yield Polyline(((start, low[0] + high), (end, low[1] + high)), "pipe", state, run.id)
     words = f"{run.id}  {say.size(run.nominal_m)}, {say.slope(slope_of(run))}"
     yield Label(words, (0.5 * (start + end), 0.5 * sum(low)), strong=True, side="under", rank=3, part=run.id)
-    before = way.runs[index - 1] if index else None
-    if before is None:
-        yield Label(
-            f"invert {say.level(low[0])}", (start, low[0]), "small", side="under", rank=4, part=run.id
-        )
-    after = way.runs[index + 1] if index + 1 < len(way.runs) else None
-    out = say.level(after.upstream_invert_m) if after is not None else ""
-    words = (
-        f"in {say.level(low[1])}\nout {out}"
-        if out and out != say.level(low[1])
-        else f"invert {say.level(low[1])}"
-    )
-    if len(way.runs) <= MOST_INVERTS or words.startswith("in ") or after is None:
-        yield Label(words, (end, low[1]), "small", side="under", rank=4, part=run.id)
     least = _least_cover(run)
     if covered and least is not None:
         at, cover = least
@@ -91,7 +64,7 @@ def _least_cover(run: Run) -> tuple[int, float] | None:
     return at, run.cover_at(at)
 
 
-def spout_items(scheme: Scheme, way: Way, levels: Levels, say: Say) -> Iterator[Item]:
+def spout_items(scheme: Scheme, way: Way, water: WayWater) -> Iterator[Item]:
     """Yield the downspout at the head of the way and the wyes along it."""
     spout = next((s for s in scheme.downspouts if s.id == way.part), None)
     run = way.runs[0] if way.runs else None
@@ -100,8 +73,8 @@ def spout_items(scheme: Scheme, way: Way, levels: Levels, say: Say) -> Iterator[
         top = max((z for z in (spout.ground_m, spout.joint_m) if known(z)), default=foot)
         half = max(0.05, 0.5 * (run.inside_diameter_m if run is not None else 0.1))
         if known(foot, top):
-            if run is not None and known(levels.still.get(run.id, float("nan"))):
-                level = min(levels.still[run.id], top)
+            if run is not None and known(water.still.get(run.id, float("nan"))):
+                level = min(water.still[run.id], top)
                 if level > foot:
                     yield Polygon(
                         rectangle(-half, foot, half, level), "water", "water", part=spout.id, edge=False
@@ -122,7 +95,7 @@ def spout_items(scheme: Scheme, way: Way, levels: Levels, say: Say) -> Iterator[
             yield Label(wye.id, (at, level), strong=True, boxed=True, side="over", rank=1, part=wye.id)
 
 
-def basin_items(basin: Basin, way: Way, levels: Levels, say: Say) -> Iterator[Item]:
+def basin_items(basin: Basin, way: Way, water: WayWater, say: Say) -> Iterator[Item]:
     """Yield a basin on the way: walls, floor, grate, and the water that stands in it."""
     at = way.station_of(basin.id)
     if at is None or not known(basin.outlet_invert_m, basin.width_m):
@@ -134,9 +107,14 @@ def basin_items(basin: Basin, way: Way, levels: Levels, say: Say) -> Iterator[It
         yield Label(f"{basin.id}: levels not known", (at, basin.outlet_invert_m), rank=1, part=basin.id)
         return
     yield Polygon(rectangle(at - half, floor, at + half, grate), "wall", "sheet", part=basin.id, edge=False)
-    water = min(max(basin.outlet_invert_m, levels.lip_m), grate)
-    yield Polygon(rectangle(at - half, floor, at + half, water), "water", "water", part=basin.id, edge=False)
-    yield Polyline(((at - half, water), (at + half, water)), "water", part=basin.id)
+    left = min(basin.outlet_invert_m, grate) if basin.weep_holes == 0 else floor
+    full = min(max(left, water.lip_m), grate)
+    if full > left:
+        yield Polygon(rectangle(at - half, left, at + half, full), "water", "water", part=basin.id, edge=False)
+    if left > floor:
+        box = rectangle(at - half, floor, at + half, left)
+        yield Polygon(box, "water left", "water left", part=basin.id, edge=False)
+    yield Polyline(((at - half, full), (at + half, full)), "water", part=basin.id)
     state: Origin = "designed" if known(basin.floor_m, basin.grate_m) else "missing"
     yield Polyline(
         ((at - half, grate), (at - half, floor), (at + half, floor), (at + half, grate)),
@@ -159,7 +137,7 @@ def basin_items(basin: Basin, way: Way, levels: Levels, say: Say) -> Iterator[It
     )
 
 
-def end_items(well: Well, scheme: Scheme, way: Way, levels: Levels, say: Say) -> Iterator[Item]:
+def end_items(well: Well, scheme: Scheme, way: Way, say: Say) -> Iterator[Item]:
     """Yield the well at the end of the way, its stone and bodies full to the lip."""
     first, near, far, bodies = pit_along(way.runs[-1], well)
     end = way.length_m
@@ -236,14 +214,14 @@ def crossing_items(
                 )
             else:
                 yield Sign((x, top), "buried", 0.0, crossing.id)
-            words = f"{crossing.label}, top {say.level(top)}"
+            words = f"{crossing.id} {crossing.label}, top {say.level(top)}"
             yield Label(words, (x, top), "small", side="right", rank=3, part=crossing.id)
         else:
             low, high = bounds[1] + 0.25 * (bounds[3] - bounds[1]), bounds[3] - 0.3 * (bounds[3] - bounds[1])
             yield Polyline(((x, low), (x, high)), "utility", part=crossing.id)
             yield Sign((x, low), "unknown", 0.0, crossing.id)
             yield Label(
-                f"{crossing.label} at {say.station(x)}: how deep?",
+                f"{crossing.id} {crossing.label} at {say.station(x)}: how deep?",
                 (x, low),
                 "small",
                 side="right",

@@ -7,7 +7,7 @@ from typing import Any
 
 from roofwell.design.result import Design
 from roofwell.papers.set import contents, tables
-from roofwell.papers.set.cautions import CAUTIONS
+from roofwell.papers.set.cautions import cautions
 from roofwell.papers.set.sheets import PAPERS, views
 from roofwell.papers.texts import Say
 from roofwell.papers.typesetting import typeset
@@ -37,7 +37,7 @@ def set_data(design: Design) -> dict[str, Any]:
         "open_sizes": tables.open_sizes(design),
         "order": tables.order(design.takeoff),
         "bulk": tables.bulk(design.takeoff, say),
-        "cautions": [{"title": title, "words": words} for title, words in CAUTIONS],
+        "cautions": [{"title": title, "words": words} for title, words in cautions(design.survey.style)],
         "findings": contents.findings(design),
         "sources": contents.sources(design),
     }

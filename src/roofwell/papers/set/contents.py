@@ -6,7 +6,7 @@ from collections import Counter
 from typing import Any
 
 from roofwell import tables
-from roofwell.checks.finding import Answer, Finding, Verdict
+from roofwell.checks.finding import Answer, Finding, Verdict, in_order
 from roofwell.design.result import Design
 from roofwell.errors import InternalError
 from roofwell.papers.texts import Say, day, job_name, revision, several
@@ -86,7 +86,7 @@ def rests(design: Design) -> dict[str, Any]:
     """Return what the design rests on: counts by origin, assumed values, missing measurements, overrules."""
     counts = Counter(design.scheme.origin.values())
     findings = [finding for answer in design.answers for finding in answer.findings]
-    missing = {m.leaf: m for finding in findings for m in finding.missing}
+    missing = in_order(m.leaf for finding in findings for m in finding.missing)
     needs: dict[str, list[str]] = {}
     for finding in findings:
         for measurement in finding.missing:
@@ -106,10 +106,11 @@ def rests(design: Design) -> dict[str, Any]:
         "assumed": assumed(design),
         "missing": [
             {"what": m.what, "how": m.how, "answers": _waiting(needs[m.leaf]), "leaf": m.leaf}
-            for m in missing.values()
+            for m in missing
         ],
         "utilities": _utilities(design),
         "overruled": [_overruled(finding) for finding in findings if finding.overruled is not None],
+        "without_effect": [{"what": notice.read, "why": notice.message} for notice in design.notices],
         "rain": _rain(design),
         "soil": _soil(design),
     }
@@ -169,13 +170,18 @@ def _overruled(finding: Finding) -> dict[str, str]:
 
 def _rain(design: Design) -> str:
     rain, targets, say = design.survey.rain, design.survey.targets, Say(design.survey.style)
-    words = f"{rain.table_name} ({rain.table_source})"
+    words = f"{rain.table_name} ({_rain_source(rain.table_source)})"
     if not rain.table_of_this_place:
         away = f", {say.distance(rain.table_distance_m)} away" if rain.table_distance_m is not None else ""
         words += f", not of this place{away}"
     years = f"{targets.storm_years:g}-year storm ({targets.storm_from})"
     empty = f"empty again in {say.time(targets.empty_s)} ({targets.empty_from})"
     return f"Rain: {words}. Must hold the {years} and be {empty}."
+
+
+def _rain_source(key: str) -> str:
+    """Return the publication of the rain table; "job" is what the job itself gives."""
+    return "as the job gives it" if key == "job" else source_words(key)
 
 
 def _soil(design: Design) -> str:

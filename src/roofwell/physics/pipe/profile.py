@@ -1,11 +1,12 @@
 """Water levels along a chain of pipes, from its lower end up, and the flow that a chain can bring.
 
 The pipes are listed from downstream to upstream; a joint is the still water (basin, cleanout, foot of a
-downspout) at the upstream end of a pipe. For each pipe the level in its upstream joint is the higher of two:
+downspout) at the upstream end of a pipe. For each pipe the level in its upstream joint is the highest of three:
 
 * what comes from below (backwater): the level downstream, or the pipe's own outlet depth if that is higher,
   plus the friction over the pipe, plus the velocity head and the losses at its upper end;
-* what the pipe itself needs at its upper end: the larger of normal and critical depth, plus the same.
+* what the pipe itself needs at its upper end: the larger of normal and critical depth, plus the same;
+* what its entrance needs where it starts in still water and its edge is given (``entrance``).
 
 Where the pipe runs full the friction is Manning's for the full bore; where the water below reaches up into a
 pipe that is not full, the surface is traced step by step (gradually varied flow).
@@ -21,10 +22,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from roofwell.errors import InputError
-from roofwell.physics.pipe.flow import GRAVITY_M_S2, critical_depth_m, friction_slope, normal_depth_m
-
-# Depth steps of the traced surface: twice as many move a level by less than half a millimeter.
-_STEPS = 12
+from roofwell.physics.pipe.entrance import EntranceEdge
+from roofwell.physics.pipe.trace import Pipe, pass_pipe
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,17 +43,6 @@ class GradeLine:
     velocity_m_s: NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
-class _Pipe:
-    downstream_invert_m: float
-    upstream_invert_m: float
-    length_m: float
-    inside_diameter_m: float
-    manning_n: float
-    loss_k: float  # velocity head, entrance and bends together
-    slope: float
-
-
 def grade_line(
     *,
     downstream_invert_m: ArrayLike,
@@ -67,6 +55,7 @@ def grade_line(
     bend_loss_k: ArrayLike,
     tailwater_m: float,
     velocity_head_k: ArrayLike = 1.0,
+    edges: Sequence[EntranceEdge | None] = (),
 ) -> GradeLine:
     """Return the water levels along a chain of pipes for one flow in each pipe.
 
@@ -88,6 +77,9 @@ def grade_line(
         Share of a pipe's velocity head that its upper joint must provide: 1 where the pipe starts in still
         water (so what reaches a joint is lost there: an exit loss of 1), 0 where the upstream pipe runs
         straight on into it. One value, or one per pipe.
+    edges
+        Edge of each pipe's entrance where it starts in still water, None elsewhere; left out: entrance control
+        is reckoned from the loss coefficient alone.
 
     Returns
     -------
@@ -107,7 +99,7 @@ def grade_line(
     the crown of the outlet (Austin 5.5) are met by a tailwater at the crown. Where a pipe runs straight on
     into another size, the change of velocity head between them is not counted. No air is drawn along.
     """
-    pipes = _chain(
+    pipes = chain(
         downstream_invert_m=downstream_invert_m,
         upstream_invert_m=upstream_invert_m,
         length_m=length_m,
@@ -116,6 +108,7 @@ def grade_line(
         entrance_loss_k=entrance_loss_k,
         bend_loss_k=bend_loss_k,
         velocity_head_k=velocity_head_k,
+        edges=edges,
     )
     flows = _column("flow_m3_s", flow_m3_s, len(pipes))
     if math.isnan(tailwater_m):
@@ -125,16 +118,15 @@ def grade_line(
     level_m = tailwater_m
     rows = []
     for pipe, flow in zip(pipes, flows, strict=True):
-        row = _pass_pipe(pipe, flow, level_m)
+        row = pass_pipe(pipe, flow, level_m)
         rows.append(row)
-        level_m = row[1]
-    lower, upper, surcharged, full, velocity = zip(*rows, strict=True)
+        level_m = row.level_m
     return GradeLine(
-        np.array(lower),
-        np.array(upper),
-        np.array(surcharged, dtype=np.bool_),
-        np.array(full),
-        np.array(velocity),
+        np.array([row.lower_m for row in rows]),
+        np.array([row.level_m for row in rows]),
+        np.array([row.surcharged for row in rows], dtype=np.bool_),
+        np.array([row.full_length_m for row in rows]),
+        np.array([row.velocity_m_s for row in rows]),
     )
 
 
@@ -151,6 +143,7 @@ def capacity_at_stage_m3_s(
     bend_loss_k: ArrayLike,
     limit_level_m: ArrayLike,
     velocity_head_k: ArrayLike = 1.0,
+    edges: Sequence[EntranceEdge | None] = (),
 ) -> NDArray[np.float64]:
     """Return the largest flow that one chain of pipes brings without passing a limit level, m³/s per stage.
 
@@ -177,7 +170,7 @@ def capacity_at_stage_m3_s(
     InputError
         ``pipe-number``, ``pipe-chain``; ``pipe-no-limit`` if no pipe has a limit and a flow.
     """
-    pipes = _chain(
+    pipes = chain(
         downstream_invert_m=downstream_invert_m,
         upstream_invert_m=upstream_invert_m,
         length_m=length_m,
@@ -186,6 +179,7 @@ def capacity_at_stage_m3_s(
         entrance_loss_k=entrance_loss_k,
         bend_loss_k=bend_loss_k,
         velocity_head_k=velocity_head_k,
+        edges=edges,
     )
     shares = _column("flow_share", flow_share, len(pipes))
     limits = _column("limit_level_m", limit_level_m, len(pipes))
@@ -230,13 +224,18 @@ def _column(name: str, values: ArrayLike, count: int) -> list[float]:
     return numbers
 
 
-def _chain(**columns: ArrayLike) -> list[_Pipe]:
+def chain(*, edges: Sequence[EntranceEdge | None] = (), **columns: ArrayLike) -> list[Pipe]:
+    """Return pipes from their columns, as ``grade_line`` takes them; errors as there."""
     count = int(np.size(columns["downstream_invert_m"]))
     if count == 0:
         raise InputError("a chain of pipes needs at least one pipe", code="pipe-chain")
+    if edges and len(edges) != count:
+        raise InputError(
+            f"edges has {len(edges)} values for {count} pipes; give one for each, or none", code="pipe-chain"
+        )
     column = {name: _column(name, values, count) for name, values in columns.items()}
     return [
-        _Pipe(
+        Pipe(
             downstream_invert_m=lower,
             upstream_invert_m=upper,
             length_m=length,
@@ -244,6 +243,7 @@ def _chain(**columns: ArrayLike) -> list[_Pipe]:
             manning_n=column["manning_n"][i],
             loss_k=column["velocity_head_k"][i] + column["entrance_loss_k"][i] + column["bend_loss_k"][i],
             slope=(upper - lower) / length,
+            edge=edges[i] if edges else None,
         )
         for i, (lower, upper, length) in enumerate(
             zip(column["downstream_invert_m"], column["upstream_invert_m"], column["length_m"], strict=True)
@@ -251,134 +251,19 @@ def _chain(**columns: ArrayLike) -> list[_Pipe]:
     ]
 
 
-def _pass_pipe(pipe: _Pipe, flow: float, tailwater_m: float) -> tuple[float, float, bool, float, float]:
-    """Levels at the lower end and in the upper joint, surcharged, length full, velocity at the upper end."""
-    diameter = pipe.inside_diameter_m
-    bottom, top = pipe.downstream_invert_m, pipe.upstream_invert_m
-    if flow == 0:
-        lower = max(tailwater_m, bottom)
-        upper = max(lower, top)
-        full = _still_full_length(pipe, lower)
-        return lower, upper, upper >= top + diameter, full, 0.0
-    critical = critical_depth_m(flow_m3_s=flow, inside_diameter_m=diameter)
-    normal = (
-        normal_depth_m(flow_m3_s=flow, inside_diameter_m=diameter, slope=pipe.slope, manning_n=pipe.manning_n)
-        if pipe.slope > 0
-        else None
-    )
-    outlet = critical if normal is None else min(critical, normal)
-    need = critical if normal is None else max(critical, normal)
-    lower = max(tailwater_m, bottom + outlet)
-    depth, full = _trace(pipe, flow, lower - bottom, critical, normal)
-    level = max(_joint_level(pipe, flow, depth), _joint_level(pipe, flow, need))
-    depth = max(depth, need)
-    return lower, level, depth >= diameter, full, flow / _area(diameter, depth)
-
-
-def _still_full_length(pipe: _Pipe, level_m: float) -> float:
-    """Length that stands full under still water, from the lower end."""
-    over = level_m - pipe.downstream_invert_m - pipe.inside_diameter_m
-    if over < 0:
-        return 0.0
-    return pipe.length_m if over >= pipe.slope * pipe.length_m else over / pipe.slope
-
-
-def _joint_level(pipe: _Pipe, flow: float, depth: float) -> float:
-    velocity = flow / _area(pipe.inside_diameter_m, depth)
-    return pipe.upstream_invert_m + depth + pipe.loss_k * velocity**2 / (2.0 * GRAVITY_M_S2)
-
-
-def _area(diameter: float, depth: float) -> float:
-    if depth >= diameter:
-        return math.pi * diameter**2 / 4.0
-    angle = 2.0 * math.acos(1.0 - 2.0 * depth / diameter)
-    return diameter**2 * (angle - math.sin(angle)) / 8.0
-
-
-def _trace(
-    pipe: _Pipe, flow: float, depth: float, critical: float, normal: float | None
-) -> tuple[float, float]:
-    """Depth at the upper end that the water below causes, and the length that runs full, from the lower end.
-
-    ``depth`` may pass the crown: then it is pressure head over the invert.
-    """
-    diameter, length = pipe.inside_diameter_m, pipe.length_m
-    full_slope = friction_slope(flow_m3_s=flow, inside_diameter_m=diameter, manning_n=pipe.manning_n)
-    full_length = 0.0
-    if depth >= diameter:
-        falls_to_crown = (
-            (depth - diameter) / (pipe.slope - full_slope) if pipe.slope > full_slope else math.inf
-        )
-        if falls_to_crown >= length:
-            return depth + (full_slope - pipe.slope) * length, length
-        depth, full_length = diameter, falls_to_crown
-    if normal is not None:
-        resting = max(normal, critical)
-        if depth <= resting:
-            return resting, 0.0
-        if full_slope <= pipe.slope or _run_per_depth(pipe, flow, depth) > 0:
-            # Upstream the surface sinks towards the resting depth: M1 and S1 curves.
-            return _step_along(pipe, flow, depth, resting, length - full_length), full_length
-    # Level or adverse, or more flow than fits: upstream the water deepens until it fills the pipe.
-    reached, left = _step_up(pipe, flow, max(depth, critical), length)
-    return (reached, 0.0) if left <= 0 else (diameter + (full_slope - pipe.slope) * left, left)
-
-
-def _run_per_depth(pipe: _Pipe, flow: float, depth: float) -> float:
-    """Length of pipe per depth gained going downstream: (1 − Fr²) / (S₀ − S_f)."""
-    diameter = pipe.inside_diameter_m
-    angle = 2.0 * math.acos(1.0 - 2.0 * depth / diameter)
-    area = diameter**2 * (angle - math.sin(angle)) / 8.0
-    froude2 = flow**2 * diameter * math.sin(angle / 2.0) / (GRAVITY_M_S2 * area**3)
-    friction = (pipe.manning_n * flow / area) ** 2 / (2.0 * area / (diameter * angle)) ** (4 / 3)
-    return (1.0 - froude2) / (pipe.slope - friction) if pipe.slope != friction else math.inf
-
-
-def _step_along(pipe: _Pipe, flow: float, depth: float, resting: float, length: float) -> float:
-    """Depth at ``length`` upstream of ``depth``, on a surface that sinks towards ``resting``."""
-    drop = depth - resting
-    walked = 0.0
-    upper = depth
-    for step in range(1, _STEPS + 1):
-        # Steps shorten towards the resting depth, which a mild surface only nears.
-        below = resting + drop * (1.0 - step / _STEPS) ** 2
-        run = (upper - below) * _run_per_depth(pipe, flow, 0.5 * (upper + below))
-        if walked + run >= length:
-            return upper - (upper - below) * (length - walked) / run
-        walked += run
-        upper = below
-    return resting
-
-
-def _step_up(pipe: _Pipe, flow: float, depth: float, length: float) -> tuple[float, float]:
-    """Depth at ``length`` upstream where the surface rises upstream; or the crown, and the length left."""
-    diameter = pipe.inside_diameter_m
-    rise = diameter - depth
-    walked = 0.0
-    lower = depth
-    for step in range(1, _STEPS + 1):
-        above = depth + rise * step / _STEPS
-        run = -(above - lower) * _run_per_depth(pipe, flow, 0.5 * (lower + above))
-        if walked + run >= length:
-            return lower + (above - lower) * (length - walked) / run, 0.0
-        walked += run
-        lower = above
-    return diameter, length - walked
-
-
 def _passes(
-    pipes: Sequence[_Pipe], shares: Sequence[float], limits: Sequence[float], flow: float, tailwater_m: float
+    pipes: Sequence[Pipe], shares: Sequence[float], limits: Sequence[float], flow: float, tailwater_m: float
 ) -> bool:
     level_m = tailwater_m
     for pipe, share, limit in zip(pipes, shares, limits, strict=True):
-        level_m = _pass_pipe(pipe, flow * share, level_m)[1]
+        level_m = pass_pipe(pipe, flow * share, level_m).level_m
         if level_m > limit:
             return False
     return True
 
 
 def _largest_flow(
-    pipes: Sequence[_Pipe],
+    pipes: Sequence[Pipe],
     shares: Sequence[float],
     limits: Sequence[float],
     tailwater_m: float,

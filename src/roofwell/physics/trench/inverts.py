@@ -27,12 +27,15 @@ from roofwell.physics.trench.profile import (
     Floats,
     InvertSolution,
     NodeRule,
+    OwnCrossing,
     RunLine,
+    check_meetings,
     check_run,
     complete_rules,
     stations,
 )
 from roofwell.physics.trench.programme import (
+    OWN,
     SHORTFALL_WEIGHTS,
     TOLERANCE_M,
     Choices,
@@ -47,7 +50,9 @@ __all__ = [
     "Crossing",
     "InvertSolution",
     "NodeRule",
+    "OwnCrossing",
     "RunLine",
+    "fit_inverts",
     "solve_inverts",
 ]
 
@@ -151,14 +156,13 @@ _Solver = Callable[[Programme, Sequence[Row], Sequence[int]], "tuple[float, Floa
 
 def _open_question(p: Programme, x: Floats, choices: Choices) -> list[Choices]:
     """The branches of the first either-or that the relaxed answer leaves open; empty if none."""
-    for i, run in enumerate(p.runs):
-        for k in range(len(run.crossings)):
-            if (i, k) in choices.side:
-                continue
-            slacks = {side: p.crossing_row(i, k, side).slack(x) for side in ("over", "under")}
-            if max(slacks.values()) < p.grid_m:
-                order = sorted(slacks, key=lambda side: -slacks[side])
-                return [Choices({**choices.side, (i, k): side}, choices.lowest) for side in order]
+    for i, k in p.crossings:
+        if (i, k) in choices.side:
+            continue
+        slacks = {side: p.crossing_row(i, k, side).slack(x) for side in ("over", "under")}
+        if max(slacks.values()) < (2 if i == OWN else 1) * p.grid_m:
+            order = sorted(slacks, key=lambda side: -slacks[side])
+            return [Choices({**choices.side, (i, k): side}, choices.lowest) for side in order]
     for node in p.joints:
         if p.settled(node, choices):
             continue
@@ -176,7 +180,7 @@ def _search(p: Programme, solver: _Solver) -> tuple[Floats, Choices, bool] | Non
     best: tuple[float, Floats, Choices] | None = None
     while stack and solved < _MOST_PROGRAMMES:
         choices = stack.pop()
-        rows = p.rows(choices)
+        rows = p.rows(choices, whole=solver is _solve_elastic)
         answer = solver(p, rows, p.clusters(rows))
         solved += 1
         if answer is None or (best is not None and answer[0] > best[0] - 1e-9):
@@ -189,11 +193,68 @@ def _search(p: Programme, solver: _Solver) -> tuple[Floats, Choices, bool] | Non
     return None if best is None else (best[1], best[2], not stack)
 
 
+def _settled(p: Programme, x: Floats, choices: Choices) -> Choices:
+    """The choices with every either-or that was left open settled as the inverts have it."""
+    side = dict(choices.side)
+    for i, k in p.crossings:
+        if (i, k) not in side:
+            slack = {name: p.crossing_row(i, k, name).slack(x) for name in ("over", "under")}
+            side[(i, k)] = max(slack, key=lambda name: slack[name])
+    lowest = dict(choices.lowest)
+    for node in p.joints:
+        lowest.setdefault(node, min(p.inlets[node], key=lambda i: float(x[2 * i + 1])))
+    return Choices(side, lowest)
+
+
+def _toward_best(p: Programme, x: Floats, choices: Choices, worth: float) -> Floats:
+    """Least fall missing to the best slopes, for at most a share ``worth`` more digging; else as it was."""
+    wishes = [
+        i for i, run in enumerate(p.runs) if run.best_slope > run.least_slope and run.fixed_slope is None
+    ]
+    if not wishes or worth <= 0:
+        return x
+    rows = p.rows(_settled(p, x, choices))
+    root = p.clusters(rows)
+    n, columns = p.count, p.count + len(wishes)
+    costs = np.concatenate([p.digging * _EACH_STATION, np.ones(len(wishes))])
+    more = worth * _digging_m3(p, x) / sum(run.trench_width_m * run.length_m for run in p.runs)
+    loose = [row for row in rows if not row.equal]
+    bounds = [row.bound + p.margin(row, root) for row in loose]
+    for j, i in enumerate(wishes):
+        run = p.runs[i]
+        loose.append(Row("", run.id, 0.0, {2 * i: 1.0, 2 * i + 1: -1.0, n + j: 1.0}, 0.0))
+        bounds.append(run.best_slope * run.length_m)
+    loose.append(Row("", "", 0.0, {v: -float(p.digging[v]) for v in range(n)}, 0.0))
+    bounds.append(-float(p.digging @ x) - more)
+    tight = [row for row in rows if row.equal]
+    result = linprog(
+        costs,
+        A_ub=-_matrix(loose, columns),
+        b_ub=-np.array(bounds),
+        A_eq=_matrix(tight, columns) if tight else None,
+        b_eq=[row.bound for row in tight] if tight else None,
+        bounds=_limits(p) + [(0.0, np.inf)] * len(wishes),
+        method="highs",
+    )
+    return np.asarray(result.x)[:n] if result.status == 0 else x
+
+
+def _digging_m3(p: Programme, x: Floats) -> float:
+    """Volume of the trenches to the outside bottom of the pipe."""
+    volume = 0.0
+    for i, run in enumerate(p.runs):
+        station, ground, _ = stations(run)
+        invert = x[2 * i] + (x[2 * i + 1] - x[2 * i]) * station / run.length_m
+        depth = np.maximum(ground - invert + run.wall_m, 0.0)
+        volume += run.trench_width_m * float(np.trapezoid(depth, station))
+    return volume
+
+
 def _verified(p: Programme, x: Floats, choices: Choices) -> tuple[Broken, ...]:
     """Every constraint again, on the rounded inverts; per run the worst place for each wanted cover."""
     worst: dict[tuple[str, str, float], Broken] = {}
     covers = {run.id: dict(zip(*_cover_by_station(run), strict=True)) for run in p.runs}
-    for row in p.rows(choices):
+    for row in p.rows(_settled(p, x, choices), whole=True):
         short = -row.slack(x)
         if short <= TOLERANCE_M:
             continue
@@ -216,6 +277,8 @@ def solve_inverts(
     nodes: Sequence[NodeRule],
     grid_m: float,
     to_grid: Callable[[float], float] | None = None,
+    meetings: Sequence[OwnCrossing] = (),
+    best_slope_worth: float = 0.0,
 ) -> InvertSolution:
     """Choose the inverts of all runs for the least excavation.
 
@@ -229,6 +292,10 @@ def solve_inverts(
         Step of the building grid, m (0.01 ft or 1 mm); above 0.
     to_grid
         Exact rounding to that grid; without it the nearest whole number of steps.
+    meetings
+        Where runs of the network cross each other in plan.
+    best_slope_worth
+        Share of the least excavation that may be dug more, to come nearer to the best slopes.
 
     Returns
     -------
@@ -238,29 +305,65 @@ def solve_inverts(
     Raises
     ------
     InputError
-        ``grid``; ``run-*``, ``node-*``, ``runs-in-a-circle``, ``given-invert``, ``given-inverts-disagree``.
+        ``grid``; ``run-*``, ``node-*``, ``runs-in-a-circle``, ``own-crossing``, ``given-invert``,
+        ``given-inverts-disagree``.
 
     Notes
     -----
     Drops and given slopes are taken to whole steps of the grid (a given slope never flatter), so that inverts
     that move together are rounded as one.
     """
+    found = _found(runs, nodes, grid_m, to_grid, meetings, best_slope_worth, nearest=True)
+    if found is None:
+        raise InternalError("the elastic programme found no inverts", code="inverts-unsolved")
+    return found
+
+
+def fit_inverts(
+    *,
+    runs: Sequence[RunLine],
+    nodes: Sequence[NodeRule],
+    grid_m: float,
+    to_grid: Callable[[float], float] | None = None,
+    meetings: Sequence[OwnCrossing] = (),
+    best_slope_worth: float = 0.0,
+) -> InvertSolution | None:
+    """Return the same where everything fits, else None. Raises as ``solve_inverts``."""
+    found = _found(runs, nodes, grid_m, to_grid, meetings, best_slope_worth, nearest=False)
+    return found if found is not None and found.feasible else None
+
+
+def _found(
+    runs: Sequence[RunLine],
+    nodes: Sequence[NodeRule],
+    grid_m: float,
+    to_grid: Callable[[float], float] | None,
+    meetings: Sequence[OwnCrossing],
+    best_slope_worth: float,
+    *,
+    nearest: bool,
+) -> InvertSolution | None:
     if not (math.isfinite(grid_m) and grid_m > 0):
         raise InputError(f"grid step {grid_m} m; it must be above 0", code="grid")
     for run in runs:
         check_run(run)
     rules = complete_rules(runs, nodes)
+    check_meetings(runs, meetings)
     if not runs:
         return InvertSolution(True, {}, {}, 0.0, {}, (), {})
 
-    def nearest(value_m: float) -> float:
+    def rounded(value_m: float) -> float:
         return round(value_m / grid_m) * grid_m
 
-    p = Programme(runs, rules, grid_m, to_grid or nearest)
-    found = _search(p, _solve_hard) or _search(p, _solve_grid) or _search(p, _solve_elastic)
+    p = Programme(runs, rules, grid_m, to_grid or rounded, meetings)
+    found = _search(p, _solve_hard)
+    if found is not None:
+        found = (_toward_best(p, found[0], found[1], best_slope_worth), *found[1:])
+    found = found or _search(p, _solve_grid) or (_search(p, _solve_elastic) if nearest else None)
     if found is None:
-        raise InternalError("the elastic programme found no inverts", code="inverts-unsolved")
+        return None
     x, choices, exact = found
+    choices = _settled(p, x, choices)
     rows = p.rows(choices)
     x = p.rounded(x, p.clusters(rows))
     return _solution(p, x, choices, exact)
@@ -272,29 +375,28 @@ def _solution(p: Programme, x: Floats, choices: Choices, exact: bool) -> InvertS
     for row in p.rows(choices):
         if not row.equal and abs(row.slack(x)) <= 1.5 * p.grid_m and row.key not in binding[row.run_id]:
             binding[row.run_id].append(row.key)
-    sides, least, where, volume = {}, {}, {}, 0.0
+    sides, least, where = {}, {}, {}
     for i, run in enumerate(p.runs):
         if 2 * i in p.fixed or 2 * i + 1 in p.fixed:
             binding[run.id].append("given-invert")
         if run.fixed_slope is not None:
             binding[run.id].append("given-slope")
         for k, crossing in enumerate(run.crossings):
-            slack = {side: p.crossing_row(i, k, side).slack(x) for side in ("over", "under")}
-            chosen = choices.side.get((i, k)) or max(slack, key=lambda side: slack[side])
-            sides[(run.id, crossing.label)] = chosen
+            sides[(run.id, crossing.label)] = choices.side[(i, k)]
         station, ground, _ = stations(run)
         invert = x[2 * i] + (x[2 * i + 1] - x[2 * i]) * station / run.length_m
         cover = ground - invert - run.inside_diameter_m - run.wall_m
         least[run.id] = float(cover.min())
         where[run.id] = float(station[int(cover.argmin())])
-        volume += run.trench_width_m * float(
-            np.trapezoid(np.maximum(ground - invert + run.wall_m, 0.0), station)
-        )
+    for m, item in enumerate(p.meetings):
+        over = choices.side[(OWN, m)] == "over"
+        sides[(item.first, item.second)] = "over" if over else "under"
+        sides[(item.second, item.first)] = "under" if over else "over"
     return InvertSolution(
         feasible=not broken,
         upstream_invert_m={run.id: float(x[2 * i]) for i, run in enumerate(p.runs)},
         downstream_invert_m={run.id: float(x[2 * i + 1]) for i, run in enumerate(p.runs)},
-        excavation_m3=volume,
+        excavation_m3=_digging_m3(p, x),
         binding={run_id: tuple(keys) for run_id, keys in binding.items()},
         broken=broken,
         over_or_under=sides,

@@ -27,6 +27,18 @@ def pipe_stiffness_pa(*, outside_diameter_m: float, wall_m: float, modulus_pa: f
     return 4.47 * modulus_pa / (outside_diameter_m / wall_m - 1) ** 3
 
 
+def stiffness_of_ring_pa(ring_stiffness_pa: float) -> float:
+    """Return the parallel-plate stiffness F/(L dy) of a pipe whose ring stiffness E I / D^3 is given, Pa.
+
+    For a thin ring between two plates dy = 0.149 F r^3 / (E I) with r = D / 2, so the two differ by 8/0.149.
+    EN 1401 and ISO 9969 name pipes by the second (SN 4: 4 kPa), ASTM by the first. Raises ``InputError``
+    (``pipe-wall``) unless it is above 0. Source: thin-ring theory (derived).
+    """
+    if not (math.isfinite(ring_stiffness_pa) and ring_stiffness_pa > 0):
+        raise InputError(f"ring stiffness {ring_stiffness_pa} Pa; it must be above 0", code="pipe-wall")
+    return 8 / 0.149 * ring_stiffness_pa
+
+
 def deflection(
     *,
     soil_pressure_pa: float,

@@ -28,13 +28,26 @@ class Crossing:
 
 
 @dataclass(frozen=True, slots=True)
+class OwnCrossing:
+    """Two runs of the network that cross in plan; one passes over the other with ``clearance_m`` between them."""
+
+    first: str
+    first_station_m: float
+    second: str
+    second_station_m: float
+    clearance_m: float
+
+
+@dataclass(frozen=True, slots=True)
 class RunLine:
     """A straight-graded run of buried pipe between two nodes.
 
     ``stations_m``, ``ground_m``, ``cover_m`` have one shape (k,), k at least 2; stations run from 0 to
     ``length_m`` and do not decrease (a station may stand twice where the wanted cover jumps). Cover is from
     the ground to the outside top of the pipe, which is invert + inside diameter + wall. Slopes are m/m.
-    ``fixed_*`` are given values that are kept whatever they break.
+    ``fixed_*`` are given values that are kept whatever they break. ``best_slope`` is what the run is laid at
+    where that costs little; ``greatest_depth_m`` is from the ground to the outside bottom of the pipe.
+    ``cover_names`` says, station by station, what wants the cover (a lawn, a walk, a drive, frost).
     """
 
     id: str
@@ -54,6 +67,9 @@ class RunLine:
     fixed_upstream_invert_m: float | None = None
     fixed_downstream_invert_m: float | None = None
     fixed_slope: float | None = None
+    best_slope: float = 0.0
+    greatest_depth_m: float = math.inf
+    cover_names: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +95,9 @@ class NodeRule:
 class Broken(NamedTuple):
     """A constraint that the nearest solution breaks.
 
-    ``constraint`` is one of ``cover``, ``least-slope``, ``greatest-slope``, ``crossing:<label>``,
-    ``node-drop:<node>``, ``node-least-invert:<node>``, ``node-greatest-invert:<node>``, ``given-slope``.
+    ``constraint`` is one of ``cover``, ``depth``, ``least-slope``, ``greatest-slope``, ``crossing:<label>``
+    (for a run of the network its id), ``node-drop:<node>``, ``node-least-invert:<node>``,
+    ``node-greatest-invert:<node>``, ``given-slope``.
     ``shortfall_m`` is a length: missing cover, clearance or elevation, or for slopes the missing (or
     excess) fall over the whole run. ``station_m`` is the worst place on the run.
     """
@@ -97,8 +114,8 @@ class InvertSolution:
 
     ``binding`` names for each run the constraints that hold its inverts where they are (as in ``Broken``,
     and ``given-invert``). ``excavation_m3`` is the trench to the outside bottom of the pipe, bedding not
-    included. ``over_or_under`` is keyed by (run id, crossing label). ``exact`` is false where the search over
-    crossings and lowest inlets was cut short, so that a shallower answer may exist.
+    included. ``over_or_under`` is keyed by (run id, crossing label or id of the other run). ``exact`` is false
+    where the search over crossings and lowest inlets was cut short, so that a shallower answer may exist.
     """
 
     feasible: bool
@@ -155,6 +172,15 @@ def check_run(run: RunLine) -> None:
             "the least must be at least 0 and at most the greatest",
             code="run-slopes",
         )
+    if run.cover_names and len(run.cover_names) != x.size:
+        raise InputError(
+            f"run {run.id}: {len(run.cover_names)} names of cover for {x.size} stations; give one for each",
+            code="run-stations",
+        )
+    if not run.greatest_depth_m > 0:
+        raise InputError(
+            f"run {run.id}: greatest depth {run.greatest_depth_m} m; it must be above 0", code="run-size"
+        )
     for crossing in run.crossings:
         if not 0 <= crossing.station_m <= run.length_m + slack or crossing.top_m < crossing.bottom_m:
             raise InputError(
@@ -163,6 +189,21 @@ def check_run(run: RunLine) -> None:
                 "the station must be on the run and the top above the bottom",
                 code="run-crossing",
             )
+
+
+def check_meetings(runs: Sequence[RunLine], meetings: Sequence[OwnCrossing]) -> None:
+    """Refuse a crossing of runs that are not there or not so long (``own-crossing``)."""
+    lengths = {run.id: run.length_m for run in runs}
+    for item in meetings:
+        for id, station in ((item.first, item.first_station_m), (item.second, item.second_station_m)):
+            if id not in lengths or not 0 <= station <= lengths[id] * (1 + 1e-6):
+                raise InputError(
+                    f"runs {item.first} and {item.second} cross at station {station} m of {id}; "
+                    "both must be runs of the network and the stations on them",
+                    code="own-crossing",
+                )
+        if item.first == item.second:
+            raise InputError(f"run {item.first} is said to cross itself; give two runs", code="own-crossing")
 
 
 def complete_rules(runs: Sequence[RunLine], nodes: Sequence[NodeRule]) -> dict[str, NodeRule]:

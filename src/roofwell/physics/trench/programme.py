@@ -9,11 +9,12 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from roofwell.errors import InputError
-from roofwell.physics.trench.profile import Floats, NodeRule, RunLine, stations
+from roofwell.physics.trench.profile import Floats, NodeRule, OwnCrossing, RunLine, stations
 
 SHORTFALL_WEIGHTS = {
     "least-slope": 1.0,
     "greatest-slope": 1.0,
+    "depth": 1.5,
     "cover": 2.0,
     "node-least-invert": 4.0,
     "node-greatest-invert": 4.0,
@@ -22,9 +23,9 @@ SHORTFALL_WEIGHTS = {
     "node-drop": 50.0,
     "given-slope": 100.0,
 }
-"""Cost of one metre of shortfall where nothing fits: a flat pipe gives way first, then cover, then the
-heights of basins and wells, then clearances; water running backward and given values come last. Given inverts
-never give way."""
+"""Cost of one metre of shortfall where nothing fits: a flat pipe gives way first, then the depth of the trench,
+then cover, then the heights of basins and wells, then clearances; water running backward and given values come
+last. Given inverts never give way."""
 
 TOLERANCE_M = 1e-6
 """Ten times the solver's own feasibility tolerance."""
@@ -40,6 +41,7 @@ class Row:
     terms: dict[int, float]
     bound: float
     equal: bool = False
+    name: str = ""
 
     @property
     def weight(self) -> float:
@@ -52,10 +54,16 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Choices:
-    """What the branching has settled: crossing (run, index) to side, node to its lowest inlet's run."""
+    """What the branching has settled: crossing (run, index) to side, node to its lowest inlet's run.
+
+    A crossing of two runs of the network stands under (``OWN``, its index).
+    """
 
     side: dict[tuple[int, int], str] = field(default_factory=dict)
     lowest: dict[str, int] = field(default_factory=dict)
+
+
+OWN = -1
 
 
 class Programme:
@@ -67,8 +75,13 @@ class Programme:
         rules: dict[str, NodeRule],
         grid_m: float,
         to_grid: Callable[[float], float],
+        meetings: Sequence[OwnCrossing] = (),
     ) -> None:
         self.runs, self.rules, self.grid_m, self.to_grid = runs, rules, grid_m, to_grid
+        self.meetings = meetings
+        self.index = {run.id: i for i, run in enumerate(runs)}
+        self.crossings = [(i, k) for i, run in enumerate(runs) for k in range(len(run.crossings))]
+        self.crossings += [(OWN, m) for m in range(len(meetings))]
         self.count = 2 * len(runs)
         self.inlets: dict[str, list[int]] = {}
         self.outlet: dict[str, int] = {}
@@ -78,7 +91,9 @@ class Programme:
                 self.outlet[run.from_node] = i
         self.joints = [name for name in self.inlets if name in self.outlet]
         self.fixed = self._fixed()
-        self.base = [row for i in range(len(runs)) for row in self._run_rows(i)] + self._node_rows()
+        nodes = self._node_rows()
+        self.base = [row for i in range(len(runs)) for row in self._run_rows(i, whole=False)] + nodes
+        self._whole = [row for i in range(len(runs)) for row in self._run_rows(i, whole=True)] + nodes
         costs = np.array([run.trench_width_m * run.length_m / 2 for run in runs for _ in (0, 1)])
         self.digging = -costs / costs.sum()
 
@@ -111,7 +126,12 @@ class Programme:
         share = min(max(station_m / self.runs[i].length_m, 0.0), 1.0)
         return {2 * i: 1 - share, 2 * i + 1: share}
 
-    def _run_rows(self, i: int) -> list[Row]:
+    def _run_rows(self, i: int, *, whole: bool) -> list[Row]:
+        """Rows of a run; unless ``whole``, without the stations that others always hold for.
+
+        A straight pipe keeps its cover everywhere if it does so where the wanted top of the pipe has the
+        corners of its hull; half steps of the grid, being linear along the run, change nothing in that.
+        """
         run = self.runs[i]
         fall = {2 * i: 1.0, 2 * i + 1: -1.0}
         rows = [
@@ -120,9 +140,18 @@ class Programme:
         ]
         if run.fixed_slope is not None:
             rows.append(Row("given-slope", run.id, 0.0, fall, self.grid_fall(run), equal=True))
-        for x, ground, cover in zip(*stations(run), strict=True):
-            top = float(ground - cover) - run.inside_diameter_m - run.wall_m
-            rows.append(Row("cover", run.id, float(x), negative(self.at(i, float(x))), -top))
+        x, ground, cover = stations(run)
+        top = ground - cover - run.inside_diameter_m - run.wall_m
+        names = np.asarray(run.cover_names or [""] * x.size)
+        for name in dict.fromkeys(names.tolist()):
+            at = np.flatnonzero(names == name)
+            for k in at if whole else at[_hull(x[at], top[at])]:
+                terms = negative(self.at(i, float(x[k])))
+                rows.append(Row("cover", run.id, float(x[k]), terms, -float(top[k]), name=name))
+        if math.isfinite(run.greatest_depth_m):
+            floor = ground - run.greatest_depth_m + run.wall_m
+            for k in range(x.size) if whole else _hull(x, -floor):
+                rows.append(Row("depth", run.id, float(x[k]), self.at(i, float(x[k])), float(floor[k])))
         return rows
 
     def grid_fall(self, run: RunLine) -> float:
@@ -144,20 +173,36 @@ class Programme:
                 where = run.length_m if variable % 2 else 0.0
                 if rule.least_invert_m is not None:
                     key = f"node-least-invert:{name}"
-                    rows.append(Row(key, run.id, where, {variable: 1.0}, rule.least_invert_m))
+                    rows.append(Row(key, run.id, where, {variable: 1.0}, rule.least_invert_m, name=name))
                 if rule.greatest_invert_m is not None:
                     key = f"node-greatest-invert:{name}"
-                    rows.append(Row(key, run.id, where, {variable: -1.0}, -rule.greatest_invert_m))
+                    bound = -rule.greatest_invert_m
+                    rows.append(Row(key, run.id, where, {variable: -1.0}, bound, name=name))
         return rows
 
     def crossing_row(self, i: int, k: int, side: str) -> Row:
+        if i == OWN:
+            return self._own_row(k, side)
         run, crossing = self.runs[i], self.runs[i].crossings[k]
         terms, key = self.at(i, crossing.station_m), f"crossing:{crossing.label}"
         if side == "over":
             bound = crossing.top_m + crossing.clearance_m + run.wall_m
-            return Row(key, run.id, crossing.station_m, terms, bound)
+            return Row(key, run.id, crossing.station_m, terms, bound, name=crossing.label)
         bound = crossing.bottom_m - crossing.clearance_m - run.inside_diameter_m - run.wall_m
-        return Row(key, run.id, crossing.station_m, negative(terms), -bound)
+        return Row(key, run.id, crossing.station_m, negative(terms), -bound, name=crossing.label)
+
+    def _own_row(self, m: int, side: str) -> Row:
+        """One run over another: both are sought, so the row stands in four inverts."""
+        item = self.meetings[m]
+        i, j = self.index[item.first], self.index[item.second]
+        over, under = (i, j) if side == "over" else (j, i)
+        station = {i: item.first_station_m, j: item.second_station_m}
+        terms = self.at(over, station[over]) | negative(self.at(under, station[under]))
+        below = self.runs[under]
+        bound = self.runs[over].wall_m + item.clearance_m + below.inside_diameter_m + below.wall_m
+        return Row(
+            f"crossing:{item.second}", item.first, item.first_station_m, terms, bound, name=item.second
+        )
 
     def joint_rows(self, node: str, choices: Choices) -> list[Row]:
         """Every inlet of a wye exactly at outlet + drop; of a basin none below, and the lowest one there."""
@@ -167,7 +212,8 @@ class Programme:
         for i in self.inlets[node]:
             terms = {2 * i + 1: 1.0, 2 * out: -1.0}
             run = self.runs[i]
-            rows.append(Row(f"node-drop:{node}", run.id, run.length_m, terms, drop, equal=i in lowest))
+            key = f"node-drop:{node}"
+            rows.append(Row(key, run.id, run.length_m, terms, drop, equal=i in lowest, name=node))
         return rows
 
     def all_level(self, node: str) -> bool:
@@ -176,8 +222,9 @@ class Programme:
     def settled(self, node: str, choices: Choices) -> bool:
         return self.all_level(node) or node in choices.lowest
 
-    def rows(self, choices: Choices) -> list[Row]:
-        rows = list(self.base)
+    def rows(self, choices: Choices, *, whole: bool = False) -> list[Row]:
+        """The rows under some choices; ``whole``: with every station, also those that others hold for."""
+        rows = list(self._whole if whole else self.base)
         for (i, k), side in choices.side.items():
             rows.append(self.crossing_row(i, k, side))
         for node in self.joints:
@@ -227,3 +274,20 @@ class Programme:
 
 def negative(terms: dict[int, float]) -> dict[int, float]:
     return {i: -a for i, a in terms.items()}
+
+
+def _hull(x: Floats, y: Floats) -> list[int]:
+    """Indices of the corners of the lower convex hull of points whose x do not decrease."""
+    out: list[int] = []
+    for k in range(x.size):
+        if out and x[k] == x[out[-1]]:
+            if y[k] >= y[out[-1]]:
+                continue
+            out.pop()
+        while len(out) > 1:
+            a, b = out[-2], out[-1]
+            if (y[b] - y[a]) * (x[k] - x[a]) < (y[k] - y[a]) * (x[b] - x[a]):
+                break
+            out.pop()
+        out.append(k)
+    return out

@@ -1,0 +1,68 @@
+"""2. Does it fall? What lies on the pipe: wheels."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from roofwell import tables, units
+from roofwell.checks.falls import GROUND
+from roofwell.checks.register import Context, Measured, check
+
+
+@check(
+    "pipe-under-wheels",
+    question=2,
+    needs=GROUND,
+    about="How far soil and wheels flatten a pipe under a drive. Bedding matters more than the kind of pipe.",
+)
+def pipe_under_wheels(context: Context) -> Iterator[Measured]:
+    """Share of the diameter, run by run, under each drive."""
+    style = context.survey.style
+    limit = tables.limit("pipe-deflection")
+    for wheel in context.scheme.wheel_loads:
+        place = units.show_distance(wheel.station_m, style)
+        known = wheel.flattening == wheel.flattening
+        stone = units.show_percent(wheel.flattening_in_stone, 1) if known else ""
+        mend = "" if wheel.in_stone or not known else f" Bedded in compacted stone to its middle: {stone}."
+        yield Measured(
+            subject=f"{wheel.run} under {wheel.drive}",
+            value=round(wheel.flattening, 9),
+            op="at most",
+            limit=limit.value_si,
+            scale=limit.value_si,
+            show=lambda v: units.show_percent(v, 1),
+            sentence=(
+                f"A loaded wheel over {wheel.run}, {place} from its upper end under "
+                f"{units.show_depth(wheel.cover_m, style)} of cover, flattens it.{mend}"
+            ),
+            source=limit.source,
+            also_missing=() if known else ("runs.pipe",),
+        )
+
+
+@check(
+    "cover-under-wheels",
+    question=2,
+    needs=GROUND,
+    about="Thin-walled and corrugated pipe wants to lie deep where wheels pass.",
+)
+def cover_under_wheels(context: Context) -> Iterator[Measured]:
+    """Cover of the kinds of pipe whose standard asks for it."""
+    style = context.survey.style
+    limit = tables.limit("wheel-cover", style)
+    for wheel in context.scheme.wheel_loads:
+        if not wheel.wants_depth:
+            continue
+        yield Measured(
+            subject=f"{wheel.run} under {wheel.drive}",
+            value=round(wheel.cover_m, 9),
+            op="at least",
+            limit=limit.value_si,
+            scale=tables.limit("cover-scale").value_si,
+            show=lambda v: units.show_depth(v, style),
+            sentence=(
+                f"{wheel.run} is a thin-walled or corrugated pipe; under wheels take SDR 35 or Schedule 40 in "
+                "stone, or go deeper."
+            ),
+            source=limit.source,
+        )

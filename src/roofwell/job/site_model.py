@@ -1,0 +1,239 @@
+"""What is there before anybody digs: place, rain, house, levels, features, soil. See ``model``."""
+
+from __future__ import annotations
+
+from datetime import date as Day
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from roofwell.job.fields import (
+    Elevation,
+    Height,
+    Id,
+    Length,
+    Outline,
+    Path,
+    Point,
+    Rate,
+    Ratio,
+    ReturnPeriod,
+    Share,
+    State,
+    Table,
+    Time,
+)
+
+
+class Complaint(Table):
+    """``[complaint]``: what the family calls about."""
+
+    water_stands: Literal["during rain", "hours", "days", "in spring", "in dry weather"] | None = None
+    where: str | None = None
+    flood_dates: tuple[Day, ...] = ()
+    puddle: Outline = ()
+    puddle_depth: Height | None = None
+    puddle_lasts: Time | None = None
+
+
+class Place(Table):
+    """``[place]``: where the house stands and whose rules hold there."""
+
+    name: str | None = None
+    latitude: Annotated[float, Field(ge=-90, le=90, allow_inf_nan=False)] | None = None
+    longitude: Annotated[float, Field(ge=-180, le=180, allow_inf_nan=False)] | None = None
+    rules: str | None = None
+    rules_dated: Day | None = None
+
+
+class RainDepth(Table):
+    """One typed figure of ``[[rain.depths]]``."""
+
+    duration: Time
+    return_period: ReturnPeriod
+    depth: Length
+
+
+class Rain(Table):
+    """``[rain]``: a frequency table and a gauge record, from a file beside the job or shipped ones."""
+
+    table: str | None = None
+    table_sha256: str | None = None
+    shipped_table: str | None = None
+    depths: tuple[RainDepth, ...] = ()
+    record: str | None = None
+    record_sha256: str | None = None
+    record_depth_unit: Literal["in", "mm"] | None = None
+    record_stamps: Literal["start", "end"] | None = None
+    shipped_record: str | None = None
+    uplift: Ratio | None = None
+
+
+class Building(Table):
+    """``[buildings.ID]``: a house; its walls guide the trench, its openings bound the water."""
+
+    outline: Outline = ()
+    lowest_floor: Elevation | None = None
+    basement: bool | None = None
+    lowest_opening: Elevation | None = None
+    opening_is: str | None = None
+    lot: str | None = None
+
+
+class Reading(Table):
+    """One entry of ``[[survey.readings]]``, in the order in which it was taken."""
+
+    setup: Id
+    kind: Literal["backsight", "foresight", "turning point", "shot"]
+    point: Id
+    rod: Height | None = None
+    at: Point | None = None
+    ground: bool | None = None
+    time: str | None = None
+    who: str | None = None
+
+
+class GivenPoint(Table):
+    """One entry of ``[[survey.points]]``: a point whose elevation is given."""
+
+    id: Id
+    at: Point | None = None
+    elevation: Elevation | None = None
+    ground: bool | None = None
+
+
+class Survey(Table):
+    """``[survey]``: rod readings per instrument set-up, or given elevations."""
+
+    benchmark: str | None = None
+    benchmark_elevation: Elevation | None = None
+    spread_closure: bool | None = None
+    readings: tuple[Reading, ...] = ()
+    points: tuple[GivenPoint, ...] = ()
+
+
+FeatureKind = Literal[
+    "lot line",
+    "walk",
+    "drive",
+    "existing drain",
+    "septic tank",
+    "leach field",
+    "drinking-water well",
+    "tree",
+    "utility",
+    "slope crest",
+    "neighbor's building",
+    "break line",
+]
+
+
+class Feature(Table):
+    """``[features.ID]``: what lies on or in the ground already."""
+
+    kind: FeatureKind
+    outline: Outline = ()
+    path: Path = ()
+    at: Point | None = None
+    utility: Literal["electric", "gas", "communication", "water", "sewer", "reclaimed", "unknown"] | None = (
+        None
+    )
+    invert: Elevation | None = None
+    top: Elevation | None = None
+    bottom: Elevation | None = None
+    depth: Height | None = None
+    diameter: Length | None = None
+    condition: Literal["sound", "broken", "blocked", "not inspected"] | None = None
+    marked_by: str | None = None
+    state: State | None = None
+
+
+class Site(Table):
+    """``[site]``: what is known not to be there, so that its absence is a fact and not a gap."""
+
+    none: tuple[FeatureKind, ...] = ()
+
+
+class Utilities(Table):
+    """``[utilities]``: whether buried lines were located and marked, by whom and when."""
+
+    located: bool | None = None
+    ticket: str | None = None
+    date: Day | None = None
+    marked_by: str | None = None
+
+
+class AugerReading(Table):
+    """One fall of the water in an auger hole: depths from the top of the hole to the water."""
+
+    water_start: Height
+    water_end: Height
+    time: Time
+
+
+class AugerTest(Table):
+    """``[[soil.auger_tests]]``: a falling-head test in an auger hole."""
+
+    id: Id
+    at: Point | None = None
+    hole_depth: Length
+    hole_diameter: Length
+    readings: tuple[AugerReading, ...] = ()
+    presoaked: bool | None = None
+    date: Day | None = None
+    who: str | None = None
+
+
+class PitTest(Table):
+    """``[[soil.pit_tests]]``: water falling from 75 % to 25 % of the effective depth of a test pit."""
+
+    id: Id
+    at: Point | None = None
+    length: Length
+    width: Length
+    effective_depth: Length
+    times: tuple[Time, ...] = ()
+    voids: Share | None = None
+    date: Day | None = None
+    who: str | None = None
+
+
+class PercolationTest(Table):
+    """``[[soil.percolation_tests]]``: minutes per inch in a small hole."""
+
+    id: Id
+    at: Point | None = None
+    rate: Rate
+    hole_diameter: Length | None = None
+    water_start: Length | None = None
+    water_end: Height | None = None
+    date: Day | None = None
+    who: str | None = None
+
+
+class SoilLayer(Table):
+    """``[[soil.layers]]``: what a pit or hole showed, from the ground down."""
+
+    top: Height
+    bottom: Length
+    texture: str | None = None
+    rate: Rate | None = None
+    mottled: bool | None = None
+
+
+class Soil(Table):
+    """``[soil]``."""
+
+    texture: str | None = None
+    rate: Rate | None = None
+    rate_from: str | None = None
+    safety_factor: Annotated[float, Field(ge=1, le=20, allow_inf_nan=False)] | None = None
+    seasonal_high_water: Elevation | None = None
+    seasonal_high_water_depth: Height | None = None
+    high_water_known_by: Literal["observed", "mottling", "well record", "map", "neighbor"] | None = None
+    high_water_date: Day | None = None
+    frost_depth: Height | None = None
+    auger_tests: tuple[AugerTest, ...] = ()
+    pit_tests: tuple[PitTest, ...] = ()
+    percolation_tests: tuple[PercolationTest, ...] = ()
+    layers: tuple[SoilLayer, ...] = ()

@@ -1,0 +1,324 @@
+"""From ladders to sides of paper: what stands on each, as finished strings and pictures.
+
+A way to where its water ends has a side of its own; branches that meet it share sides, as many as fit. A
+ladder that is longer than its side goes on overleaf. Heights are in points and match ``crew_sheet.typ``.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Any
+
+from roofwell import tables
+from roofwell.design.result import Design
+from roofwell.papers.crew_sheet.instrument import CrewOptions, SetUp, set_up
+from roofwell.papers.crew_sheet.ladder import Bar, Ladder, Rung, ladders
+from roofwell.papers.crew_sheet.levels import Mark, marks
+from roofwell.papers.crew_sheet.readings import (
+    ReadingStyle,
+    exact,
+    other,
+    unit_sentence,
+    unit_word,
+    usual,
+    write,
+)
+from roofwell.papers.crew_sheet.section import section
+from roofwell.papers.crew_sheet.work import Pencil, Work, work
+from roofwell.papers.drawing.lettering import width_pt
+from roofwell.papers.drawing.placing import place
+from roofwell.papers.drawing.profile import STRETCHES
+from roofwell.papers.drawing.scale import Scale, fit, ladder
+from roofwell.papers.render_svg import render
+from roofwell.papers.set import contents
+from roofwell.papers.set.cautions import in_short
+from roofwell.papers.set.sheets import PAPERS
+from roofwell.papers.texts import Say, several
+
+ROW_PT = 25.0
+"""Height of a row of the ladder: numerals of 24 pt and a rule."""
+
+_HEAD_PT = 100.0  # title, sum and its words
+_PICTURE_PT = 96.0
+_LADDER_HEAD_PT = 38.0
+_FOOT_PT = 100.0  # stop rules and cautions
+_WORK_LINE_PT = 17.0
+_BAND_LINE_PT = 11.0
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A ladder, or a part of one, with its picture, levels and work; ``goes_on`` says where the rest is."""
+
+    ladder: Ladder
+    steps: tuple[Rung | Bar, ...]
+    first: bool
+    last: bool
+
+
+def sheet_data(design: Design, options: CrewOptions) -> dict[str, Any]:
+    """Return everything that the template prints."""
+    style = design.survey.style
+    found = ladders(design)
+    levels = tuple(
+        level
+        for one in found
+        for level in (
+            *(rung.level_m for rung in one.rungs),
+            *(mark.level_m for mark in marks(design, one) if mark.level_m is not None),
+        )
+    )
+    readings = options.readings or usual(style)
+    pencil = Pencil(readings, set_up(design, options, levels), Say(style))
+    band = contents.band(design)
+    works, hold = {}, 1
+    for one in found:
+        works[one.start] = work(design, one, pencil, first_hold=hold)
+        hold += sum(line.kind == "hold" for line in works[one.start].lines)
+    sides = _sides(design, found, works, _band_pt(band))
+    titles = [_title(side) for side in sides]
+    paper = PAPERS[style]
+    return {
+        "paper": paper.name,
+        "margin": {"binding": paper.binding_pt, "side": paper.side_pt},
+        "head": contents.head(design),
+        "band": band,
+        "units": unit_sentence(readings),
+        "sum": _sum(design, pencil, found),
+        "known": pencil.set_up.height_m is not None,
+        "columns": _columns(pencil),
+        "sides": [
+            {
+                "title": titles[n],
+                "others": _others(titles, n),
+                "blocks": [_block(design, block, pencil, works[block.ladder.start]) for block in side],
+                "stops": _gathered([works[block.ladder.start].stops for block in side]),
+                "rain": _gathered([works[block.ladder.start].rain for block in side]),
+            }
+            for n, side in enumerate(sides)
+        ],
+        "cautions": in_short(style),
+    }
+
+
+def _gathered(lists: list[tuple[str, ...]]) -> list[str]:
+    return list(dict.fromkeys(words for one in lists for words in one))
+
+
+def _band_pt(band: dict[str, Any] | None) -> float:
+    """How much of every side the stamp takes."""
+    if band is None:
+        return 0.0
+    words = band["title"] + " waits for: " + "; ".join(band["waits"])
+    return 16.0 + _BAND_LINE_PT * math.ceil(1.1 * width_pt(words, size_pt=9.0, strong=True) / 500.0)
+
+
+def _sides(
+    design: Design, found: tuple[Ladder, ...], works: dict[str, Work], band_pt: float
+) -> list[list[Block]]:
+    paper = PAPERS[design.survey.style]
+    room = paper.height_pt - 46.0 - _HEAD_PT - _FOOT_PT - band_pt
+    sides: list[list[Block]] = []
+    for one in (each for each in found if each.until is None):
+        steps = list(one.steps)
+        lines = math.ceil(0.5 * len(works[one.start].lines)) + 1
+        rows = int((room - _PICTURE_PT - _LADDER_HEAD_PT - lines * _WORK_LINE_PT - 14.0) / ROW_PT)
+        first, rest = _split(steps, max(rows, 4))
+        sides.append([Block(one, tuple(first), True, not rest)])
+        while rest:
+            here, rest = _split(rest, int((room - _LADDER_HEAD_PT) / ROW_PT))
+            sides.append([Block(one, tuple(here), False, not rest)])
+    left = 0.0
+    for one in (each for each in found if each.until is not None):
+        steps = list(one.steps)
+        high = _branch_pt(design, one, works[one.start], len(steps))
+        if high <= left:
+            sides[-1].append(Block(one, tuple(steps), True, True))
+            left -= high
+            continue
+        rows = int((room - _branch_pt(design, one, works[one.start], 0)) / ROW_PT)
+        first, rest = _split(steps, max(rows, 4))
+        sides.append([Block(one, tuple(first), True, not rest)])
+        left = 0.0 if rest else room - high
+        while rest:
+            here, rest = _split(rest, int((room - _LADDER_HEAD_PT) / ROW_PT))
+            sides.append([Block(one, tuple(here), False, not rest)])
+    return sides
+
+
+def _split(steps: list[Rung | Bar], rows: int) -> tuple[list[Rung | Bar], list[Rung | Bar]]:
+    """Fill a side; what is left over never stands alone, and no bar is parted from the rung after it."""
+    if len(steps) <= rows:
+        return steps, []
+    at = min(rows, len(steps) - 2) if rows > 3 else rows
+    while at > 1 and isinstance(steps[at - 1], Bar):
+        at -= 1
+    return steps[:at], steps[at:]
+
+
+def _branch_pt(design: Design, one: Ladder, own: Work, rows: int) -> float:
+    beside = 40.0 * len(marks(design, one)) + 30.0 + 24.0 * len(own.lines)
+    return 30.0 + _PICTURE_PT + _LADDER_HEAD_PT + max(rows * ROW_PT, beside)
+
+
+def _title(side: list[Block]) -> str:
+    words = [f"{block.ladder.start} to {block.ladder.end}" for block in side]
+    return f"Run from {several(words)}" + ("" if side[0].first else ", continued")
+
+
+def _others(titles: list[str], own: int) -> str:
+    rest = [
+        f"side {n}: {title[0].lower()}{title[1:]}" for n, title in enumerate(titles, 1) if n != own + 1
+    ]
+    return f"Crew sheet, side {own + 1} of {len(titles)}" + (f" ({'; '.join(rest)})" if rest else "")
+
+
+def _sum(design: Design, pencil: Pencil, found: tuple[Ladder, ...]) -> dict[str, Any]:
+    """Return the height of the instrument as a sum, and what is said beside it."""
+    made, say = pencil.set_up, pencil.say
+    mark, tolerance = made.benchmark, tables.limit("level-closure", say.style).text
+    name = mark.name if mark is not None else "benchmark"
+    again = f"Shoot {name} again before digging, at noon, after any knock."
+    if mark is None:
+        again = "Shoot a point that cannot move before digging, at noon, after any knock."
+    again += f" Off by more than {tolerance}: stop, set up again."
+    height, rod = made.height_m, made.rod_m
+    unit = say.level_unit
+    if height is None:
+        return {
+            "point": exact(mark.elevation_m, say.style) if mark is not None else "",
+            "name": name,
+            "rod": "",
+            "rod_name": f"rod on {name}",
+            "height": "",
+            "rule": f"Rod must read = instrument − level, in {unit}. Bigger is lower.",
+            "again": again,
+            "origin": made.origin
+            + " The big figures are levels until then; have the sheet issued with --backsight, or take each from"
+            " the sum and write it in.",
+        }
+    words = {
+        "point": exact(mark.elevation_m, say.style) if mark is not None else "",
+        "name": name,
+        "rod": exact(rod, say.style) if rod is not None else "",
+        "rod_name": f"rod on {name}",
+        "height": exact(height, say.style),
+        "rule": f"Rod must read = {exact(height, say.style)} − level. Bigger is lower.",
+        "again": again,
+        "origin": f"Instrument: {made.origin}.",
+    }
+    if rod is not None:
+        words["rod_name"] += "" if pencil.style != "feet-and-eighths" else f", {write(rod, pencil.style)}"
+        words["origin"] += (
+            f" New set-up: rod on {name} now _____ − {write(rod, pencil.style)} = _____ ; add it to every reading."
+        )
+    else:
+        words["origin"] += " No benchmark is named: nothing to check the set-up on."
+    return words
+
+
+def _columns(pencil: Pencil) -> dict[str, Any]:
+    second = other(pencil.style) if pencil.set_up.height_m is not None else None
+    wide = pencil.style == "feet-and-eighths" and pencil.set_up.height_m is not None
+    return {
+        "wide": wide,
+        "reading": "rod must\nread" if pencil.set_up.height_m is not None else "level\nof bottom",
+        "unit": unit_word(pencil.style) if pencil.set_up.height_m is not None else pencil.say.level_unit,
+        "second": f"same in\n{unit_word(second)}" if second is not None and not wide else "",
+        "station": pencil.say.level_unit,
+        "cut": unit_word(pencil.style),
+        "small": f"small: same in {unit_word(second)}" if second is not None else "",
+    }
+
+
+def _block(design: Design, block: Block, pencil: Pencil, own: Work) -> dict[str, Any]:
+    one = block.ladder
+    return {
+        "title": f"{one.start} to {one.end}",
+        "main": one.until is None,
+        "until": f"From {one.until} on it is dug with the other side." if one.until else "",
+        "picture": _picture(design, one) if block.first else None,
+        "goes_on": "" if block.last else "goes on overleaf",
+        "rows": [_row(step, pencil) for step in block.steps],
+        "marks": [_mark(mark, pencil) for mark in marks(design, one)] if block.first else [],
+        "work": [
+            {"kind": line.kind, "mark": line.mark, "words": line.words}
+            for line in (own.lines if block.first else ())
+        ],
+    }
+
+
+def _row(step: Rung | Bar, pencil: Pencil) -> dict[str, Any]:
+    say = pencil.say
+    if isinstance(step, Bar):
+        first, last = say.station(step.first_m), say.station(step.last_m)
+        head, tail = _bar_words(step, pencil)
+        return {"bar": True, "stations": f"{first} to {last}", "words": head, "more": tail}
+    second = other(pencil.style)
+    height = pencil.set_up.height_m
+    cut = step.ground_m - step.level_m
+    return {
+        "bar": False,
+        "station": say.station(step.station_m),
+        "what": step.what,
+        "reading": pencil.reading(step.level_m),
+        "second": write(height - step.level_m, second) if height is not None and second is not None else "",
+        "cut": write(cut, pencil.style) if math.isfinite(cut) else "?",
+    }
+
+
+def _bar_words(bar: Bar, pencil: Pencil) -> tuple[str, str]:
+    """Return what lies there, in bold, and what to do."""
+    name = f"{bar.label[:1].upper()}{bar.label[1:]}"
+    if bar.level_m is None or bar.under_m is None:
+        where = f" at {pencil.say.station(bar.crosses_m)}" if bar.crosses_m is not None else " beside you"
+        return f"{name}{where}, depth not known.", "Uncover it by hand first."
+    if bar.crosses_m is None:
+        return f"{name} beside you, top at {pencil.reading(bar.level_m)}.", "Dig by hand."
+    far = pencil.say.length(abs(bar.under_m))
+    side = "under the bottom" if bar.under_m >= 0 else "above the bottom"
+    return f"{name} at {pencil.reading(bar.level_m)}, {far} {side}.", "Dig by hand."
+
+
+def _mark(mark: Mark, pencil: Pencil) -> dict[str, Any]:
+    if mark.level_m is None:
+        return {"bar": True, "what": mark.what}
+    second, height = other(pencil.style), pencil.set_up.height_m
+    return {
+        "bar": False,
+        "what": mark.what,
+        "note": mark.note,
+        "reading": pencil.reading(mark.level_m),
+        "second": write(height - mark.level_m, second) if height is not None and second is not None else "",
+    }
+
+
+def _picture(design: Design, one: Ladder) -> dict[str, Any]:
+    style = design.survey.style
+    drawing = section(design, one)
+    wide = PAPERS[style].room()[0]
+    high = _PICTURE_PT - 34.0
+    scale = fit(
+        width_m=drawing.width_m,
+        height_m=drawing.height_m,
+        width_pt=wide - 8.0,
+        height_pt=high,
+        scales=ladder("plan", style),
+    )
+    up = next((up for up in STRETCHES if drawing.height_m * up * scale.points_m <= high), 1.0)
+    placed = place(replace(drawing, up=up), scale=scale, width_pt=wide, height_pt=_PICTURE_PT - 4.0)
+    return {
+        "svg": render(placed),
+        "width": round(placed.width_pt, 3),
+        "height": round(placed.height_pt, 3),
+        "scale": _scale_words(scale, up),
+        "says": drawing.says,
+    }
+
+
+def _scale_words(scale: Scale, up: float) -> str:
+    return f"{scale.text} along" + (f", up and down {up:g} times that" if up != 1.0 else "")
+
+
+__all__ = ["CrewOptions", "ReadingStyle", "SetUp", "sheet_data"]

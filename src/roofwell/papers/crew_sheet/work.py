@@ -1,0 +1,173 @@
+"""Order of work with its hold points, stop rules and what to do if it rains: rows of ``crew_work.csv``.
+
+A row is used where everything that it ``needs`` is there; its figures are put in here, in the job's units.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from roofwell import tables
+from roofwell.design.result import Design
+from roofwell.papers.crew_sheet.instrument import SetUp
+from roofwell.papers.crew_sheet.ladder import Ladder, hand_dug
+from roofwell.papers.crew_sheet.levels import basins_on, on_the_pipe_m, overflows_on, wells_on
+from roofwell.papers.crew_sheet.readings import ReadingStyle, unit_word, write
+from roofwell.papers.drawing.model import known
+from roofwell.papers.texts import Say, several
+from roofwell.takeoff.catalog import value
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A step or a hold in the order of work; ``mark`` is its number, ``3`` or ``H2``."""
+
+    kind: Literal["step", "hold"]
+    mark: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """Everything that one ladder's crew does, stops for, and does if it rains."""
+
+    lines: tuple[Line, ...]
+    stops: tuple[str, ...]
+    rain: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pencil:
+    """How figures are written on one paper: readings from a set-up, levels without one."""
+
+    style: ReadingStyle
+    set_up: SetUp
+    say: Say
+
+    def reading(self, level_m: float) -> str:
+        """Return what the rod must read at a level, or the level itself while the instrument is not set up."""
+        if self.set_up.height_m is None:
+            return self.say.level(level_m)
+        return write(self.set_up.height_m - level_m, self.style)
+
+    def named(self, level_m: float) -> str:
+        """Return a reading as a sentence says it."""
+        return self.reading(level_m) if self.set_up.height_m is not None else f"level {self.reading(level_m)}"
+
+    def length(self, value_m: float) -> str:
+        """Return a length as the rod is divided, with its unit where the figure alone would not say it."""
+        text = write(value_m, self.style)
+        return text if self.style == "feet-and-eighths" else f"{text} {unit_word(self.style)}"
+
+
+def work(design: Design, ladder: Ladder, pencil: Pencil, *, first_hold: int) -> Work:
+    """Return the work of one ladder; its holds are numbered from ``first_hold`` on, through all sides."""
+    common = _figures(design, ladder, pencil)
+    lines: list[Line] = []
+    steps, holds = itertools.count(1), itertools.count(first_hold)
+    facts, soil_hold = _facts(design, ladder), ""
+    for kind, words in _written(design, ladder, pencil, common, facts, ("step", "hold")):
+        mark = f"{next(steps)}" if kind == "step" else f"H{next(holds)}"
+        soil_hold = soil_hold or (mark if kind == "hold" else "")
+        lines.append(Line("step" if kind == "step" else "hold", mark, words))
+    common = {**common, "soil_hold": soil_hold}
+    stops = [words for _, words in _written(design, ladder, pencil, common, facts, ("stop",))]
+    rain = [words for _, words in _written(design, ladder, pencil, common, facts, ("rain",))]
+    return Work(tuple(lines), tuple(dict.fromkeys(stops)), tuple(dict.fromkeys(rain)))
+
+
+def _facts(design: Design, ladder: Ladder) -> frozenset[str]:
+    there = {
+        "benchmark": _benchmark(design),
+        "crossing": bool(ladder.bars),
+        "well": bool(wells_on(design, ladder)),
+        "trench": True,
+        "basin": bool(basins_on(design, ladder)),
+        "overflow": bool(overflows_on(design, ladder)),
+        "pour": _pour_m3(design, ladder) is not None,
+    }
+    return frozenset(name if held else f"no-{name}" for name, held in there.items())
+
+
+def _benchmark(design: Design) -> bool:
+    survey = design.job.survey
+    return bool(survey.benchmark or survey.readings)
+
+
+def _written(
+    design: Design,
+    ladder: Ladder,
+    pencil: Pencil,
+    common: Mapping[str, str],
+    facts: frozenset[str],
+    kinds: tuple[str, ...],
+) -> Iterator[tuple[str, str]]:
+    """Yield the rows of some kinds in their order; one about a well or basin comes once for each of them."""
+    for row in tables.rows("crew_work"):
+        needs = frozenset(row["needs"].split())
+        if row["kind"] not in kinds or not needs - {"fabric", "no-fabric"} <= facts:
+            continue
+        for own in _each(design, ladder, pencil, needs):
+            yield row["kind"], row["words"].format_map({**common, **own})
+
+
+def _each(
+    design: Design, ladder: Ladder, pencil: Pencil, needs: frozenset[str]
+) -> Iterator[Mapping[str, str]]:
+    say = pencil.say
+    if "basin" in needs:
+        for basin in basins_on(design, ladder):
+            parts = [name for name, there in (("hood", basin.hood), ("screen", basin.screen)) if there]
+            inside = f", {several(parts)} in" if parts else ""
+            yield {"basin": basin.id, "inside": inside, "grate": pencil.named(basin.grate_m)}
+    elif "overflow" in needs:
+        for overflow in overflows_on(design, ladder):
+            yield {"overflow": overflow.id, "lip": pencil.named(overflow.lip_m)}
+    elif "well" in needs:
+        for well in wells_on(design, ladder):
+            cloth = {"fabric"} if well.geotextile else {"no-fabric"}
+            if needs & {"fabric", "no-fabric"} and not needs & cloth:
+                continue
+            held = next((one.storage_m3 for one in design.behaviour.wells if one.id == well.id), None)
+            yield {
+                "well": well.id,
+                "hole": pencil.named(well.bottom_m),
+                "stone_below": say.length(well.stone_below_m),
+                "full": say.volume(held),
+            }
+    else:
+        yield {}
+
+
+def _figures(design: Design, ladder: Ladder, pencil: Pencil) -> dict[str, str]:
+    say, style = pencil.say, design.survey.style
+    offsets = list(dict.fromkeys(pencil.length(on_the_pipe_m(design, t.run)) for t in ladder.trenches))
+    lowest = ladder.trenches[-1]
+    pour = _pour_m3(design, ladder)
+    texture = (design.job.soil.texture or "").strip()
+    mark = pencil.set_up.benchmark
+    return {
+        "benchmark": mark.name if mark is not None else (design.job.survey.benchmark or ""),
+        "crossings": hand_dug(ladder, say),
+        "soil": f"{texture[:1].upper()}{texture[1:]}" if texture else "Soil as at the test",
+        "bedding": say.length(value(design.survey.settings, "pipe_bedding")),
+        "start": ladder.start,
+        "end": ladder.end,
+        "on_pipe": offsets[0] if len(offsets) == 1 else f"{offsets[0]} to {offsets[-1]}",
+        "tolerance": tables.limit("level-closure", style).text,
+        "deep": tables.limit("deep-pit", style).text,
+        "pour": say.volume(pour) if pour is not None else "",
+        "plug": say.station(lowest.last_m),
+        "soil_hold": "",
+    }
+
+
+def _pour_m3(design: Design, ladder: Ladder) -> float | None:
+    """Return the water of a minute that the design cloudburst brings to the upper end of the way, m³."""
+    flow = next((one for one in design.behaviour.downspouts if one.id == ladder.start), None)
+    if flow is None or not known(flow.peak_m3_s) or flow.peak_m3_s <= 0:
+        return None
+    return 60.0 * flow.peak_m3_s

@@ -1,0 +1,276 @@
+"""The trench tree of least cost on a graph of candidate corners: from several sources into one goal.
+
+Dynamic programme over sets of sources (the method of Dreyfus and Wagner for Steiner trees), carried out on
+directed legs instead of corners, so that every turn and every branch into a wye is priced by the fittings that
+make it. For a set S and a leg e leading away from corner v, the least cost of bringing S into e is the least of:
+coming straight on by a leg into v and turning; or joining two parts of S at v by a wye, one part going through,
+the other entering at the wye's angle. Up to ``EXACT_SOURCES`` all sets are taken, and no tree on the graph costs
+less; above, only sets of sources that are neighbors in the order around their middle, which is a heuristic.
+
+Source: own formulation (derived) of a published method (Dreyfus and Wagner 1971; from memory).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from roofwell.errors import InputError
+from roofwell.physics.trench.route_graph import RouteGraph
+from roofwell.physics.trench.route_turns import TurnPrices, branch_cost, turn_cost
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+EXACT_SOURCES = 6
+STEEPEST_TURN_RAD = math.radians(135)
+_CLOSE = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Branch:
+    """A stretch of trench without a joint: corners by number, from a source or wye to a wye or the goal."""
+
+    corners: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RouteTree:
+    """The tree: its branches with the water, what it costs, and whether no tree on the graph costs less."""
+
+    branches: tuple[Branch, ...]
+    cost: float
+    exact: bool
+
+    @property
+    def wyes(self) -> tuple[int, ...]:
+        """Corners where branches meet before the goal, by number."""
+        inner = dict.fromkeys(b.corners[0] for b in self.branches)
+        ends = {b.corners[-1] for b in self.branches}
+        return tuple(corner for corner in inner if corner in ends)
+
+
+@dataclass(slots=True)
+class _Legs:
+    """Directed legs, and every way from one into the next."""
+
+    tail: Ints
+    head: Ints
+    cost: Floats
+    leg_in: Ints
+    straight: Floats
+    branch: Floats
+    first: Ints  # where in the pairs each leg of ``onto`` begins
+    onto: Ints
+    joint: Floats = field(default_factory=lambda: np.empty(0))
+
+
+def _directed(graph: RouteGraph, leg_cost: Floats, prices: TurnPrices) -> _Legs:
+    a, b = graph.legs[:, 0], graph.legs[:, 1]
+    tail, head, cost = np.concatenate([a, b]), np.concatenate([b, a]), np.concatenate([leg_cost, leg_cost])
+    # no pipe runs into a source, none out of the goal
+    good = (head >= graph.sources) & (tail != graph.goal) & graph.on_the_way(tail, head)
+    tail, head, cost = tail[good], head[good], cost[good]
+    step = graph.nodes[head] - graph.nodes[tail]
+    heading = np.arctan2(step[:, 1], step[:, 0])
+    by_head = np.argsort(head, kind="stable")
+    starts = np.searchsorted(head[by_head], np.arange(len(graph.nodes) + 1))
+    count = (starts[1:] - starts[:-1])[tail]
+    leg_out = np.repeat(np.arange(len(tail)), count)
+    within = np.arange(len(leg_out)) - np.repeat(np.cumsum(count) - count, count)
+    leg_in = by_head[np.repeat(starts[tail], count) + within]
+    turn = np.abs((heading[leg_out] - heading[leg_in] + math.pi) % (2 * math.pi) - math.pi)
+    good = turn <= STEEPEST_TURN_RAD
+    leg_in, leg_out, turn = leg_in[good], leg_out[good], turn[good]
+    onto, first = np.unique(leg_out, return_index=True)
+    free = (tail > graph.goal) & (tail <= graph.goal + graph.given)
+    return _Legs(
+        tail, head, cost, leg_in, turn_cost(turn, prices), branch_cost(turn, prices), first, onto,
+        np.where(free, 0.0, prices.wye),
+    )  # fmt: skip
+
+
+def _onward(legs: _Legs, arriving: Floats, priced: Floats) -> Floats:
+    """Least cost of coming into each leg from the legs before it; ``arriving`` is (k, legs)."""
+    out = np.full(arriving.shape, np.inf)
+    if len(legs.onto):
+        reached = np.take(arriving, legs.leg_in, axis=1) + priced
+        out[:, legs.onto] = np.minimum.reduceat(reached, legs.first, axis=1)
+    return out
+
+
+def _all_sets(count: int) -> list[int]:
+    return sorted(range(1, 1 << count), key=int.bit_count)
+
+
+def _neighbor_sets(graph: RouteGraph) -> list[int]:
+    """Sets of sources that follow each other in the order around their middle."""
+    places = graph.nodes[: graph.sources]
+    to = places - places.mean(axis=0)
+    order = [int(i) for i in np.argsort(np.arctan2(to[:, 1], to[:, 0]), kind="stable")]
+    sets = {
+        sum(1 << order[(first + k) % len(order)] for k in range(size))
+        for size in range(1, len(order) + 1)
+        for first in range(len(order))
+    }
+    return sorted(sets, key=lambda s: (s.bit_count(), s))
+
+
+def _splits(whole: int, known: dict[int, int]) -> list[tuple[int, int]]:
+    """Ordered pairs of known sets that make up a set."""
+    return [
+        (part, whole ^ part)
+        for part in known
+        if part != whole and part & whole == part and (whole ^ part) in known
+    ]
+
+
+class _Programme:
+    """The tables of the dynamic programme, filled by size of set."""
+
+    def __init__(self, graph: RouteGraph, legs: _Legs, sets: Sequence[int]) -> None:
+        self.graph, self.legs = graph, legs
+        self.row = {s: i for i, s in enumerate(sets)}
+        shape = (len(sets), len(legs.tail))
+        self.arrive = np.full(shape, np.inf)  # through the leg
+        self.leave = np.full(shape, np.inf)  # at the leg's tail, about to enter it
+        self.side = np.full(shape, np.inf)  # at the leg's tail, entering it by a wye's branch
+        for size in range(1, graph.sources + 1):
+            self._fill([s for s in sets if s.bit_count() == size])
+
+    def _fill(self, sets: Sequence[int]) -> None:
+        legs, rows = self.legs, np.array([self.row[s] for s in sets])
+        leave = np.full((len(sets), len(legs.tail)), np.inf)
+        for i, whole in enumerate(sets):
+            if whole.bit_count() == 1:
+                leave[i, legs.tail == whole.bit_length() - 1] = 0.0
+            for through, branch in _splits(whole, self.row):
+                joined = self.leave[self.row[through]] + self.side[self.row[branch]] + legs.joint
+                np.minimum(leave[i], joined, out=leave[i])
+        arrive = leave + legs.cost
+        while True:
+            better = np.minimum(leave, _onward(legs, arrive, legs.straight))
+            if not (better < leave - _CLOSE).any():
+                break
+            leave = better
+            arrive = leave + legs.cost
+        self.leave[rows], self.arrive[rows] = leave, arrive
+        self.side[rows] = _onward(legs, arrive, legs.branch)
+
+
+def least_cost_tree(*, graph: RouteGraph, leg_cost: Floats, prices: TurnPrices) -> RouteTree:
+    """Return the trench tree of least cost from every source to the goal.
+
+    Parameters
+    ----------
+    graph
+        Candidate corners and clear legs; every source must have a way to the goal.
+    leg_cost
+        Cost of digging each leg of ``graph.legs`` and of what it crosses, (m,), above 0; in one unit with the
+        prices.
+    prices
+        What turns, wyes and inlets at the goal cost.
+
+    Returns
+    -------
+    RouteTree
+        ``exact`` up to six sources: no tree on this graph costs less, where a tree may join only at corners
+        of the graph, two pipes at a time, and no turn is sharper than 135 degrees. Above six, the best tree
+        that joins only neighbors in the order around the sources' middle.
+
+    Raises
+    ------
+    InputError
+        ``route-cost`` if a cost is not above 0; ``route-no-way`` if a source has no way to the goal.
+    """
+    if leg_cost.shape != (len(graph.legs),) or not (np.isfinite(leg_cost) & (leg_cost > 0)).all():
+        raise InputError("every leg has one cost, finite and above 0", code="route-cost")
+    legs = _directed(graph, leg_cost, prices)
+    exact = graph.sources <= EXACT_SOURCES
+    sets = _all_sets(graph.sources) if exact else _neighbor_sets(graph)
+    programme = _Programme(graph, legs, sets)
+    into = np.flatnonzero(legs.head == graph.goal)
+    alone: dict[int, tuple[float, int]] = {}
+    for s in sets:
+        costs = programme.arrive[programme.row[s], into]
+        if costs.size and np.isfinite(costs.min()):
+            alone[s] = (float(costs.min()) + prices.inlet, int(into[int(costs.argmin())]))
+    best: dict[int, tuple[float, tuple[int, ...]]] = {}
+    for s in sets:
+        if s in alone:
+            best[s] = (alone[s][0], (s,))
+        for part, rest in _splits(s, programme.row):
+            if part in best and rest in best:
+                both = best[part][0] + best[rest][0]
+                if s not in best or both < best[s][0] - _CLOSE:
+                    best[s] = (both, (*best[part][1], *best[rest][1]))
+    whole = (1 << graph.sources) - 1
+    if whole not in best:
+        raise InputError("a source has no way to the goal on this graph", code="route-no-way")
+    cost, parts = best[whole]
+    branches: list[Branch] = []
+    for part in parts:
+        _trace(programme, part, alone[part][1], branches)
+    return RouteTree(tuple(branches), cost, exact)
+
+
+def _trace(p: _Programme, whole: int, last: int, out: list[Branch]) -> None:
+    """Walk back from a leg that a set of sources arrives by, and write down the branches, upstream first."""
+    todo: list[tuple[int, int, list[int]]] = [(whole, last, [int(p.legs.head[last])])]
+    found: list[Branch] = []
+    while todo:
+        s, leg, path = todo.pop()
+        path.append(int(p.legs.tail[leg]))
+        before = _before(p, s, leg, p.leave[p.row[s], leg])
+        if isinstance(before, int) and before < 0:
+            found.append(Branch(tuple(reversed(path))))
+        elif isinstance(before, int):
+            todo.append((s, before, path))
+        else:
+            found.append(Branch(tuple(reversed(path))))
+            corner = int(p.legs.tail[leg])
+            todo += [(part, into, [corner]) for part, into in before]
+    out.extend(reversed(found))
+
+
+def _source_at(p: _Programme, s: int, leg: int) -> bool:
+    return s.bit_count() == 1 and int(p.legs.tail[leg]) == s.bit_length() - 1
+
+
+def _before(p: _Programme, s: int, leg: int, cost: float) -> int | list[tuple[int, int]]:
+    """What comes before a leg: -1 for the source itself, the leg before, or the sets and legs that join."""
+    if _source_at(p, s, leg):
+        return -1
+    straight = _leg_before(p, s, leg, p.legs.straight)
+    if straight is not None and straight[0] <= cost + 10 * _CLOSE:
+        return straight[1]
+    return _joined(p, s, leg)
+
+
+def _leg_before(p: _Programme, s: int, leg: int, priced: Floats) -> tuple[float, int] | None:
+    k = int(np.searchsorted(p.legs.onto, leg))
+    if k >= len(p.legs.onto) or p.legs.onto[k] != leg:
+        return None
+    low = int(p.legs.first[k])
+    high = int(p.legs.first[k + 1]) if k + 1 < len(p.legs.first) else len(p.legs.leg_in)
+    costs = p.arrive[p.row[s], p.legs.leg_in[low:high]] + priced[low:high]
+    at = int(costs.argmin())
+    return float(costs[at]), int(p.legs.leg_in[low + at])
+
+
+def _joined(p: _Programme, s: int, leg: int) -> list[tuple[int, int]]:
+    """The sets that join at a leg's tail, each with the leg that it arrives by; several wyes may stand there."""
+    splits = _splits(s, p.row)
+    costs = [p.leave[p.row[a], leg] + p.side[p.row[b], leg] for a, b in splits]
+    through, branch = splits[int(np.argmin(costs))]
+    side = _leg_before(p, branch, leg, p.legs.branch)
+    if side is None:
+        raise InputError("the tree cannot be traced back", code="route-no-way")
+    here = _before(p, through, leg, p.leave[p.row[through], leg])
+    if isinstance(here, int):
+        here = [(through, here)] if here >= 0 else []
+    return [*here, (branch, side[1])]

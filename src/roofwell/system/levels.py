@@ -1,0 +1,351 @@
+"""Where water stands in the pipes: in the cloudburst with the wells full, and in every routed storm."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from roofwell import tables
+from roofwell.physics import network
+from roofwell.physics.pipe import classes, tree
+from roofwell.physics.pipe import flow as pipe_flow
+from roofwell.physics.well import overflow as grate
+from roofwell.physics.well import storage
+from roofwell.system import pipes
+from roofwell.system.behaviour import DownspoutFlow, FloatArray, RunFlow, Surfacing, WaterLevel
+from roofwell.system.scheme import Run, Scheme, Well
+
+
+@dataclass(frozen=True, slots=True)
+class EndTree:
+    """All pipes that lead to one end (well or outlet), from there up."""
+
+    end: str
+    runs: tuple[Run, ...]
+    pipes: tree.PipeTree
+
+    def tails(self, level_m: float) -> list[float]:
+        """Return the tailwater of each run where the end stands at this level."""
+        return [level_m] * len(self.runs)
+
+
+@dataclass(frozen=True, slots=True)
+class StormPath:
+    """One routed storm, step by step: what the levels need of it.
+
+    ``rate_m_s``: net rain, shape (n,). ``tail_m``: the highest level in each well within each step, over its
+    lip while it spills, shape (n, wells). ``rising``: whether it is reached at the step's end.
+    """
+
+    duration_s: float
+    step_s: float
+    rate_m_s: FloatArray
+    tail_m: Mapping[str, FloatArray]
+    rising: Mapping[str, NDArray[np.bool_]]
+
+
+def storm_path(
+    scheme: Scheme,
+    stores: Sequence[network.Store],
+    traces: Sequence[network.Trace],
+    *,
+    duration_s: float,
+    step_s: float,
+    rate_m_s: FloatArray,
+    start_m3: Sequence[float],
+) -> StormPath:
+    """Return what the levels need of one routed storm; steps after its last rain are left out.
+
+    ``stores``, ``traces`` and ``start_m3`` are in the order of the Scheme's wells.
+    """
+    wet = np.flatnonzero(rate_m_s > 0)
+    count = int(wet[-1]) + 1 if wet.size else 1
+    tail: dict[str, FloatArray] = {}
+    rising: dict[str, NDArray[np.bool_]] = {}
+    for well, store, trace, start in zip(scheme.wells, stores, traces, start_m3, strict=True):
+        peak, ended = trace.volume_peak_m3[:count], trace.volume_end_m3[:count]
+        level = well.bottom_m + storage.depth_of_volume_m(well.layers, peak)
+        entering = (trace.inflow_m3[:count] - trace.refused_m3[:count]) / step_s
+        spill = np.maximum(trace.spilled_m3[:count] / step_s, entering - store.soakage_m3_s[-1])
+        for step in np.flatnonzero(trace.spilled_m3[:count] > 0).tolist():
+            level[step] = well.lip_m + head_over_lip_m(scheme, well, float(spill[step]))
+        tail[well.id] = level
+        rising[well.id] = ended >= np.concatenate([[start], ended[:-1]])
+    return StormPath(duration_s, step_s, rate_m_s[:count], tail, rising)
+
+
+def head_over_lip_m(scheme: Scheme, well: Well, flow_m3_s: float) -> float:
+    """Return the head over the half-blocked overflow grate while this much leaves the full well, m."""
+    overflow = scheme.overflow_of(well.id)
+    if overflow is None or flow_m3_s <= 0:
+        return 0.0
+    return grate.head_over_grate_m(
+        flow_m3_s=flow_m3_s,
+        perimeter_m=math.pi * overflow.diameter_m,
+        open_area_m2=math.pi * overflow.diameter_m**2 / 4 * overflow.open_share,
+        weir_coefficient_si=tables.assumption("overflow-weir-coefficient").value_si,
+        orifice_coefficient=tables.assumption("overflow-orifice-coefficient").value_si,
+        clogged_fraction=tables.assumption("overflow-clogged").value_si,
+    )
+
+
+def trees(scheme: Scheme) -> tuple[EndTree, ...]:
+    """Return the pipes of a Scheme as one tree for each end that they lead to."""
+    found = []
+    ends = dict.fromkeys(run.to_id for run in scheme.runs if scheme.run_from(run.to_id) is None)
+    where = pipes.limits(scheme)
+    for end in ends:
+        runs: list[Run] = []
+        below: list[int] = []
+        reached = [(end, -1)]
+        for part, place in reached:
+            for run in scheme.runs_to(part):
+                if scheme.run_from(run.from_id) is run:
+                    runs.append(run)
+                    below.append(place)
+                    reached.append((run.from_id, len(runs) - 1))
+        if not runs:
+            continue
+        found.append(
+            EndTree(
+                end,
+                tuple(runs),
+                tree.PipeTree(
+                    tuple(pipes.pipe_of(scheme, run) for run in runs),
+                    tuple(below),
+                    tuple(
+                        pipes.turn_k(scheme, run, runs[place]) if place >= 0 else 0.0
+                        for run, place in zip(runs, below, strict=True)
+                    ),
+                    tuple(where.get(run.from_id, ("", math.inf))[1] for run in runs),
+                ),
+            )
+        )
+    return tuple(found)
+
+
+def cloudburst(
+    scheme: Scheme,
+    peaks: Mapping[str, float],
+    tailwater: Mapping[str, float],
+    still: Mapping[str, float],
+    leaving: Mapping[str, float] | None = None,
+) -> tuple[tuple[RunFlow, ...], tuple[WaterLevel, ...]]:
+    """Return flow and levels of every run, and the level at every part, for one flow in every run.
+
+    ``tailwater`` is the level at each end (well, outlet) in the cloudburst, ``still`` that of a full well.
+    ``leaving``: flow over the lip of each full well that stands behind its tailwater, m³/s; where water comes out
+    further up, less arrives and the head over the lip sinks with it.
+    """
+    flows: dict[str, RunFlow] = {}
+    found: dict[str, WaterLevel] = {}
+    where = pipes.limits(scheme)
+    for end in trees(scheme):
+        settled = _with_lip(scheme, end, peaks, tailwater, leaving or {})
+        for i, run in enumerate(end.runs):
+            flows[run.id] = _run_flow(run, peaks[run.id], settled, i, end.pipes)
+            if run.from_id not in where:
+                continue
+            what, limit = where[run.from_id]
+            found[run.from_id] = WaterLevel(
+                id=run.from_id,
+                what=what,
+                still_m=max(still.get(end.end, -math.inf), run.upstream_invert_m),
+                peak_m=settled.wanted_m[i],
+                limit_m=limit,
+                reach_m=settled.stands_m[i],
+                comes_out_m3_s=settled.out_m3_s[i],
+            )
+    return (
+        tuple(flows[run.id] for run in scheme.runs if run.id in flows),
+        tuple(found[part] for part in where if part in found),
+    )
+
+
+def _with_lip(
+    scheme: Scheme,
+    end: EndTree,
+    peaks: Mapping[str, float],
+    tailwater: Mapping[str, float],
+    leaving: Mapping[str, float],
+) -> tree.Settled:
+    """Settle a tree; where water comes out of it, with the head over the lip that what still arrives needs."""
+    flows = [peaks[run.id] for run in end.runs]
+    first = tree.settle(end.pipes, flow_m3_s=flows, tailwater_m=end.tails(tailwater.get(end.end, -math.inf)))
+    well = next((well for well in scheme.wells if well.id == end.end), None)
+    if well is None or end.end not in leaving or not any(first.out_m3_s):
+        return first
+    coming = sum(flow for flow, below in zip(flows, end.pipes.below, strict=True) if below < 0)
+    low, high, found = 0.0, 1.0, first
+    for _ in range(8):
+        share = 0.5 * (low + high)
+        over = max(0.0, leaving[end.end] - (1.0 - share) * coming)
+        tails = end.tails(well.lip_m + head_over_lip_m(scheme, well, over))
+        found = tree.settle(end.pipes, flow_m3_s=flows, tailwater_m=tails)
+        if coming - sum(found.out_m3_s) > share * coming:
+            low = share
+        else:
+            high = share
+    return found
+
+
+def _run_flow(run: Run, peak: float, settled: tree.Settled, place: int, whole: tree.PipeTree) -> RunFlow:
+    slope, row = run.slope_m_m, settled.rows[place]
+    full = full_speed = 0.0
+    ratio = None
+    if slope > 0:
+        size = {"inside_diameter_m": run.inside_diameter_m, "slope": slope, "manning_n": run.manning_n}
+        full = pipe_flow.full_flow_m3_s(**size)
+        full_speed = pipe_flow.full_velocity_m_s(**size)
+        depth = pipe_flow.normal_depth_m(flow_m3_s=peak, **size) if peak > 0 else 0.0
+        ratio = None if depth is None else depth / run.inside_diameter_m
+    kind = classes.classify(
+        flow_m3_s=settled.flow_m3_s[place],
+        inside_diameter_m=run.inside_diameter_m,
+        slope=slope,
+        manning_n=run.manning_n,
+        length_m=run.length_m,
+        downstream_depth_m=row.lower_m - run.downstream_invert_m,
+    )
+    return RunFlow(
+        id=run.id,
+        peak_m3_s=peak,
+        full_m3_s=full,
+        velocity_m_s=row.velocity_m_s,
+        full_velocity_m_s=full_speed,
+        depth_ratio=ratio,
+        level_up_m=min(row.level_m, whole.limit_m[place]),
+        level_down_m=row.lower_m,
+        surcharged=row.surcharged,
+        slope_class=kind.slope,
+        curve=kind.curve,
+        critical_depth_m=kind.critical_depth_m,
+        jump_m=kind.jump_m,
+        full_length_m=row.full_length_m,
+        control="backwater" if row.backwater_m > row.entrance_m else "entrance",
+    )
+
+
+def in_storms(
+    scheme: Scheme,
+    spouts: Sequence[DownspoutFlow],
+    paths: Sequence[StormPath],
+    levels: Sequence[WaterLevel],
+) -> tuple[tuple[WaterLevel, ...], tuple[Surfacing, ...]]:
+    """Add to each level the worst that any routed storm brings, and tell where each storm first comes out.
+
+    Notes
+    -----
+    Within a step of the kernel the rain is constant and the volume in a well moves one way, so the worst of the step
+    is at one of its ends. A level never falls as the tailwater rises or as the rain grows (see ``tree_levels``), so
+    of all the steps of all the storms only those can be the worst that no other step beats in both: these alone
+    are worked out, and nothing is lost by it.
+    """
+    worst: dict[str, tuple[float, float, float]] = {}
+    surfacing = []
+    for end in trees(scheme):
+        if not paths:
+            continue
+        flows_at = _flows_at(scheme, end, spouts)
+        for storm, step in _front([_pair(path, end.end) for path in paths]):
+            path = paths[storm]
+            rate, tail = float(path.rate_m_s[step]), _tail(path, end.end, step)
+            settled = tree.settle(end.pipes, flow_m3_s=flows_at(rate), tailwater_m=end.tails(tail))
+            for run, level in zip(end.runs, settled.wanted_m, strict=True):
+                if run.from_id not in worst or level > worst[run.from_id][0]:
+                    worst[run.from_id] = (level, path.duration_s, _instant(path, end.end, step))
+        limits = dict(zip((run.from_id for run in end.runs), end.pipes.limit_m, strict=True))
+        if any(worst[part][0] > limit + 1e-9 for part, limit in limits.items()):
+            surfacing += [
+                found for path in paths if (found := _first(scheme, end, path, flows_at)) is not None
+            ]
+    new = [
+        replace(
+            level,
+            storm_m=worst[level.id][0],
+            storm_duration_s=worst[level.id][1],
+            storm_instant_s=worst[level.id][2],
+        )
+        if level.id in worst
+        else level
+        for level in levels
+    ]
+    return tuple(new), tuple(sorted(surfacing, key=lambda found: (found.duration_s, found.instant_s)))
+
+
+def _flows_at(
+    scheme: Scheme, end: EndTree, spouts: Sequence[DownspoutFlow]
+) -> Callable[[float], list[float]]:
+    """What a rate of net rain brings to each run of a tree, gutters and downspouts counted."""
+    passing: dict[str, list[DownspoutFlow]] = {run.id: [] for run in end.runs}
+    for spout in spouts:
+        for run in scheme.way(spout.id):
+            if run.id in passing:
+                passing[run.id].append(spout)
+
+    def flows(rate_m_s: float) -> list[float]:
+        taken = {spout.id: min(rate_m_s * spout.area_m2, spout.limit_m3_s) for spout in spouts}
+        return [sum(taken[spout.id] for spout in passing[run.id]) for run in end.runs]
+
+    return flows
+
+
+def _tail(path: StormPath, end: str, step: int) -> float:
+    return float(path.tail_m[end][step]) if end in path.tail_m else -math.inf
+
+
+def _pair(path: StormPath, end: str) -> tuple[FloatArray, FloatArray]:
+    tail = path.tail_m[end] if end in path.tail_m else np.full(len(path.rate_m_s), -math.inf)
+    return tail, path.rate_m_s
+
+
+def _instant(path: StormPath, end: str, step: int) -> float:
+    at_end = bool(path.rising[end][step]) if end in path.rising else True
+    return path.step_s * (step + 1 if at_end else step)
+
+
+def _front(pairs: Sequence[tuple[FloatArray, FloatArray]]) -> list[tuple[int, int]]:
+    """Return (storm, step) of every step that no other beats in both tailwater and rain."""
+    tail = np.concatenate([pair[0] for pair in pairs])
+    rate = np.concatenate([pair[1] for pair in pairs])
+    storm = np.concatenate([np.full(len(pair[0]), i) for i, pair in enumerate(pairs)])
+    step = np.concatenate([np.arange(len(pair[0])) for pair in pairs])
+    out = []
+    highest = -math.inf
+    for k in np.lexsort((step, storm, -rate, -tail)):
+        if rate[k] > highest:
+            highest = float(rate[k])
+            out.append((int(storm[k]), int(step[k])))
+    return out
+
+
+def _first(
+    scheme: Scheme, end: EndTree, path: StormPath, flows_at: Callable[[float], list[float]]
+) -> Surfacing | None:
+    """Return where and when a storm first comes out; steps that a dry one beats in both are not worked out."""
+    dry: list[tuple[float, float]] = []
+    where = pipes.limits(scheme)
+    for step, rate in enumerate(path.rate_m_s.tolist()):
+        tail = _tail(path, end.end, step)
+        if any(tail <= seen and rate <= heavier for seen, heavier in dry):
+            continue
+        flows, tails = flows_at(rate), end.tails(tail)
+        rows = tree.tree_levels(end.pipes, flow_m3_s=flows, tailwater_m=tails)
+        if all(row.level_m <= limit + 1e-9 for row, limit in zip(rows, end.pipes.limit_m, strict=True)):
+            dry = [(a, b) for a, b in dry if a > tail or b > rate] + [(tail, rate)]
+            continue
+        settled = tree.settle(end.pipes, flow_m3_s=flows, tailwater_m=tails)
+        over = [
+            (wanted - limit, out, run.from_id)
+            for wanted, limit, out, run in zip(
+                settled.wanted_m, end.pipes.limit_m, settled.out_m3_s, end.runs, strict=True
+            )
+            if wanted > limit + 1e-9
+        ]
+        _, out, part = max(over)
+        return Surfacing(path.duration_s, _instant(path, end.end, step), part, where[part][0], out)
+    return None

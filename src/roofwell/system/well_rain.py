@@ -1,0 +1,176 @@
+"""Rain on the wells: design storms of every duration; the long record stands in ``well_record``."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from roofwell import tables
+from roofwell.physics import network
+from roofwell.physics.rain import storms
+from roofwell.physics.well import storage
+from roofwell.system.behaviour import DownspoutFlow, FloatArray, RecordResult, StormResult, WellBehaviour
+from roofwell.system.facts import Survey
+from roofwell.system.levels import StormPath, storm_path
+from roofwell.system.scheme import Downspout, Scheme
+from roofwell.system.well_parts import grate_flow_m3_s
+from roofwell.system.well_record import Inflow, RecordBasis, inflow_of, linked_stores, records
+
+STORM_MINUTES = (5, 10, 15, 30, 60, 120, 180, 360, 720, 1440, 2880)
+DRY_TAIL_S = 30 * 86400.0
+STORM_STEP_S = 300.0
+
+
+def well_behaviours(
+    scheme: Scheme,
+    survey: Survey,
+    stores: Mapping[str, network.Store],
+    heads: Mapping[str, float],
+    leaving: Mapping[str, float],
+    spouts: Sequence[DownspoutFlow],
+    record: RecordBasis,
+) -> tuple[tuple[WellBehaviour, ...], RecordResult | None, tuple[StormPath, ...]]:
+    """Return every well in every storm and through the record; the record of all wells as one system; the storms
+    step by step, for the levels in the pipes."""
+    if not scheme.wells:
+        return (), None, ()
+    linked, inflow = linked_stores(scheme, stores), inflow_of(scheme, spouts)
+    all_storms, paths = _storms(scheme, survey, linked, inflow)
+    long = records(survey, linked, inflow, record)
+    out = []
+    for j, well in enumerate(scheme.wells):
+        feeders = scheme.upstream_downspouts(well.id)
+        area = sum(spout.roof_area_m2 for spout in feeders)
+        store = linked[j]
+        full = float(store.volume_m3[-1])
+        overflow = scheme.overflow_of(well.id)
+        peak = sum(limit_flow(spouts, feeders))
+        results, traces = all_storms[j]
+        critical = max(
+            results, key=lambda storm: (storm.spilled_m3 + storm.refused_m3, storm.peak_m3), default=None
+        )
+        trace = traces[results.index(critical)] if critical is not None else (np.zeros(0),) * 3
+        out.append(
+            WellBehaviour(
+                id=well.id,
+                roof_area_m2=area,
+                storage_m3=full,
+                holds_rain_m=full / area if area > 0 else math.inf,
+                soakage_full_m3_s=float(store.soakage_m3_s[-1]),
+                drain_time_s=network.drain_time_s(store, full),
+                storms=tuple(results),
+                critical=critical,
+                record=long.wells[j] if long is not None else None,
+                record_low=None,
+                record_high=None,
+                cloudburst_fill_s=_fill_time(stores[well.id], peak),
+                trace_time_s=trace[0],
+                trace_rain_m=trace[1],
+                trace_volume_m3=trace[2],
+                head_over_lip_m=heads[well.id],
+                overflow_peak_m3_s=leaving[well.id],
+                overflow_half_blocked_m3_s=(
+                    grate_flow_m3_s(
+                        overflow.diameter_m,
+                        overflow.open_share,
+                        tables.limit("overflow-head", survey.style).value_si,
+                        tables.assumption("overflow-clogged").value_si,
+                    )
+                    if overflow is not None
+                    else 0.0
+                ),
+            )
+        )
+    return tuple(out), long.system if long is not None else None, paths
+
+
+def limit_flow(flows: Sequence[DownspoutFlow], spouts: Sequence[Downspout]) -> list[float]:
+    """Return the cloudburst flow that each of some downspouts delivers, m³/s."""
+    wanted = {spout.id for spout in spouts}
+    return [min(flow.peak_m3_s, flow.limit_m3_s) for flow in flows if flow.id in wanted]
+
+
+def _fill_time(store: network.Store, flow: float) -> float | None:
+    """Time in which the cloudburst's flow fills the empty well, s; None if it never does."""
+    if flow <= 0:
+        return None
+    hours = 240
+    trace = network.simulate([store], np.full((hours * 60, 1), flow), step_s=60.0)[0]
+    return trace.first_full_s
+
+
+_Traces = list[tuple[FloatArray, FloatArray, FloatArray]]
+
+
+def _storms(
+    scheme: Scheme, survey: Survey, stores: list[network.Store], inflow: Inflow
+) -> tuple[list[tuple[list[StormResult], _Traces]], tuple[StormPath, ...]]:
+    """Run the storm of every duration up to the design one; the critical one spills or stands most."""
+    table, years = survey.rain.table, survey.targets.storm_years
+    runoff, loss = survey.settings["runoff_coefficient"], survey.settings["initial_loss"]
+    longest = max(
+        float(table.duration_s[0]), min(survey.settings["storm_duration"], float(table.duration_s[-1]))
+    )
+    shortest = float(table.duration_s[0])
+    durations = sorted({longest, *(60.0 * m for m in STORM_MINUTES if shortest <= 60.0 * m < longest)})
+    out: list[tuple[list[StormResult], _Traces]] = [([], []) for _ in stores]
+    paths = []
+    start = [survey.settings["starting_level"] * float(store.volume_m3[-1]) for store in stores]
+    dry = min(
+        DRY_TAIL_S, 86400.0 + sum(network.drain_time_s(store, float(store.volume_m3[-1])) for store in stores)
+    )
+    make = storms.uniform_block if survey.storm_shape == "uniform" else storms.alternating_block
+    for duration in durations:
+        if shortest <= STORM_STEP_S and duration % STORM_STEP_S == 0:
+            step = STORM_STEP_S
+        else:  # as short as the table reaches, and a whole number of them
+            step = duration / (duration // shortest)
+        storm = make(table, return_period_years=years, duration_s=duration, step_s=step)
+        net = _less_first(storm.depth_m, loss) * runoff
+        tail = np.zeros(int(dry // step) + 1)
+        arriving, refused = inflow(np.concatenate([net, tail]) / step)
+        traces = network.simulate(stores, arriving, step_s=step, start_m3=start)
+        paths.append(
+            storm_path(
+                scheme,
+                stores,
+                traces,
+                duration_s=duration,
+                step_s=step,
+                rate_m_s=net / step,
+                start_m3=start,
+            )
+        )
+        for j, trace in enumerate(traces):
+            well = scheme.wells[j]
+            peak = float(np.max(trace.volume_peak_m3))
+            depth = float(storage.depth_of_volume_m(well.layers, np.array([peak]))[0])
+            out[j][0].append(
+                StormResult(
+                    return_period_years=years,
+                    duration_s=duration,
+                    shape=storm.shape,
+                    rain_m=float(np.sum(storm.depth_m)),
+                    inflow_m3=float(np.sum(trace.inflow_m3)),
+                    peak_m3=peak,
+                    spilled_m3=float(np.sum(trace.spilled_m3)),
+                    refused_m3=float(np.sum(trace.refused_m3) + np.sum(refused[:, j]) * step),
+                    full_after_s=trace.first_full_s,
+                    empty_after_s=trace.emptied_after_s,
+                    peak_depth_m=depth,
+                    peak_intensity_m_s=float(np.max(storm.depth_m)) / step,
+                )
+            )
+            keep = min(len(storm.depth_m) + int(2 * 86400 // step), len(trace.volume_end_m3))
+            times = step * np.arange(1, keep + 1)
+            rain = np.concatenate([storm.depth_m, tail])[:keep].astype(np.float64)
+            out[j][1].append((times.astype(np.float64), rain, trace.volume_end_m3[:keep]))
+    return out, tuple(paths)
+
+
+def _less_first(depth_m: FloatArray, loss_m: float) -> FloatArray:
+    """Take the roof's loss from the first rain."""
+    total = np.cumsum(depth_m)
+    return np.diff(np.maximum(total - loss_m, 0.0), prepend=0.0)

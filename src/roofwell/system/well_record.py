@@ -1,0 +1,132 @@
+"""The long record through the wells: each well by itself, and all of them as one system."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from roofwell.physics import network
+from roofwell.physics.rain import events
+from roofwell.system.behaviour import DownspoutFlow, FloatArray, RecordResult
+from roofwell.system.facts import Survey
+from roofwell.system.scheme import Scheme
+
+RecordBasis = tuple[FloatArray | None, events.Events | None]
+Inflow = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
+SPILL_SHARE = 1e-9  # of a full well: less than that in a step is the rounding of the computation
+
+
+@dataclass(frozen=True, slots=True)
+class Records:
+    """One record: through each well in the order of the Scheme, and through all of them as one."""
+
+    wells: tuple[RecordResult, ...]
+    system: RecordResult
+
+
+def linked_stores(scheme: Scheme, stores: Mapping[str, network.Store]) -> list[network.Store]:
+    """Return the stores in the order of the wells, each knowing which other one takes its overflow."""
+    ids = [well.id for well in scheme.wells]
+    linked = []
+    for id in ids:
+        overflow = scheme.overflow_of(id)
+        to = ids.index(overflow.to) if overflow is not None and overflow.to in ids else None
+        store = stores[id]
+        linked.append(
+            network.Store(
+                store.volume_m3,
+                store.soakage_m3_s,
+                store.soakage_below_m3_s,
+                store.capacity_m3_s,
+                to,
+                store.empty_m3,
+            )
+        )
+    return linked
+
+
+def inflow_of(scheme: Scheme, flows: Sequence[DownspoutFlow]) -> Inflow:
+    """Return the function from rain (m/s) to the flow that reaches each well and the flow that its gutters and
+    downspouts do not take, both m³/s."""
+    feeders = [scheme.upstream_downspouts(well.id) for well in scheme.wells]
+    limit = {flow.id: flow.limit_m3_s for flow in flows}
+
+    def inflow(rate_m_s: FloatArray) -> tuple[FloatArray, FloatArray]:
+        arriving = np.zeros((len(rate_m_s), len(feeders)))
+        refused = np.zeros((len(rate_m_s), len(feeders)))
+        for j, spouts in enumerate(feeders):
+            for spout in spouts:
+                wanted = rate_m_s * spout.roof_area_m2
+                taken = np.minimum(wanted, limit[spout.id])
+                arriving[:, j] += taken
+                refused[:, j] += wanted - taken
+        return arriving, refused
+
+    return inflow
+
+
+def records(
+    survey: Survey, stores: Sequence[network.Store], inflow: Inflow, basis: RecordBasis
+) -> Records | None:
+    """Run the record; None without one.
+
+    A well's own captured share counts what another well hands on to it as come, and what it hands on as spilled.
+    The system's counts the roof's water once: what leaves over the ground, or comes out at the house, is not
+    captured. Its spills are rain events in which any water does.
+    """
+    net, found = basis
+    record = survey.rain.record
+    if net is None or found is None or record is None or not stores:
+        return None
+    step = float(record.step_s)
+    arriving, turned_away = inflow(net * survey.settings["runoff_coefficient"] / step)
+    traces = network.simulate(list(stores), arriving, step_s=step)
+
+    def result(
+        came_m3: float, spilled_m3: FloatArray, lost_m3: FloatArray, least_m3: float, wet_s: float
+    ) -> RecordResult:
+        steps = np.flatnonzero(spilled_m3 + lost_m3 > least_m3)
+        spills = len(np.unique(found.event_of_step[steps]))
+        spilled, lost = float(np.sum(spilled_m3)), float(np.sum(lost_m3))
+        return RecordResult(
+            name=survey.rain.record_name or "",
+            years=record.years,
+            step_s=step,
+            rain_m_year=record.yearly_mean_m,
+            missing_share=record.share_missing,
+            rain_events=found.count,
+            spill_events=spills,
+            spills_year=spills / record.years,
+            captured_share=1 - (spilled + lost) / came_m3 if came_m3 > 0 else 1.0,
+            spilled_m3_year=spilled / record.years,
+            refused_m3_year=lost / record.years,
+            longest_wet_s=wet_s,
+        )
+
+    full = [float(store.volume_m3[-1]) for store in stores]
+    lost = [trace.refused_m3 + turned_away[:, j] * step for j, trace in enumerate(traces)]
+    own = tuple(
+        result(
+            float(np.sum(trace.inflow_m3) + np.sum(turned_away[:, j]) * step),
+            trace.spilled_m3,
+            lost[j],
+            SPILL_SHARE * full[j],
+            trace.longest_wet_s,
+        )
+        for j, trace in enumerate(traces)
+    )
+    nothing = np.zeros(len(net))
+    leaves = [
+        trace.spilled_m3 if store.overflow_to is None else nothing
+        for store, trace in zip(stores, traces, strict=True)
+    ]
+    system = result(
+        float(np.sum(arriving) + np.sum(turned_away)) * step,
+        np.sum(leaves, axis=0),
+        np.sum(lost, axis=0),
+        SPILL_SHARE * min(full),
+        max(trace.longest_wet_s for trace in traces),
+    )
+    return Records(own, system)
