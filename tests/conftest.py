@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import copy
 import json
+import os
 import re
 import tomllib
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does, before numpy is loaded
 
 import pytest
 

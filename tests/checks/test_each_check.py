@@ -57,6 +57,14 @@ def _drain(condition: str) -> Change:
     )  # fmt: skip
 
 
+def _drain_beside(invert: str) -> Change:
+    """An existing drain that passes the well some feet away."""
+    return _set("features.E2", {
+        "kind": "existing drain", "path": [["46 ft", "80 ft"], ["46 ft", "118 ft"]], "diameter": "4 in",
+        "invert": invert, "condition": "sound", "state": "existing",
+    })  # fmt: skip
+
+
 def _crossing(top: str) -> Change:
     """A water line right across the way from the basin to the well."""
     return _set("features.U2", {
@@ -84,6 +92,14 @@ DRIVE = _set("features.V1", {
     "kind": "drive", "outline": [["0 ft", "68 ft"], ["76 ft", "68 ft"], ["76 ft", "79 ft"], ["0 ft", "79 ft"]],
 })  # fmt: skip
 THIN = _set("settings.pipe", "thin-wall")
+def _valley(pitch: str, below: str) -> Change:
+    """A valley that pours into the gutter from which D3 comes."""
+    return _all(
+        _set("gutters.G2.valleys", [{"at": "10 ft", "plan_area": "300 sq ft", "pitch": pitch}]),
+        _set("gutters.G2.below_edge", below),
+    )
+
+
 HIGH = _set(
     "runs.P1", {"from": "D1", "to": "W1", "upstream_invert": "98.4 ft", "downstream_invert": "96.4 ft"}
 )
@@ -102,15 +118,32 @@ FAILS: dict[str, Change] = {
     "pipe-under-wheels": _all(DRIVE, THIN),
     "cover-under-wheels": _all(DRIVE, THIN, HIGH),
     "levels-fit": HIGH,
+    "path-clear": _set("runs.P1", {"from": "D1", "to": "W1", "path": [
+        ["20.5 ft", "66.5 ft"], ["38 ft", "50 ft"], ["38 ft", "92 ft"],
+    ]}),
+    "trench-passes": _set("buildings.H2.outline", [
+        ["10 ft", "28 ft"], ["31 ft", "28 ft"], ["31 ft", "39.2 ft"], ["24 ft", "39.2 ft"], ["24 ft", "34 ft"],
+        ["17 ft", "34 ft"], ["17 ft", "39.2 ft"], ["10 ft", "39.2 ft"],
+    ]),
+    "snake-reach": _set("runs.P1", {"from": "D1", "to": "W1", "fittings": [{"kind": "coupling", "station": "1 ft"}],
+        "path": [["20.5 ft", "66.5 ft"], ["5 ft", "118 ft"], ["70 ft", "118 ft"], ["38 ft", "92 ft"]]}),
+    "snake-bends": _set("runs.P1", {"from": "D1", "to": "W1", "fittings": [{"kind": "coupling", "station": "1 ft"}],
+        "path": [["20.5 ft", "66.5 ft"], ["20.5 ft", "80 ft"], ["30 ft", "80 ft"], ["30 ft", "92 ft"], ["38 ft", "92 ft"]]}),
     "level-closure": _book("5.10 ft"),
     "gutter-capacity": _all(_set("gutters.G1.depth", "1/2 in"), _set("gutters.G1.top_width", "2 in"),
                             _set("gutters.G1.bottom_width", "1 in")),
+    "gutter-brim": _set("gutters.G2.depth", "1 in"),
+    "guard-in-cloudburst": _all(_set("gutters.G2.guard", True), _set("gutters.G2.guard_passes", "60 %")),
+    "valley-overshoot": _valley("6 in 12", "8 in"),
     "outlet-capacity": _all(_set("downspouts.D3.width", "1 in"), _set("downspouts.D3.breadth", "1 in")),
     "downspout-capacity": _all(_set("downspouts.D3.width", "1 in"), _set("downspouts.D3.breadth", "1 in")),
-    "pipe-capacity": _set("runs.P1", {"from": "D3", "to": "W1", "nominal": "2 in", "pipe": "schedule-40"}),
+    "pipe-capacity": _set("runs.P1", {"from": "D3", "to": "W1", "nominal": "2 in", "pipe": "schedule-40",
+                                       "slope": "1 %"}),
     "pipe-velocity": _set("runs.P1", {"from": "D1", "to": "W1", "slope": "0.2 %"}),
     "water-below-grate": _set("overflows.O1.lip", "99.6 ft"),
     "water-below-opening": _set("buildings.H1.lowest_opening", "97.5 ft"),
+    "water-in-storm": _all(_set("overflows.O1.lip", "99.6 ft"), _set("roofs.R1.plan_area", "2400 sq ft")),
+    "full-well-drain": _drain_beside("96 ft"),
     "no-standing-water": _basin("16 in", "20 in"),
     "basin-before-well": _set("runs.P1", {"from": "D3", "to": "W1"}),
     "basin-capture": _all(_set("roofs.R1.plan_area", "60000 sq ft")),
@@ -140,12 +173,15 @@ UNKNOWN: dict[str, tuple[Change, str]] = {
     "overflow-destination": (_set("overflows.O1.destination", None), "overflow.destination"),
 }
 PASSES_WITH: dict[str, Change] = {
+    "guard-in-cloudburst": _all(_set("gutters.G2.guard", True), _set("gutters.G2.guard_passes", "100 %")),
+    "valley-overshoot": _valley("3 in 12", "1/4 in"),
     "crossing-clearance": _crossing("92 ft"),
     "pipe-under-wheels": DRIVE,
     "cover-under-wheels": _all(DRIVE, THIN, _set("settings.cover_drive", "25 in")),
     "level-closure": _book("5.00 ft"),
     "lawn-clear": _set("targets.lawn_clear", "24 h"),
     "drain-sound": _drain("sound"),
+    "full-well-drain": _drain_beside("98 ft"),
     "within-budget": _set("targets.budget", "$100,000"),
     "spills-a-year": _all(HERE, _set("targets.spills", "50 a year")),
 }

@@ -21,9 +21,8 @@ CODE = Path(roofwell.__file__).parent
 # Rows that no code reads yet, each with the reason why it stands there all the same.
 NOT_READ = {
     "roof-pitch": "slanting rain is not counted; the row is for the rule that will",
-    "pipe-bedding": "printed by no paper yet; the take-off counts trench and stone without it",
-    "basin-bedding": "as pipe-bedding",
-    "basin-working-space": "as pipe-bedding",
+    "basin-bedding": "printed by no paper yet; the take-off counts trench and stone without it",
+    "basin-working-space": "as basin-bedding",
     "basin-tanks": "the basin is judged by overflow rate alone",
     "manning-n-smooth-aged": "for a second look with an aged pipe",
     "manning-n-smooth-lined": "for a kind of pipe that the table of sizes lacks",
@@ -35,10 +34,7 @@ NOT_READ = {
     "rain-month-end": "for the screening of a record",
     "rain-coarse-reading": "for the screening of a record",
     "rain-coarse-share": "for the screening of a record",
-    "rain-year-coverage": "for the screening of a record",
     "least-cover-daylight": "a run that comes out to daylight is not judged by cover near its end",
-    "spoil-setback": "for the papers' cautions",
-    "tolerance-zone": "for the papers' cautions",
     "parallel-pipes": "no trench holds two pipes yet",
 }
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import re
 import shutil
@@ -13,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from pypdf import PdfReader
 
 from roofwell import cli
 from roofwell.checks.finding import Answer
@@ -20,6 +22,7 @@ from roofwell.cli import design_command, main
 from roofwell.cli.design_command import exit_code
 from roofwell.job.starter import starter
 from roofwell.papers import PAPERS
+from roofwell.papers.crew_sheet import READING_STYLES
 
 Capture = pytest.CaptureFixture[str]
 
@@ -67,6 +70,48 @@ def test_what_cannot_be_judged_yet_is_3_and_names_the_measurement(job: Path, cap
     out = capsys.readouterr().out
     assert "Missing: seasonal high water." in out
     assert "look for mottling" in out
+
+
+@pytest.mark.parametrize(
+    ("name", "right"),
+    [
+        ("", "a job is needed"),
+        (".", "is a folder"),
+        ("nothing.toml", "give a .toml file or a shipped example"),
+        ("bungalo", "did you mean bungalow?"),
+        ("x" * 5000, "there is no job xxx"),
+        ("\0", "there is no job"),
+    ],
+)
+def test_a_job_that_is_no_file_is_2(name: str, right: str, job: Path, capsys: Capture) -> None:
+    assert main(["design", name, "--no-papers"]) == 2
+    out, err = capsys.readouterr()
+    assert right in err and out == "" and len(err) < 400
+
+
+@pytest.mark.parametrize("change", ["utf-16", "crossed", "newer"])
+def test_a_file_with_problems_is_2_and_names_line_key_and_what_was_read(
+    change: str, job: Path, capsys: Capture
+) -> None:
+    text = job.read_text(encoding="utf-8")
+    if change == "utf-16":
+        job.write_bytes(text.encode("utf-16"))
+        expected = "line 1, small-house.toml: you wrote bytes"
+    elif change == "crossed":
+        line = text.count("\n") + 2
+        job.write_text(
+            f'{text}[features.X9]\nkind = "drive"\nunit = "ft"\noutline = [[0,0],[9,9],[9,0],[0,9]]\n',
+            "utf-8",
+        )
+        expected = (
+            f"line {line + 3 - 1}, features.X9.outline: you wrote [[0, 0], [9, 9], [9, 0], [0, 9]]; the sides"
+        )
+    else:
+        job.write_text(re.sub("(?m)^document = 1$", "document = 2", text), "utf-8")
+        expected = "document: you wrote 2; a newer Roofwell"
+    assert main(["design", str(job), "--no-papers"]) == 2
+    out, err = capsys.readouterr()
+    assert out == "" and expected in err and "Traceback" not in err
 
 
 def test_the_last_answer_counts_only_once_built(job: Path) -> None:
@@ -262,4 +307,37 @@ def test_a_reader_who_stops_listening_costs_no_papers(tmp_path: Path) -> None:
         process.stdout.close()
         process.wait(timeout=120)
         assert b"Traceback" not in process.stderr.read()
-    assert {file.name for file in (tmp_path / "out").iterdir()} == {"roofwell.pdf", "order.csv", "results.json"}
+    assert {file.name for file in (tmp_path / "out").iterdir()} == {
+        "roofwell.pdf",
+        "crew-sheets.pdf",
+        "order.csv",
+        "results.json",
+    }
+
+
+def test_crew_sheets_for_todays_set_up(job: Path, capsys: Capture) -> None:
+    """The benchmark of the small house is 100 ft: 4.62 ft on it is an instrument at 104.62 ft."""
+    out = ["--out", "papers"]
+    assert main(["design", str(job), *out, "--backsight", "4.62 ft"]) == 0
+    by_rod = Path("papers/crew-sheets.pdf").read_bytes()
+    assert main(["design", str(job), *out, "--instrument", "104.62 ft"]) == 0
+    text = " ".join(page.extract_text() for page in PdfReader("papers/crew-sheets.pdf").pages)
+    assert "104.62" in text and "Rod must read = 104.62" in text
+    assert "104.62" in " ".join(page.extract_text() for page in PdfReader(io.BytesIO(by_rod)).pages)
+    capsys.readouterr()
+
+
+def test_an_instrument_that_cannot_be_is_2_and_costs_no_papers(job: Path, capsys: Capture) -> None:
+    for words in (["--instrument", "4.62 ft"], ["--instrument", "4.62"], ["--backsight", "100 ft"]):
+        assert main(["design", str(job), "--out", "papers", *words]) == 2
+        assert capsys.readouterr().err.startswith("roofwell: ")
+    assert not Path("papers").exists()
+
+
+def test_the_rods_of_the_command_are_the_papers_own() -> None:
+    words = cli.parser().parse_args(["design", "x", "--readings", READING_STYLES[-1]])
+    assert words.readings == READING_STYLES[-1]
+    for style in READING_STYLES:
+        assert cli.parser().parse_args(["design", "x", "--readings", style]).readings == style
+    with pytest.raises(SystemExit):
+        cli.parser().parse_args(["design", "x", "--instrument", "1 ft", "--backsight", "1 ft"])

@@ -72,7 +72,13 @@ def test_results_hold_every_part_with_si_numbers_and_trade_texts() -> None:
 def test_results_page_names_every_key() -> None:
     page = (Path(__file__).parents[2] / "docs" / "results.md").read_text(encoding="utf-8")
     read = results(house.design())
-    for key in (*read, *read["scheme"], *read["job"], *(f.name for f in fields(house.finding(1, "good")))):
+    for key in (
+        *read,
+        *read["behaviour"],
+        *read["scheme"],
+        *read["job"],
+        *(f.name for f in fields(house.finding(1, "good"))),
+    ):
         assert f"`{key}`" in page, key
 
 
@@ -92,13 +98,10 @@ def test_plain_values() -> None:
 def test_papers_are_written_whole_and_progress_is_told(tmp_path: Path) -> None:
     told: list[tuple[str, int, int]] = []
     paths = write_papers(house.design(), tmp_path / "out", progress=lambda *step: told.append(step))
-    assert [path.name for path in paths] == ["roofwell.pdf", "order.csv", "results.json"]
-    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == [
-        "order.csv",
-        "results.json",
-        "roofwell.pdf",
-    ]
-    assert told == [("roofwell.pdf", 1, 3), ("order.csv", 2, 3), ("results.json", 3, 3)]
+    names = ["roofwell.pdf", "crew-sheets.pdf", "order.csv", "results.json"]
+    assert [path.name for path in paths] == names
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == sorted(names)
+    assert told == [(name, count, 4) for count, name in enumerate(names, 1)]
 
 
 def test_a_paper_that_cannot_be_made_leaves_the_old_ones(tmp_path: Path) -> None:

@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
-from roofwell.checks import allowed, carries, clean, falls, holds, how_much, loads, overflows, takes
+from roofwell.checks import (
+    allowed,
+    carries,
+    clean,
+    falls,
+    gutters,
+    holds,
+    how_much,
+    loads,
+    overflows,
+    paths,
+    takes,
+)
 from roofwell.checks.answers import answer_all
 from roofwell.checks.finding import QUESTIONS, Answer, Finding, judge
 from roofwell.checks.register import REGISTER, Context
 
-MODULES = (how_much, falls, loads, carries, clean, holds, overflows, allowed, takes)
+MODULES = (how_much, falls, paths, loads, gutters, carries, clean, holds, overflows, allowed, takes)
 
 __all__ = ["MODULES", "QUESTIONS", "REGISTER", "Answer", "Context", "Finding", "answer_all", "judge"]

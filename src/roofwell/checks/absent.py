@@ -39,7 +39,9 @@ def _ends(scheme: Scheme) -> bool:
 WAITS = (
     _Waits("levels-fit", lambda s: bool(s.runs), "No pipe can be laid yet."),
     _Waits("pipe-capacity", lambda s: bool(s.runs), "No pipe can be sized yet."),
-    _Waits("basin-before-well", lambda s: bool(s.downspouts), "Nothing that could be kept clean is known yet."),
+    _Waits(
+        "basin-before-well", lambda s: bool(s.downspouts), "Nothing that could be kept clean is known yet."
+    ),
     _Waits("storm-held", _ends, "No well can be sized yet.", ("wells.at",)),
     _Waits(
         "overflow-destination",

@@ -274,8 +274,27 @@ def notes(context: Context) -> tuple[str, ...]:
                 f"{well.id} is deeper than it is wide: in the US it may count as an injection well. Ask the office "
                 "whether an inventory form is needed."
             )
+    out += _deep_trenches(context)
     out += _winter(context)
     return tuple(out)
+
+
+def _deep_trenches(context: Context) -> list[str]:
+    """Say which trenches are too deep to be worked in unprotected; the bedding is dug out too."""
+    style = context.survey.style
+    deep = tables.limit("deep-pit", style)
+    bedding = tables.assumption("pipe-bedding", style).value_si
+    words = []
+    for run in context.scheme.runs:
+        depths = [
+            ground - run.invert_at(station) + run.wall_m + bedding
+            for station, ground in zip(run.stations_m, run.ground_m, strict=True)
+        ]
+        if depths and max(depths) >= deep.value_si - INCH / 8:
+            words.append(f"{run.id} ({units.show_distance(max(depths), style)})")
+    if not words:
+        return []
+    return [f"Trench deeper than {deep.text}: {', '.join(words)}. Slope, shore or shield it before anybody steps in."]
 
 
 def _winter(context: Context) -> list[str]:

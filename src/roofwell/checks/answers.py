@@ -6,6 +6,7 @@ from roofwell import units
 from roofwell.checks import built
 from roofwell.checks.absent import absent
 from roofwell.checks.finding import QUESTIONS, WORST_FIRST, Answer, Finding, worst
+from roofwell.checks.paths import route_words
 from roofwell.checks.record_words import record_sentence
 from roofwell.checks.register import REGISTER, Context, find
 from roofwell.checks.rests_on import rests_on
@@ -80,8 +81,9 @@ def _takes(context: Context) -> str:
         f"{units.show_mass(takeoff.stone_kg, style)} of stone, {units.show_bulk_volume(takeoff.excavation_m3, style)} "
         f"to dig, {hours} of work"
     )
+    route = f" {route_words(context)}" if context.scheme.routes else ""
     if takeoff.price is None:
         count = len(takeoff.unpriced)
-        return f"{words}; {'one item has' if count == 1 else f'{count} items have'} no price."
+        return f"{words}; {'one item has' if count == 1 else f'{count} items have'} no price.{route}"
     note = ", at invented prices" if takeoff.prices_invented else ""
-    return f"{words}: {units.show_money(takeoff.price)}{note}."
+    return f"{words}: {units.show_money(takeoff.price)}{note}.{route}"

@@ -6,9 +6,19 @@ from collections.abc import Iterator
 
 from roofwell import tables, units
 from roofwell.checks.register import Context, Measured, check, setting_source
+from roofwell.system.behaviour import RunFlow, StandingWater, WaterLevel
 
 SIZES = ("downspouts.size", "roofs", "rain.storm")
-LEVELS = ("survey.ground", "wells.at", "site.outlet", "downspouts", "runs.size", "runs.invert", "basins.levels")
+LEVELS = (
+    "survey.ground",
+    "wells.at",
+    "site.outlet",
+    "roofs",
+    "downspouts",
+    "runs.size",
+    "runs.invert",
+    "basins.levels",
+)
 
 
 def _flow_check(
@@ -28,54 +38,18 @@ def _flow_check(
 
 
 @check(
-    "gutter-capacity",
-    question=3,
-    needs=SIZES,
-    about="What the gutter's reach carries brimful and level, guard counted, against the cloudburst.",
-)
-def gutter_capacity(context: Context) -> Iterator[Measured]:
-    """Momentum in a level gutter with friction; a fall in the gutter is not credited."""
-    for flow in context.behaviour.downspouts:
-        if flow.gutter_m3_s is not None and flow.peak_m3_s > 0:
-            yield _flow_check(
-                context, flow.id, f"The gutter to {flow.id}", flow.gutter_m3_s, flow.peak_m3_s, "derived"
-            )
-
-
-@check(
-    "outlet-capacity",
-    question=3,
-    needs=SIZES,
-    about="What the hole in the gutter's bottom passes with the gutter brimful: weir, then orifice.",
-)
-def outlet_capacity(context: Context) -> Iterator[Measured]:
-    """The outlet usually governs before the downspout does."""
-    for flow in context.behaviour.downspouts:
-        if flow.outlet_m3_s is not None and flow.peak_m3_s > 0:
-            yield _flow_check(
-                context, flow.id, f"The outlet to {flow.id}", flow.outlet_m3_s, flow.peak_m3_s, "derived"
-            )
-
-
-@check(
-    "downspout-capacity",
-    question=3,
-    needs=SIZES,
-    about="What the downspout carries as an annulus 7/24 full.",
-)
-def downspout_capacity(context: Context) -> Iterator[Measured]:
-    """Wyly-Eaton at 7/24 full."""
-    for flow in context.behaviour.downspouts:
-        if flow.leader_m3_s is not None and flow.peak_m3_s > 0:
-            yield _flow_check(
-                context, flow.id, f"Downspout {flow.id}", flow.leader_m3_s, flow.peak_m3_s, "wyly-eaton"
-            )
-
-
-@check(
     "pipe-capacity",
     question=3,
-    needs=("survey.ground", "wells.at", "site.outlet", "roofs", "downspouts", "rain.storm", "runs.size", "runs.invert"),
+    needs=(
+        "survey.ground",
+        "wells.at",
+        "site.outlet",
+        "roofs",
+        "downspouts",
+        "rain.storm",
+        "runs.size",
+        "runs.invert",
+    ),
     about="What each run carries running full at its own slope, by Manning's formula, against the cloudburst.",
 )
 def pipe_capacity(context: Context) -> Iterator[Measured]:
@@ -106,9 +80,42 @@ def pipe_velocity(context: Context) -> Iterator[Measured]:
             limit=limit.value_si,
             scale=limit.value_si,
             show=lambda v: units.show_speed(v, style),
-            sentence=f"Full, the water in {flow.id} runs {units.show_speed(flow.full_velocity_m_s, style)}.",
+            sentence=(
+                f"Full, the water in {flow.id} runs {units.show_speed(flow.full_velocity_m_s, style)}"
+                f"{_in_the_cloudburst(flow, style)}."
+            ),
             source=limit.source,
         )
+
+
+_SURFACES = {
+    "S1": "backed up from below",
+    "S2": "faster than its own waves",
+    "C1": "at the edge between slow and fast",
+    "M1": "backed up from below",
+    "M2": "slow, and falling to the outlet",
+    "H2": "slow, in a level pipe",
+    "A2": "slow, in a pipe that rises",
+    "full": "full from end to end",
+}
+
+
+def _in_the_cloudburst(flow: RunFlow, style: units.Style) -> str:
+    """Say how a run runs in the cloudburst: speed, depth, and the kind of flow."""
+    if flow.curve == "still":
+        return ""
+    words = f"; in the cloudburst {units.show_speed(flow.velocity_m_s, style)}"
+    if flow.depth_ratio is not None and not flow.surcharged:
+        words += f", {units.show_percent(flow.depth_ratio)} of its depth"
+    kind = _SURFACES.get(flow.curve)
+    words += f", {kind} ({flow.slope_class} pipe)" if kind else f" ({flow.slope_class} pipe)"
+    if flow.jump_m is not None:
+        words += f", with a jump {units.show_distance(flow.jump_m, style)} above its lower end"
+    return words
+
+
+def _place(level: WaterLevel) -> str:
+    return f"the grate of {level.id}" if level.what == "basin grate" else f"the joint of {level.id}"
 
 
 @check(
@@ -129,13 +136,71 @@ def water_below_grate(context: Context) -> Iterator[Measured]:
             scale=tables.limit("level-order-scale").value_si * 5,
             show=lambda v: units.show_depth(v, style),
             limit_text=f"under the {level.what}",
-            sentence=(
-                f"With the well full, the cloudburst raises the water at {level.id} to "
-                f"{units.show_elevation(level.peak_m, style)}; the {level.what} stands at "
-                f"{units.show_elevation(level.limit_m, style)}."
-            ),
+            sentence=_full_well_words(level, style),
             source="derived",
         )
+
+
+def _full_well_words(level: WaterLevel, style: units.Style) -> str:
+    words = (
+        f"With the well full, the cloudburst raises the water at {level.id} to "
+        f"{units.show_elevation(level.peak_m, style)}; the {level.what} stands at "
+        f"{units.show_elevation(level.limit_m, style)}"
+    )
+    if level.comes_out_m3_s > 0:
+        return f"{words}. It comes out here: {units.show_flow(level.comes_out_m3_s, style)}."
+    return f"{words}."
+
+
+@check(
+    "water-in-storm",
+    question=3,
+    needs=(*LEVELS, "overflow.lip"),
+    about=(
+        "In every routed storm, at its worst instant, the water stays under each basin grate and downspout joint: "
+        "the level in the well of that instant and the rain of that instant together."
+    ),
+)
+def water_in_storm(context: Context) -> Iterator[Measured]:
+    """The worst of all storms by part, in the slowest soil that is left open; where it comes out, which storm first."""
+    style = context.survey.style
+    behaviour = context.low or context.behaviour
+    first = {found.part: found for found in reversed(behaviour.surfacing)}
+    for level in behaviour.levels:
+        if level.storm_m is None or level.storm_duration_s is None or level.storm_instant_s is None:
+            continue
+        spare = level.limit_m - level.storm_m
+        found = first.get(level.id)
+        years = f"{behaviour.return_period_years:g}-year"
+        if spare < 0 and found is not None:
+            words = (
+                f"In the {years} {_short_time(found.duration_s)} storm, after {units.show_time(found.instant_s)}, water "
+                f"comes out first at {_place(level)}: {units.show_flow(found.out_m3_s, style)}"
+            )
+        else:
+            stands = "stands" if spare >= 0 else "would have to stand"
+            side = "below" if spare >= 0 else "above"
+            words = (
+                f"In the {years} {_short_time(level.storm_duration_s)} storm, after "
+                f"{units.show_time(level.storm_instant_s)}, the water {stands} "
+                f"{units.show_depth(abs(spare), style)} {side} {_place(level)}"
+            )
+        yield Measured(
+            subject=level.id,
+            value=spare,
+            op="at least",
+            limit=0.0,
+            scale=tables.limit("level-order-scale", style).value_si * 5,
+            show=lambda v: units.show_depth(v, style),
+            limit_text=f"under the {level.what}",
+            sentence=f"{words}.",
+            source="derived",
+        )
+
+
+def _short_time(duration_s: float) -> str:
+    """A storm's duration as its name has it: 30-min, 24-h."""
+    return f"{duration_s / 60:.0f}-min" if duration_s < 3600 else f"{duration_s / 3600:g}-h"
 
 
 @check(
@@ -192,9 +257,35 @@ def no_standing_water(context: Context) -> Iterator[Measured]:
             limit_text="no pipe that stays wet",
             sentence=(
                 "The basin's high outlet keeps floating leaves back, and leaves "
-                f"{units.show_volume(water.volume_m3, style)} standing in {water.run} over "
-                f"{units.show_distance(water.wet_length_m, style)}; raise the pipe or lower the outlet by "
-                f"{units.show_depth(water.fall_lost_m, style)}."
+                f"{units.show_volume(water.pipe_volume_m3, style)} standing in {water.run} over "
+                f"{units.show_distance(water.wet_length_m, style)}{_brimful(water, style)}; "
+                f"{_what_to_change(water, style)}."
             ),
             source="derived",
         )
+
+
+def _brimful(water: StandingWater, style: units.Style) -> str:
+    parts = []
+    if water.brimful_length_m > 0:
+        parts.append(f"brimful over {units.show_distance(water.brimful_length_m, style)}")
+    if water.design_full_length_m > 0:
+        parts.append(f"in the cloudburst full over {units.show_distance(water.design_full_length_m, style)}")
+    return f" ({', '.join(parts)})" if parts else ""
+
+
+def _what_to_change(water: StandingWater, style: units.Style) -> str:
+    """Say how to end it: raise the pipe, set the outlet lower, or drain the basin; each with its number."""
+    height = units.show_depth(water.fall_lost_m, style)
+    if water.slope_if_raised_m_m > 0:
+        left = units.show_slope(water.slope_if_raised_m_m, style)
+        raising = f"raise the pipe's lower end by {height}, which leaves it {left} of slope"
+    else:
+        raising = f"raise the whole pipe by {height} (its lower end alone would take all of its fall)"
+    turning = (
+        f"lower the hood and the outlet by {height}"
+        if water.hood
+        else f"set the outlet {height} lower behind a hood turned down, or turn an outlet elbow that points up"
+    )
+    draining = "" if water.weep_holes else "; weep holes in the basin's floor would drain both after the rain"
+    return f"{raising}, or {turning}{draining}"

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Callable, Iterator
 
 from roofwell import tables, units
 from roofwell.checks.register import Context, Measured, check
+from roofwell.system import cleanouts
 
 
 @check(
@@ -53,11 +55,12 @@ def basin_capture(context: Context) -> Iterator[Measured]:
     limit, rain = tables.limit("captured-grain", style), tables.limit("capture-rain", style)
     for basin in context.behaviour.basins:
         grain = basin.grain_m[1]
-        if grain <= 0:
+        flows = grain > 0
+        if not flows and not context.missing & {"roofs", "downspouts"}:
             continue
         yield Measured(
             subject=basin.id,
-            value=grain,
+            value=grain if flows else math.nan,
             op="at most",
             limit=limit.value_si,
             scale=limit.value_si,
@@ -65,6 +68,8 @@ def basin_capture(context: Context) -> Iterator[Measured]:
             sentence=(
                 f"In heavy rain ({rain.text}) {basin.id} keeps grains down to {_grain(grain, style)}: sand and shingle grit "
                 f"stay, finer silt goes on to the well."
+                if flows
+                else f"No roof leads to {basin.id} yet."
             ),
             source="ferguson-church-2004",
         )
@@ -129,3 +134,59 @@ def stone_over_hole(context: Context) -> Iterator[Measured]:
                 else ()
             ),
         )
+
+
+@check(
+    "snake-reach",
+    question=4,
+    about="Longest way of a snake between two ways in: foot of a downspout, basin, cleanout.",
+)
+def snake_reach(context: Context) -> Iterator[Measured]:
+    """The one run where it is longest."""
+    style = context.survey.style
+    most = tables.limit("cleanout-spacing", style)
+    worst = _worst_reach(context, lambda reach: reach.length_m)
+    if worst is None:
+        return
+    yield Measured(
+        subject=worst.run,
+        value=round(worst.length_m, 9),
+        op="at most",
+        limit=most.value_si,
+        scale=0.0,
+        show=lambda v: units.show_distance(v, style),
+        sentence=(
+            f"From the last way in a snake goes {units.show_distance(worst.length_m, style)} to clear {worst.run}."
+        ),
+        source=most.source,
+    )
+
+
+@check(
+    "snake-bends",
+    question=4,
+    about="Greatest sum of bends in plan between two ways in for a snake: foot of a downspout, basin, cleanout.",
+)
+def snake_bends(context: Context) -> Iterator[Measured]:
+    """The one run where it is greatest; the turn at a wye counts."""
+    most = tables.limit("cleanout-bends", context.survey.style)
+    worst = _worst_reach(context, lambda reach: reach.bends_rad)
+    if worst is None:
+        return
+    degrees = f"{math.degrees(worst.bends_rad):.0f}°"
+    yield Measured(
+        subject=worst.run,
+        value=round(worst.bends_rad, 9),
+        op="at most",
+        limit=most.value_si,
+        scale=0.0,
+        show=lambda v: f"{math.degrees(v):.0f}°",
+        sentence=f"From the last way in a snake turns by {degrees} to clear {worst.run}.",
+        source=most.source,
+    )
+
+
+def _worst_reach(context: Context, size: Callable[[cleanouts.Reach], float]) -> cleanouts.Reach | None:
+    scheme = context.scheme
+    ways_in = frozenset([spout.id for spout in scheme.downspouts] + [basin.id for basin in scheme.basins])
+    return max(cleanouts.reaches(cleanouts.piped(scheme), ways_in=ways_in), key=size, default=None)

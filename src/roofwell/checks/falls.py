@@ -5,11 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from roofwell import tables, units
-from roofwell.checks.register import Context, Measured, check, setting_source
-from roofwell.system.trench_parts import PipeSize, least_slope
+import shapely
 
-COVERED_BY = ("lawn", "walk", "drive")
+from roofwell import tables, units
+from roofwell.checks import level_words
+from roofwell.checks.register import Context, Measured, check, setting_source
+from roofwell.system.pipe_slopes import least_slope
+from roofwell.system.scheme import Run
+
+AT_WALL_M = 0.3
+IN_TOUCH_M = 0.01
 GROUND = ("survey.ground", "wells.at", "site.outlet", "runs.invert")
 
 
@@ -23,10 +28,7 @@ def pipe_slope(context: Context) -> Iterator[Measured]:
     """Least slope, run by run."""
     style = context.survey.style
     for run in context.scheme.runs:
-        size = PipeSize(run.pipe, run.nominal_m, run.inside_diameter_m, run.outside_diameter_m, run.manning_n)
-        rules = context.survey.rules
-        named = rules is not None and isinstance(rules.pipe.least_slope, units.Quantity)
-        limit = least_slope(size, context.survey)
+        limit, source = least_slope(run.nominal_m, context.survey)
         yield Measured(
             subject=run.id,
             value=round(run.slope_m_m, 12),
@@ -38,7 +40,7 @@ def pipe_slope(context: Context) -> Iterator[Measured]:
                 f"{run.id} falls {units.show_depth(run.fall_m, style)} over "
                 f"{units.show_distance(run.length_m, style)}, from {run.from_id} to {run.to_id}."
             ),
-            source="rule-file" if named else tables.limit("pipe-slope-least").source,
+            source=source,
         )
 
 
@@ -46,7 +48,7 @@ def pipe_slope(context: Context) -> Iterator[Measured]:
     "pipe-cover",
     question=2,
     needs=GROUND,
-    about="Soil over the outside top of each pipe, where it is thinnest: under lawn, walk or drive.",
+    about="Soil over the outside top of each pipe, where it is thinnest for what wants it: lawn, walk, drive, frost.",
 )
 def pipe_cover(context: Context) -> Iterator[Measured]:
     """Least cover, run by run, at its worst station."""
@@ -57,10 +59,7 @@ def pipe_cover(context: Context) -> Iterator[Measured]:
         limit = run.cover_least_m[worst]
         if limit <= 0:
             continue
-        settings = context.survey.settings
-        setting = next(
-            (f"cover_{kind}" for kind in COVERED_BY if settings[f"cover_{kind}"] == limit), "cover_lawn"
-        )
+        kind, _, feature = (run.cover_by[worst] if run.cover_by else "lawn").partition(":")
         station = units.show_distance(run.stations_m[worst], style)
         yield Measured(
             subject=run.id,
@@ -69,8 +68,12 @@ def pipe_cover(context: Context) -> Iterator[Measured]:
             limit=limit,
             scale=tables.limit("cover-scale").value_si,
             show=lambda v: units.show_depth(v, style),
-            sentence=f"{run.id} lies shallowest {station} from {run.from_id}.",
-            source=setting_source(context, setting),
+            sentence=(
+                f"{run.id} lies shallowest {station} from {run.from_id}"
+                + (f", under the {kind} {feature}." if feature else ".")
+                + (" The job asks for pipes below the frost." if kind == "frost" else "")
+            ),
+            source="own-choice" if kind == "frost" else setting_source(context, f"cover_{kind}"),
         )
 
 
@@ -86,6 +89,9 @@ def crossing_clearance(context: Context) -> Iterator[Measured]:
     limit = context.survey.settings["crossing_clearance"]
     for run in context.scheme.runs:
         for thing in run.crossings:
+            own = any(thing.id == other.id for other in context.scheme.runs)
+            if own and not thing.over:
+                continue  # told by the run that passes over
             known = thing.clearance_m is not None
             side = "over" if thing.over else "under"
             yield Measured(
@@ -103,6 +109,54 @@ def crossing_clearance(context: Context) -> Iterator[Measured]:
                 source=setting_source(context, "crossing_clearance"),
                 also_missing=() if known else ("features.utility_depth",),
             )
+
+
+@check(
+    "path-clear",
+    question=2,
+    needs=("wells.at", "site.outlet"),
+    about="Each run keeps out of buildings, and out of pits and basins that it does not lead to.",
+)
+def path_clear(context: Context) -> Iterator[Measured]:
+    """Length of run inside what it must go around; one finding where all is clear."""
+    scheme, style = context.scheme, context.survey.style
+    inside = [
+        (run.id, name, length)
+        for run in scheme.runs
+        for name, ground in _closed_to(context, run)
+        if (length := float(shapely.LineString(run.path).intersection(ground).length)) > IN_TOUCH_M
+    ]
+    if not scheme.runs:
+        return
+    for subject, length, words in [
+        (f"{id} in {name}", length, f"{id} passes through {name} for {units.show_distance(length, style)}.")
+        for id, name, length in inside
+    ] or [("runs", 0.0, "Every run keeps out of buildings, and of pits that it does not lead to.")]:
+        yield Measured(
+            subject=subject,
+            value=round(length, 9),
+            op="at most",
+            limit=0.0,
+            scale=0.0,
+            show=lambda v: units.show_distance(v, style),
+            sentence=words,
+            source="own-choice",
+        )
+
+
+def _closed_to(context: Context, run: Run) -> Iterator[tuple[str, shapely.Geometry]]:
+    """What a run must go around; a building without the strip along its wall, where downspouts stand."""
+    for building in context.survey.buildings:
+        if len(building.outline) >= 3:
+            yield building.id, shapely.Polygon(building.outline).buffer(-AT_WALL_M)
+    ends = (run.from_id, run.to_id)
+    overflows = {overflow.id: overflow.of for overflow in context.scheme.overflows}
+    for well in context.scheme.wells:
+        if well.id not in ends and well.id not in {overflows.get(end) for end in ends}:
+            yield f"the pit of {well.id}", shapely.Polygon(well.pit_corners)
+    for basin in context.scheme.basins:
+        if basin.id not in ends:
+            yield basin.id, shapely.Point(basin.at).buffer(basin.width_m / 2)
 
 
 @check(
@@ -138,26 +192,40 @@ def level_closure(context: Context) -> Iterator[Measured]:
     about="All wishes of level can be kept at once: cover, slope, clearances, inlets and outlets.",
 )
 def levels_fit(context: Context) -> Iterator[Measured]:
-    """What the levels leave over: the largest shortfall of any constraint."""
-    if not context.scheme.runs:
+    """Every set of wishes that cannot be kept together, none of which can be left out, with what is missing."""
+    scheme = context.scheme
+    if not scheme.runs:
         return
     style = context.survey.style
-    worst = max(context.scheme.broken, key=lambda item: item.short_m, default=None)
-    if worst is None:
-        words = "The levels fit: every pipe keeps its slope and its cover."
-    else:
+    for conflict in scheme.level_conflicts:
+        yield _unfit(
+            " ".join(conflict.runs) or "levels",
+            conflict.missing_m,
+            level_words.sentence(conflict, scheme, style),
+            style,
+        )
+    told = {run for conflict in scheme.level_conflicts for run in conflict.runs}
+    rest = [item for item in scheme.broken if item.run not in told]
+    worst = max(rest, key=lambda item: item.short_m, default=None)
+    if worst is not None and (not scheme.level_conflicts or worst.kind.startswith("agreement")):
         words = (
             f"The levels do not fit: {worst.kind.replace('-', ' ')} of {worst.run} is "
             f"{units.show_depth(worst.short_m, style)} short."
         )
-    yield Measured(
-        subject="levels",
-        value=worst.short_m if worst is not None else 0.0,
+        yield _unfit(f"levels of {worst.run}", worst.short_m, words, style)
+    elif not scheme.level_conflicts:
+        yield _unfit("levels", 0.0, "The levels fit: every pipe keeps its slope and its cover.", style)
+
+
+def _unfit(subject: str, short_m: float, words: str, style: units.Style) -> Measured:
+    return Measured(
+        subject=subject,
+        value=short_m,
         op="at most",
         limit=0.0,
         scale=0.0,
         show=lambda v: units.show_depth(v, style),
-        value_text="all levels fit" if worst is None else f"{units.show_depth(worst.short_m, style)} short",
+        value_text="all levels fit" if short_m == 0.0 else f"{units.show_elevation(short_m, style)} missing",
         limit_text="nothing short",
         sentence=words,
         source="derived",

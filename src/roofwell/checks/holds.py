@@ -10,7 +10,8 @@ from roofwell import tables, units
 from roofwell.checks.finding import Op
 from roofwell.checks.record_words import spills
 from roofwell.checks.register import Context, Measured, check
-from roofwell.system.behaviour import WellBehaviour
+from roofwell.system.behaviour import StormResult, WellBehaviour
+from roofwell.system.soil_layers import JUST_UNDER_M, rate_at_m_s
 
 NEEDS = (
     "wells.size",
@@ -42,6 +43,14 @@ def _storm_sentence(context: Context, well: WellBehaviour) -> str:
     fill = well.cloudburst_fill_s
     filled = f"; at {at} it is full in {units.show_time(fill)}" if fill is not None else ""
     return f"{well.id} holds {rain} of rain on its roof{filled}."
+
+
+def _stated(context: Context, storm: StormResult) -> str:
+    """How the storm is spread over its time, and how full the well is when it begins."""
+    start = context.survey.settings["starting_level"]
+    return (
+        storm.shape if start <= 0 else f"{storm.shape}, the well {units.show_percent(start)} full before it"
+    )
 
 
 def _needed(well: WellBehaviour, *, hands_on: bool) -> float:
@@ -110,10 +119,26 @@ def storm_held(context: Context) -> Iterator[Measured]:
             limit_text=f"at most 100 % in the {storm.return_period_years:g}-year storm",
             sentence=(
                 f"{_storm_sentence(context, well)} The {storm.return_period_years:g}-year storm that asks most of it "
-                f"lasts {units.show_time(storm.duration_s)} and wants {units.show_percent(need)} of its storage."
+                f"lasts {units.show_time(storm.duration_s)} ({_stated(context, storm)}) and wants "
+                f"{units.show_percent(need)} of its storage."
             ),
             source="rule-file" if context.survey.targets.storm_from == "rule file" else "own-choice",
         )
+
+
+def _not_reached(context: Context, id: str) -> str:
+    """Say where the deepest test hole ended above the pit's bottom: what lies under it was never tested."""
+    depths = [test.depth_m for test in context.survey.soil.tests]
+    well = next(well for well in context.scheme.wells if well.id == id)
+    pit = well.ground_m - well.bottom_m
+    if not depths or any(depth is None or depth >= pit - JUST_UNDER_M for depth in depths):
+        return ""
+    style = context.survey.style
+    deepest = max(depth for depth in depths if depth is not None)
+    return (
+        f" No test hole reached its bottom: the deepest went {units.show_distance(deepest, style)} down, "
+        f"the pit goes {units.show_distance(pit, style)}."
+    )
 
 
 @check(
@@ -141,7 +166,8 @@ def well_drain_down(context: Context) -> Iterator[Measured]:
                 f"Full, {well.id} is empty again after {units.show_time(drain)}."
                 if math.isfinite(drain)
                 else f"{well.id} never empties."
-            ),
+            )
+            + _not_reached(context, well.id),
             source="rule-file"
             if context.survey.targets.empty_from == "rule file"
             else "infiltration-drawdown",
@@ -217,20 +243,35 @@ def _soil_rate(context: Context, rule: units.Quantity | str | None, op: Op) -> I
     limit = rule.value_si if isinstance(rule, units.Quantity) else math.nan
     style = context.survey.style
     soil = context.survey.soil
-    yield Measured(
-        subject="soil",
-        value=soil.best_m_s,
-        op=op,
-        limit=limit,
-        scale=limit if known else 0.0,
-        low=None if soil.known else soil.low_m_s,
-        high=None if soil.known else soil.high_m_s,
-        show=lambda v: units.show_rate(v, style),
-        limit_text=None if known else "ask the office",
-        sentence=f"The soil takes {units.show_rate(soil.best_m_s, style)} ({soil.basis}).",
-        source="rule-file",
-        also_missing=() if known else ("place.rules",),
-    )
+    rates: list[tuple[str, float, float, float]]
+    if soil.layers:  # each pit ends in a soil of its own
+        depths = [(well.id, well.ground_m - well.bottom_m + JUST_UNDER_M) for well in context.scheme.wells]
+        rates = [
+            (
+                f"soil under {id}",
+                rate_at_m_s(soil, depth, soil.low_m_s),
+                rate_at_m_s(soil, depth, soil.best_m_s),
+                rate_at_m_s(soil, depth, soil.high_m_s),
+            )
+            for id, depth in depths
+        ]
+    else:
+        rates = [("soil", soil.low_m_s, soil.best_m_s, soil.high_m_s)]
+    for subject, low, best, high in rates:
+        yield Measured(
+            subject=subject,
+            value=best,
+            op=op,
+            limit=limit,
+            scale=limit if known else 0.0,
+            low=None if soil.known else low,
+            high=None if soil.known else high,
+            show=lambda v: units.show_rate(v, style),
+            limit_text=None if known else "ask the office",
+            sentence=f"The {subject} takes {units.show_rate(best, style)} ({soil.basis}).",
+            source="rule-file",
+            also_missing=() if known else ("place.rules",),
+        )
 
 
 def _clears(well: WellBehaviour) -> float:
@@ -276,7 +317,8 @@ def lawn_clear(context: Context) -> Iterator[Measured]:
             high=high,
             show=lambda v: units.show_time(v) if math.isfinite(v) else "never",
             sentence=(
-                f"After the design storm the lawn at {well.id} is clear in {text}."
+                f"After the design storm the lawn at {well.id} is clear in {text}, counted as if all that spilled "
+                "had to soak away through the well: what the lawn takes in by itself is not counted."
                 if after > 0
                 else f"{well.id} holds the design storm: nothing comes out on the lawn."
             ),

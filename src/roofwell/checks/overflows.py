@@ -176,6 +176,51 @@ def overflow_below_opening(context: Context) -> Iterator[Measured]:
 
 
 @check(
+    "full-well-drain",
+    question=6,
+    needs=("survey.ground", "wells.at", "overflow.lip"),
+    about=(
+        "The level of the full well lies below the inside bottom of every existing drain near it: a drain that lies "
+        "lower takes the well's water away through the ground."
+    ),
+    digging=False,
+)
+def full_well_drain(context: Context) -> Iterator[Measured]:
+    """Only drains near the pit; how near is a row of the limits."""
+    style = context.survey.style
+    near = tables.limit("drain-near", style)
+    for well in context.scheme.wells:
+        pit = shapely.Polygon(well.pit_corners)
+        for drain in context.survey.of_kind("existing drain"):
+            if not drain.points:
+                continue
+            away = float(_ring(drain.points, closed=drain.shape == "outline").distance(pit))
+            if away > near.value_si:
+                continue
+            known = drain.invert_m is not None
+            over = drain.invert_m - well.lip_m if drain.invert_m is not None else math.nan
+            where = f"The drain {drain.id}, {units.show_distance(away, style)} from the pit of {well.id}, lies"
+            yield Measured(
+                subject=f"{well.id} {drain.id}",
+                value=round(over, 9),
+                op="at least",
+                limit=0.0,
+                scale=tables.limit("level-order-scale", style).value_si,
+                show=lambda v: units.show_depth(v, style),
+                limit_text="above the full well",
+                sentence=(
+                    f"{where} at a level that nobody has measured."
+                    if not known
+                    else f"{where} {units.show_depth(over, style)} above the full well."
+                    if over >= 0
+                    else f"{where} {units.show_depth(-over, style)} below the full well: a full well drains into it."
+                ),
+                source=near.source,
+                also_missing=() if known else ("features.drain_invert",),
+            )
+
+
+@check(
     "overflow-to-lot-line",
     question=6,
     needs=("wells.at", "site.outlet"),

@@ -31,6 +31,10 @@ def _captured(
     return ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
 
 
+def _wet(record: RecordResult, *, known: bool) -> str:
+    return f"; at the longest it stood wet for {units.show_time(record.longest_wet_s)}" if known else ""
+
+
 def record_sentence(context: Context) -> str:
     """Return what the record did to the wells; empty without one, or while a place or size of a well is missing."""
     behaviour, known = context.behaviour, context.survey.soil.known
@@ -57,10 +61,13 @@ def record_sentence(context: Context) -> str:
         else ""
     )
     if len(own) == 1:
-        return f"{over} it would have spilled {own[0][1]} times a year{soil} and taken in {captured} of the water."
+        return (
+            f"{over} it would have spilled {own[0][1]} times a year{soil} and taken in {captured} of the water"
+            f"{_wet(system, known=known)}."
+        )
     listed = " and ".join([", ".join(f"{id} {text}" for id, text in own[:-1]), f"{own[-1][0]} {own[-1][1]}"])
     together = spills(system, *ends, known=known)
     return (
         f"{over} spills a year would have been: {listed}{soil.rstrip(',')}. All together water would have come out "
-        f"{together} times a year, and {captured} of it been taken in."
+        f"{together} times a year, and {captured} of it been taken in{_wet(system, known=known)}."
     )

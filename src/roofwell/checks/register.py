@@ -15,6 +15,8 @@ from roofwell.system.scheme import Scheme
 from roofwell.takeoff.quantities import Takeoff
 
 NEVER_OVERRULED_QUESTIONS = (7,)
+# Whoever needs the roof that drains to a downspout needs to know the gutter between them.
+IMPLIED = {"roofs": ("downspouts.gutter",)}
 NEVER_OVERRULED_CODES = ("water-below-opening", "overflow-below-opening")
 
 
@@ -121,7 +123,8 @@ def _finding(
     context: Context,
     overrules: Mapping[tuple[str, str | None], model.Overrule],
 ) -> Finding:
-    lacking = [leaf for leaf in (*item.needs, *measured.also_missing) if leaf in context.missing]
+    needs = (*item.needs, *(leaf for need in item.needs for leaf in IMPLIED.get(need, ())))
+    lacking = [leaf for leaf in (*needs, *measured.also_missing) if leaf in context.missing]
     extra = [leaf for leaf in measured.also_missing if leaf not in context.missing]
     wanted = list(dict.fromkeys([*lacking, *extra]))
     verdict = judge(

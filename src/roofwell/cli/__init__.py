@@ -46,6 +46,22 @@ def parser() -> argparse.ArgumentParser:
     design.add_argument("--json", action="store_true", help="print the results as JSON instead of words")
     design.add_argument("--no-papers", action="store_true", help="give the answers only")
     design.add_argument("--all", action="store_true", help="print every finding, not only what needs work")
+    height = design.add_mutually_exclusive_group()
+    height.add_argument(
+        "--instrument",
+        metavar="ELEVATION",
+        help='crew sheets for this height of the instrument, such as "104.62 ft"',
+    )
+    height.add_argument(
+        "--backsight",
+        metavar="ROD",
+        help='crew sheets for this rod reading on the benchmark, such as "4.62 ft"',
+    )
+    design.add_argument(
+        "--readings",
+        choices=("decimal-feet", "feet-and-eighths", "meters", "millimeters"),
+        help="how the crew's rod is divided (default: decimal-feet, or meters in a metric job)",
+    )
     design.add_argument(
         "--adopt", type=Path, metavar="FILE", help="write the job with every designed value given"
     )
@@ -67,6 +83,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if options.command is None:
         parser().print_help()
         return 0
+    # before numpy is loaded: matrices here are tiny, and its threads would only wait for each other
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     collecting = gc.isenabled()
     gc.disable()  # a command is over before a collection pays; loading the libraries alone sets off dozens
     try:

@@ -6,6 +6,7 @@ import argparse
 import difflib
 import sys
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 from rich.console import Console
@@ -21,6 +22,7 @@ from roofwell.errors import InputError
 from roofwell.job import Problem, Reading, read_file
 from roofwell.job.write import document_text
 from roofwell.papers import results_json, write_papers
+from roofwell.papers.crew_sheet import CrewOptions, make_crew_sheets, read_height
 
 GOOD, FAILS, INPUT_WRONG, UNKNOWN = 0, 1, 2, 3
 WORDS = {
@@ -39,6 +41,7 @@ def run(options: argparse.Namespace) -> int:
             f"{options.adopt} is there already and was kept; name another file for the adopted job",
             code="adopt-exists",
         )
+    crew = _crew_options(options)
     reading = read_file(path)
     if reading.problems or reading.job is None:
         _print_problems(path, reading.problems)
@@ -48,7 +51,7 @@ def run(options: argparse.Namespace) -> int:
     # files first: a reader who stops listening (a pipe into a pager) must not cost the papers
     if options.adopt is not None:
         _write_adopted(options.adopt, reading, result)
-    written = () if options.no_papers else _write_papers(result, folder)
+    written = () if options.no_papers else _write_papers(result, folder, crew)
     if options.json:
         _write_bytes(results_json(result))
     else:
@@ -65,9 +68,18 @@ def _write_adopted(path: Path, reading: Reading, result: Design) -> None:
         raise InputError(f"cannot write {path}: {error.strerror}", code="adopt-file") from None
 
 
-def _write_papers(result: Design, folder: Path) -> tuple[Path, ...]:
+def _crew_options(options: argparse.Namespace) -> CrewOptions:
+    heights = (options.instrument, "--instrument"), (options.backsight, "--backsight")
+    instrument, backsight = (
+        read_height(text, option) if text is not None else None for text, option in heights
+    )
+    return CrewOptions(instrument, backsight, options.readings)
+
+
+def _write_papers(result: Design, folder: Path, crew: CrewOptions) -> tuple[Path, ...]:
+    sheets = {"crew": partial(make_crew_sheets, options=crew)}
     try:
-        return write_papers(result, folder)
+        return write_papers(result, folder, otherwise=sheets)
     except OSError as error:
         raise InputError(
             f"cannot write the papers to {folder}: {error.strerror}", code="papers-folder"
@@ -83,7 +95,7 @@ def exit_code(answers: Sequence[Answer]) -> int:
 
 
 def _job_path(name: str) -> Path:
-    path = Path(name)
+    path, said = Path(name), "".join(letter for letter in name[:200] if letter.isprintable())
     if not name.strip():
         raise InputError("a job is needed: a .toml file or a shipped example", code="job-missing")
     try:
@@ -96,10 +108,10 @@ def _job_path(name: str) -> Path:
         return examples.path(name)
     shipped = f"give a .toml file or a shipped example: {', '.join(examples.names())}"
     if folder:
-        raise InputError(f"{name} is a folder; name the job document in it", code="job-missing")
+        raise InputError(f"{said} is a folder; name the job document in it", code="job-missing")
     close = difflib.get_close_matches(name[:80], examples.names(), n=1)
     hint = f"did you mean {close[0]}?" if close else shipped
-    raise InputError(f"there is no job {name[:200]}; {hint}", code="job-missing")
+    raise InputError(f"there is no job {said}; {hint}", code="job-missing")
 
 
 def _write_bytes(content: bytes) -> None:
@@ -183,6 +195,9 @@ def _print_rest(console: Console, result: Design) -> None:
         console.print(f"\nCaution: {escape(note)}")
     for note in result.survey.rain.notes:
         console.print(f"\nRain: {escape(note)}.")
+    for test in result.survey.soil.tests:
+        for remark in test.remarks:
+            console.print(f"\nSoil: {escape(test.id)}: {escape(remark)}.")
     for notice in result.notices:
         console.print(
             f"\nWithout effect: {escape(notice.path)}, {escape(notice.read)}: {escape(notice.message)}."

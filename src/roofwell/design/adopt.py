@@ -12,14 +12,26 @@ from roofwell.job.left_out import with_left_out_sections
 from roofwell.system.scheme import XY
 from roofwell.units import Dimension
 
-
 FIGURE_OF = {
     **{
         key: f"{key}_m"
-        for key in (
-            "width floor grate nominal upstream_invert downstream_invert body_diameter body_height body_wall "
-            "body_spacing hole_diameter bottom lip pit_length pit_width"
-        ).split()
+        for key in [
+            "width",
+            "floor",
+            "grate",
+            "nominal",
+            "upstream_invert",
+            "downstream_invert",
+            "body_diameter",
+            "body_height",
+            "body_wall",
+            "body_spacing",
+            "hole_diameter",
+            "bottom",
+            "lip",
+            "pit_length",
+            "pit_width",
+        ]
     },
     "pit_diameter": "pit_width_m",
 }

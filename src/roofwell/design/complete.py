@@ -85,7 +85,7 @@ def judge(inputs: Inputs, choice: Choice, *, rate_m_s: float, whole: bool) -> Ju
     it, as in a search, the stand-in of a missing place counts as the place.
     """
     survey = inputs.survey
-    scheme = assembly.assemble(inputs.job, survey, choice)
+    scheme = assembly.assemble(inputs.job, survey, choice, why_not=whole)
     wants_record = whole or survey.targets.spills_year is not None
 
     def rain(measured: float) -> Behaviour:

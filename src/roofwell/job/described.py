@@ -126,8 +126,11 @@ key may be left out but `document = 1` and those marked *Needed*.
 
 - A quantity is a text with its unit, as the trade says it. A bare number is refused, unless its table
   says `unit = "ft"`: that unit serves every bare length in the table and in the list entries in it.
-- A point is `[east, north]` in the job's own frame. An outline is not closed: its last corner is not
+- A point is `[east, north]` in the job's own frame: the first number to the right on the plan, the second
+  up. True north may lie elsewhere; `[frame]` says where. An outline is not closed: its last corner is not
   its first.
+- The path of a run begins at the part that the water comes from and ends at the part that it goes to.
+- A part whose `state` is `"abandoned"` carries no water and is counted nowhere.
 - A label (`D1`, `P3`, `B1`, `W1`) names one part of the whole job; papers and findings use it.
 - Every table may hold a `note`, which is printed and never reckoned with.
 - Files that a job names lie in its own folder or in a folder inside it.

@@ -7,19 +7,23 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 import numpy as np
-from shapely import Polygon
+from shapely import LineString, Polygon
 from shapely.validation import explain_validity
 
 from roofwell.job.lines import KeyPath
-from roofwell.job.model import Job
+from roofwell.job.model import Job, Run
 from roofwell.job.problems import Fault
 from roofwell.units import Quantity
+
+FOOT_M = 0.3048
+# How far the path of a run may end from the middle of a part: joint and basin are no wider. A well may be.
+FROM_MIDDLE_M = 1.5
 
 Points = tuple[tuple[Quantity, Quantity], ...]
 
 
 def geometry_faults(job: Job) -> Iterator[Fault]:
-    """Find outlines with too few, repeated or crossed corners or no area, and paths that stand still."""
+    """Find outlines that are none, paths that stand still, and runs that cross themselves or miss their ends."""
     for label, building in job.buildings.items():
         yield from _outline(building.outline, ("buildings", label, "outline"))
     for label, roof in job.roofs.items():
@@ -29,7 +33,11 @@ def geometry_faults(job: Job) -> Iterator[Fault]:
         yield from _path(feature.path, ("features", label, "path"))
     yield from _outline(job.complaint.puddle, ("complaint", "puddle"))
     for label, run in job.runs.items():
-        yield from _path(run.path, ("runs", label, "path"))
+        path: KeyPath = ("runs", label, "path")
+        faults = (
+            [*_path(run.path, path)] or [*_crosses_itself(run.path, path)] or [*_misses_ends(job, run, path)]
+        )
+        yield from faults
     for label, overflow in job.overflows.items():
         yield from _path(overflow.path, ("overflows", label, "path"))
 
@@ -74,9 +82,7 @@ def _outline(points: Points, path: KeyPath) -> Iterator[Fault]:
     if area == 0 and _on_a_line(corners):
         yield Fault(path, "the corners lie on one line, so the outline has no area", "no-area", (path,))
     elif not valid:
-        message = (
-            f"the sides of the outline cross or touch{_where(reason)}; give the corners in order round it"
-        )
+        message = f"the sides of the outline cross or touch{_where(reason, points)}; give the corners in order round it"
         yield Fault(path, message, "crossed", (path,))
 
 
@@ -85,15 +91,19 @@ def _on_a_line(corners: list[tuple[float, float]]) -> bool:
     return all((x1 - x0) * (y - y0) == (y1 - y0) * (x - x0) for x, y in corners[2:])
 
 
-def _where(reason: str) -> str:
-    """Say the place that shapely names, in metres."""
+def _where(reason: str, points: Points) -> str:
+    """Say the place that shapely names, in the unit in which the first point is written."""
     _, bracket, rest = reason.partition("[")
-    numbers = rest.rstrip("]").split()
     try:
-        east, north = (float(number) for number in numbers)
+        east, north = (float(number) for number in rest.rstrip("]").split())
     except ValueError:
         return ""
-    return f" near {east:.2f} m east, {north:.2f} m north" if bracket else ""
+    return f" near {_said(east, points)} east, {_said(north, points)} north" if bracket else ""
+
+
+def _said(metres: float, points: Points) -> str:
+    metric = points[0][0].text.rstrip().endswith("m")
+    return f"{metres:.2f} m" if metric else f"{metres / FOOT_M:.2f} ft"
 
 
 def _path(points: Points, path: KeyPath) -> Iterator[Fault]:
@@ -108,3 +118,56 @@ def _path(points: Points, path: KeyPath) -> Iterator[Fault]:
             message = f"point {index + 1} repeats point {index}; leave one of them out"
             yield Fault((*path, index), message, "repeated-point", (path,))
             return
+
+
+def _crosses_itself(points: Points, path: KeyPath) -> Iterator[Fault]:
+    line = LineString(_metres(points)) if points else None
+    if line is None or line.is_simple:
+        return
+    message = (
+        f"the path crosses or touches itself{_crossing(points)}; give its points in order, upstream first"
+    )
+    yield Fault(path, message, "crossed", (path,))
+
+
+def _crossing(points: Points) -> str:
+    """Say where the first two pieces of a path meet that are not neighbors."""
+    pieces = [LineString(pair) for pair in pairwise(_metres(points))]
+    for index, piece in enumerate(pieces):
+        for later in pieces[index + 2 :]:
+            if piece.intersects(later):
+                place = piece.intersection(later).representative_point()
+                return f" near {_said(place.x, points)} east, {_said(place.y, points)} north"
+    return ""
+
+
+def _misses_ends(job: Job, run: Run, path: KeyPath) -> Iterator[Fault]:
+    """Find a path that begins or ends away from the parts that its run joins, or that is written backwards."""
+    if not run.path:
+        return
+    ends = _metres((run.path[0], run.path[-1]))
+    places = [_place(job, run.from_), _place(job, run.to)]
+    away = [math.dist(end, at) if at is not None else 0.0 for end, at in zip(ends, places, strict=True)]
+    turned = [
+        math.dist(end, at) if at is not None else 0.0 for end, at in zip(ends, places[::-1], strict=True)
+    ]
+    if None not in places and max(turned) <= FROM_MIDDLE_M < min(away):
+        message = f"the path begins at {run.to} and ends at {run.from_}; write its points upstream first"
+        yield Fault(path, message, "contradiction", (path,))
+        return
+    for index, part in ((0, run.from_), (-1, run.to)):
+        if away[index] > FROM_MIDDLE_M and part not in job.wells:
+            verb = "begins" if index == 0 else "ends"
+            message = (
+                f"the path {verb} {_said(away[index], run.path)} away from {part}; let it {verb[:-1]} there"
+            )
+            yield Fault(path, message, "contradiction", (path,))
+            return
+
+
+def _place(job: Job, part: str | None) -> tuple[float, float] | None:
+    for table in (job.downspouts, job.wyes, job.basins, job.wells, job.outlets):
+        found = table.get(part or "")
+        if found is not None and found.at is not None:
+            return found.at[0].value_si, found.at[1].value_si
+    return None

@@ -18,6 +18,7 @@ from roofwell.job.fields import (
     Frequency,
     Height,
     Id,
+    Length,
     Money,
     Ratio,
     ReturnPeriod,
@@ -143,6 +144,8 @@ class Settings(Table):
     cover_walk: Height | None = None
     cover_drive: Height | None = None
     crossing_clearance: Height | None = None
+    below_frost: bool | None = None
+    deepest_trench: Length | None = None
     pipe: str | None = None
     waste: Ratio | None = None
     swell: Ratio | None = None

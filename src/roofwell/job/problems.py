@@ -363,8 +363,8 @@ class Sieve(Generic[T]):
                     return
 
     def leave_out(self, paths: Iterable[KeyPath]) -> None:
-        """Leave out leaves whose problem is told already, and sift again."""
-        self.dropped.update(paths)
+        """Leave out leaves of ``value`` whose problem is told already, and sift again."""
+        self.dropped.update([_entered(self.document, self.dropped, path) for path in paths])
         self.refuse(())
 
     def _tell(self, path: KeyPath, message: str, code: str) -> None:

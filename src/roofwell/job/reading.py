@@ -1,8 +1,9 @@
 """Reading a job document: everything good becomes a ``Job``, everything else a ``Problem``, all at once.
 
 Nothing here raises for the content of a document. What ``Reading.job`` holds can be relied on: every label
-that a part names is there and of the right kind, no part has two ways out or two overflows, no water runs
-in a circle, and outlines are simple polygons. A leaf that broke one of these is missing from the job.
+that a part names is there and of the right kind, no part in use has two ways out or two overflows, no water
+runs in a circle, outlines are simple polygons, and every rod reading gives an elevation. A leaf that broke
+one of these is missing from the job.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from roofwell.job.prices import load_prices
 from roofwell.job.problems import Problem, Sieve, plain, problem
 from roofwell.job.references import loose_links, reference_faults
 from roofwell.job.rules import load_rules
+from roofwell.job.sights import loose_readings, sight_faults
 from roofwell.job.toml_text import file_text, parse_toml
 from roofwell.job.values import value_faults
 
@@ -53,12 +55,12 @@ def read(document: Mapping[str, Any], *, lines: Lines | None = None, folder: Pat
         return Reading(None, (refused,), entered, folder)
     complete = with_left_out_sections(data)
     sieve = Sieve(Job, complete, lines=lines)
-    sieve.refuse(reference_faults(complete, data))
+    sieve.refuse([*reference_faults(complete, data), *sight_faults(complete)])
     for find in (geometry_faults, value_faults, lambda job: file_faults(job, folder)):
         if sieve.value is not None:
             sieve.refuse(list(find(sieve.value)))
     if sieve.value is not None:
-        sieve.leave_out(loose_links(sieve.value))
+        sieve.leave_out([*loose_links(sieve.value), *loose_readings(sieve.value)])
     beside = _beside(sieve.value, folder) if sieve.value is not None else ()
     return Reading(sieve.value, (*sieve.problems, *beside), entered, folder)
 

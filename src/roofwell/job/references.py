@@ -49,7 +49,6 @@ def reference_faults(document: dict[str, Any], entered: dict[str, Any]) -> list[
     )
     faults += _circles(document, {path for fault in faults for path in fault.drop})
     faults += _orphans(entered)
-    faults += _survey(document)
     return faults
 
 
@@ -113,16 +112,6 @@ def in_use(document: dict[str, Any], table: str) -> dict[str, dict[str, Any]]:
     }
 
 
-def listed(document: dict[str, Any], *path: str) -> list[tuple[int, dict[str, Any]]]:
-    """Return the entries of a list of tables, with their places in the list."""
-    found: Any = document
-    for key in path:
-        found = found.get(key) if isinstance(found, dict) else None
-    if not isinstance(found, list):
-        return []
-    return [(index, entry) for index, entry in enumerate(found) if isinstance(entry, dict)]
-
-
 def text(entry: dict[str, Any], key: str) -> str | None:
     """Return a label that an entry names, ``None`` if it names none that could be read."""
     value = entry.get(key)
@@ -159,11 +148,19 @@ def _links(
 ) -> Iterator[Fault]:
     for label, entry in entries(document, table).items():
         to = text(entry, key)
-        if to is None or labels.get(to) in wanted:
-            continue
-        if entry.get("state") == "abandoned" and labels.get(to) in PARTS:
-            continue  # nothing runs through it any more, so it may have led anywhere
         path = (table, label, key)
+        abandoned = entry.get("state") == "abandoned"
+        if to is None or (abandoned and table in ("runs", "overflows") and labels.get(to) in PARTS):
+            continue  # nothing runs through an abandoned part any more, so it may have led anywhere
+        if labels.get(to) in wanted:
+            if (
+                not abandoned
+                and to not in in_use(document, labels[to])
+                and to in entries(document, labels[to])
+            ):
+                message = f"{to} is abandoned; name a part that is in use, or leave this out"
+                yield Fault(path, message, "contradiction", (path,))
+            continue
         if to in labels:
             kind = labels[to]
             message = f"{to} is {_noun(kind)}; needed is the label of {_nouns(wanted)}"
@@ -273,7 +270,7 @@ def _orphans(document: dict[str, Any]) -> Iterator[Fault]:
             message = '"of" is needed: the label of the well or basin that overflows here'
             yield Fault(("overflows", label), message, "orphan")
     yield from _unreached(document, runs)
-    yield from _unfed_gutters(document)
+    yield from _undrained_gutters(document)
 
 
 def _unreached(document: dict[str, Any], runs: dict[str, dict[str, Any]]) -> Iterator[Fault]:
@@ -303,52 +300,10 @@ def _unreached(document: dict[str, Any], runs: dict[str, dict[str, Any]]) -> Ite
                 yield Fault((table, label), message, "orphan")
 
 
-def _unfed_gutters(document: dict[str, Any]) -> Iterator[Fault]:
-    """Find gutters that no roof section drains to, or that no downspout drains, where such are given."""
+def _undrained_gutters(document: dict[str, Any]) -> Iterator[Fault]:
+    """Find gutters that no downspout drains, where downspouts are given."""
     drained = {text(downspout, "gutter") for downspout in entries(document, "downspouts").values()}
-    fed = {text(roof, "gutter") for roof in entries(document, "roofs").values()}
     for label in in_use(document, "gutters"):
         if drained and label not in drained:
             message = f"no downspout drains {label}; name it as the gutter of one"
             yield Fault(("gutters", label), message, "orphan")
-        if fed and label not in fed:
-            message = (
-                f"no roof section drains to {label}; name it as the gutter of one, with or without its area"
-            )
-            yield Fault(("gutters", label), message, "orphan")
-
-
-def _survey(document: dict[str, Any]) -> Iterator[Fault]:
-    """A backsight looks at a point whose elevation is known by then; a set-up begins with one."""
-    survey = document.get("survey")
-    benchmark = text(survey, "benchmark") if isinstance(survey, dict) else None
-    known: set[str] = {benchmark} if benchmark else set()
-    for index, point in listed(document, "survey", "points"):
-        name = text(point, "id")
-        if name is not None and name in known and name != benchmark:
-            path: KeyPath = ("survey", "points", index)
-            yield Fault((*path, "id"), f"{name} is given twice", "label-twice", (path,))
-        elif name is not None:
-            known.add(name)
-    anything_given = bool(known)
-    backsighted: set[str] = set()
-    told: set[str] = set()
-    for index, reading in listed(document, "survey", "readings"):
-        setup, point_name, kind = text(reading, "setup"), text(reading, "point"), text(reading, "kind")
-        if setup is None or point_name is None or kind is None:
-            continue
-        here: KeyPath = ("survey", "readings", index)
-        if kind == "backsight":
-            if point_name not in known and (anything_given or backsighted - {setup}):
-                message = (
-                    f"no elevation is known for {point_name} yet; look back at the benchmark, "
-                    "at a given point or at a turning point of an earlier set-up"
-                )
-                yield Fault((*here, "point"), message, "no-such-point", (here,))
-                continue
-            backsighted.add(setup)
-        elif setup not in backsighted and setup not in told:
-            told.add(setup)
-            message = f"set-up {setup} has no backsight before this; its height of instrument is not known"
-            yield Fault((*here, "setup"), message, "no-backsight")
-        known.add(point_name)

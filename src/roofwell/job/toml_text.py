@@ -89,4 +89,4 @@ def _syntax(text: str, said: str) -> Problem:
 
 
 def _fits(pattern: str, text: str) -> bool:
-    return not pattern or re.search(pattern, text) is not None
+    return not pattern or re.search(pattern, text, re.IGNORECASE) is not None

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from fractions import Fraction
 
 from roofwell import tables
+from roofwell.errors import InputError
 from roofwell.job.geometry import path_length_m
 from roofwell.job.lines import KeyPath
 from roofwell.job.model import Job, RainDepth, Well
 from roofwell.job.problems import Fault, nearest
+from roofwell.physics.rain import frequency
+from roofwell.physics.roof.gutter_flow import STEEPEST
 from roofwell.tables import rain_library
 from roofwell.units import Quantity
 
@@ -18,6 +22,8 @@ def value_faults(job: Job) -> Iterator[Fault]:
     """Find values that cannot hold together; each fault drops the leaves that cannot be trusted."""
     yield from _place_and_rain(job)
     yield from _house(job)
+    yield from _downspouts(job)
+    yield from _gutters(job)
     yield from _shares(job)
     yield from _nothing(job)
     yield from _features(job)
@@ -55,12 +61,20 @@ def _place_and_rain(job: Job) -> Iterator[Fault]:
             path: KeyPath = ("rain", f"shipped_{kind}")
             message = f"no {kind} of this id comes with Roofwell; {nearest(name, ids)}"
             yield Fault(path, message, "no-such-rain", (path,))
+    yield from _typed_rain(job)
+
+
+def _typed_rain(job: Job) -> Iterator[Fault]:
+    """Typed storms go together, and every storm between them can be interpolated."""
+    rain = job.rain
+    faulty = False
     seen: dict[tuple[Fraction, Fraction], int] = {}
     for index, typed in enumerate(rain.depths):
         key = (typed.duration.exact, typed.return_period.exact)
         path = ("rain", "depths", index)
         if key in seen:
             message = f"this storm is given twice (also as entry {seen[key] + 1})"
+            faulty = True
             yield Fault(path, message, "given-twice", (path,))
             continue
         seen[key] = index
@@ -70,8 +84,18 @@ def _place_and_rain(job: Job) -> Iterator[Fault]:
                     "more rain falls in a longer storm and in a rarer one; this does not go with "
                     f"{earlier.depth.text} in {earlier.duration.text}, {earlier.return_period.text}"
                 )
+                faulty = True
                 yield Fault((*path, "depth"), message, "contradiction", (path,))
                 break
+
+    if rain.depths and not faulty:
+        figures = [(d.duration.value_si, d.return_period.value_si, d.depth.value_si) for d in rain.depths]
+        try:
+            frequency.table_from_figures(figures=figures, series="partial duration")
+        except InputError as error:
+            whole: KeyPath = ("rain", "depths")
+            message = f"{error.message[:200]}; give each duration for each return period"
+            yield Fault(whole, message, "rain-gap", (whole,))
 
 
 def _out_of_order(a: RainDepth, b: RainDepth) -> bool:
@@ -86,6 +110,9 @@ def _house(job: Job) -> Iterator[Fault]:
         if _over(building.lowest_floor, building.lowest_opening):
             message = "the lowest opening cannot lie below the lowest floor; the floor counts the basement"
             yield _pair(("buildings", label), "lowest_opening", "lowest_floor", message)
+
+
+def _downspouts(job: Job) -> Iterator[Fault]:
     for label, downspout in job.downspouts.items():
         table: KeyPath = ("downspouts", label)
         if downspout.shape == "round":
@@ -96,6 +123,34 @@ def _house(job: Job) -> Iterator[Fault]:
         if downspout.shape == "rectangular" and downspout.diameter is not None:
             message = "a rectangular downspout has a width and a breadth, no diameter"
             yield _pair(table, "diameter", "shape", message)
+        if downspout.outlet_diameter is not None and downspout.outlet_width is not None:
+            message = "an outlet has a diameter, or a width and a breadth"
+            yield _pair(table, "outlet_diameter", "outlet_width", message)
+        drained = job.gutters.get(downspout.gutter or "")
+        if drained is not None and _over(downspout.along, drained.length):
+            message = f"the outlet cannot stand beyond the end of {downspout.gutter}; along is measured on the gutter"
+            yield Fault((*table, "along"), message, "contradiction", ((*table, "along"),))
+
+
+def _gutters(job: Job) -> Iterator[Fault]:
+    for label, gutter in job.gutters.items():
+        if _over(gutter.bottom_width, gutter.top_width):
+            message = "a gutter is no narrower at the top than at the bottom"
+            yield _pair(("gutters", label), "bottom_width", "top_width", message)
+        if gutter.fall is not None and gutter.fall.value_si > STEEPEST:
+            fall_path: KeyPath = ("gutters", label, "fall")
+            message = (
+                f"a gutter falls by at most {STEEPEST * 100:g} %, usually by 1/16 in/ft; a steeper one is no gutter"
+            )
+            yield Fault(fall_path, message, "makes-no-sense", (fall_path,))
+        for index, valley in enumerate(gutter.valleys):
+            if _over(valley.at, gutter.length):
+                path: KeyPath = ("gutters", label, "valleys", index)
+                message = f"a valley cannot pour in beyond the end of {label}; at is measured on the gutter"
+                yield Fault((*path, "at"), message, "contradiction", (path,))
+        if gutter.freeboard is not None and _over(gutter.freeboard, gutter.depth):
+            message = "the freeboard is a part of the depth and cannot be more than it"
+            yield _pair(("gutters", label), "freeboard", "depth", message)
 
 
 def _shares(job: Job) -> Iterator[Fault]:
@@ -198,6 +253,11 @@ def _runs(job: Job) -> Iterator[Fault]:
         if inside is not None and outside is not None and inside.exact >= outside.exact:
             message = "the inside diameter must be smaller than the outside diameter"
             yield _pair(table, "inside_diameter", "outside_diameter", message)
+        for index, fitting in enumerate(run.fittings):
+            if fitting.angle is not None and not 0 < fitting.angle.value_si <= math.pi:
+                path: KeyPath = (*table, "fittings", index, "angle")
+                message = "a fitting turns the pipe by more than 0 and at most 180 deg, such as 45 deg"
+                yield Fault(path, message, "makes-no-sense", (path,))
         if len(run.path) < 2:
             continue
         length_m = path_length_m(run.path)

@@ -37,7 +37,10 @@ PAPERS: Mapping[str, Paper] = {
             "set", "roofwell.pdf", "nine answers, site plan, sections, levels, order list, cautions", make_set
         ),
         Paper(
-            "crew", "crew-sheets.pdf", "rod readings for each way that is dug, order of work", make_crew_sheets
+            "crew",
+            "crew-sheets.pdf",
+            "rod readings for each way that is dug, order of work",
+            make_crew_sheets,
         ),
         Paper("order", "order.csv", "the order list for a spreadsheet", order_csv),
         Paper(

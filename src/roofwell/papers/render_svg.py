@@ -11,12 +11,13 @@ from dataclasses import dataclass
 from xml.sax.saxutils import escape
 
 from roofwell.papers.drawing.hatching import earth, grate, stones
-from roofwell.papers.drawing.lettering import ASCENT, LEADING, SIZES_PT
+from roofwell.papers.drawing.lettering import ASCENT, LEADING, SIZES_PT, block_pt, width_pt
 from roofwell.papers.drawing.model import (
     XY,
     Arc,
     Circle,
     Dimension,
+    Drawing,
     Fill,
     Hatch,
     Pipe,
@@ -30,6 +31,7 @@ from roofwell.papers.drawing.model import (
 )
 from roofwell.papers.drawing.placing import Box, Placed, PlacedLabel
 from roofwell.papers.drawing.signs import sign
+from roofwell.papers.drawing.strip import ROW_PT, TIE_PT, PlacedStrip
 from roofwell.system.origin import Origin
 
 FONT = "Roofwell Park"
@@ -59,6 +61,10 @@ PENS: dict[Role, Pen] = {
     "geotextile": Pen(1.2, "5 2.4"),
     "water": Pen(1.0),
     "water level": Pen(1.8, "9 2.2"),
+    "water full": Pen(0.9, "2.2 1.8"),
+    "water left": Pen(1.0),
+    "hand dig": Pen(4.6),
+    "largest": Pen(1.2, "7 2.6 1.6 2.6"),
     "pit": Pen(0.9),
     "axis": Pen(0.7),
     "neighbor": Pen(0.8, "3 2"),
@@ -70,7 +76,8 @@ PENS: dict[Role, Pen] = {
 FILLS: dict[Fill, str] = {
     "none": "none",
     "sheet": "#fff",
-    "water": "#d4d4d4",
+    "water": "#d9d9d9",
+    "water left": "#8c8c8c",
     "black": "#000",
     "paved": "#f1f1f1",
     "haze": "#f6f6f6",
@@ -96,6 +103,8 @@ def render(placed: Placed) -> str:
         out += _leader(label)
     for label in placed.labels:
         out += _words(label)
+    if placed.strip is not None:
+        out += _strip(placed.strip, placed.width_pt)
     out.append("</svg>")
     return "\n".join(out)
 
@@ -264,10 +273,70 @@ def _words(placed: PlacedLabel) -> list[str]:
 
 
 def _text(text: str, x: float, y: float, size: float, *, strong: bool, anchor: str, halo: bool) -> str:
-    edge = ' stroke="#fff" stroke-width="2.6" paint-order="stroke"' if halo else ""
     weight = ' font-weight="640"' if strong else ""
-    return (
-        f'<text x="{_n(x)}" y="{_n(y)}" font-size="{_n(size)}"{weight} text-anchor="{anchor}"'
-        f' fill="#000"{edge}>'
-        f"{escape(text)}</text>"
+    words = f'<text x="{_n(x)}" y="{_n(y)}" font-size="{_n(size)}"{weight} text-anchor="{anchor}" fill="#000"'
+    halo_box = ""
+    if halo:  # a box, not a stroked text: strokes are painted sign by sign, over the sign before
+        wide = 1.02 * width_pt(text, size_pt=size, strong=strong)
+        left = {"start": x, "middle": x - 0.5 * wide, "end": x - wide}[anchor]
+        halo_box = (
+            f'<rect class="halo" x="{_n(left - 0.8)}" y="{_n(y - 0.76 * size)}" width="{_n(wide + 1.6)}"'
+            f' height="{_n(0.98 * size)}" rx="1.5" fill="#fff" fill-opacity=".82"/>'
+        )
+    return f"{halo_box}{words}>{escape(text)}</text>"
+
+
+def _strip(strip: PlacedStrip, wide_pt: float) -> list[str]:
+    """A table under a long section: its names at the left, every column tied to its station."""
+    size, first = SIZES_PT["small"], strip.top_pt + TIE_PT
+    out = []
+    for column in strip.columns:
+        points = [(column.station_pt, strip.top_pt), (column.x_pt, first)]
+        out.append(f'<path class="tie" d="{path(points)}" stroke="#000" stroke-width=".6"/>')
+    for n in range(len(strip.strip.rows) + 1):
+        y = first + n * ROW_PT
+        weight = 0.9 if n in (0, len(strip.strip.rows)) else 0.3
+        rule = path([(0.0, y), (wide_pt, y)])
+        out.append(f'<path class="rule" d="{rule}" stroke="#000" stroke-width="{weight}"/>')
+    for n, name in enumerate(strip.strip.rows):
+        y = first + n * ROW_PT + 0.5 * (ROW_PT + 0.7 * size)
+        out.append(_text(name, 0.0, y, size, strong=False, anchor="start", halo=False))
+        for column in strip.columns:
+            words, strong = column.column.cells[n], column.column.strong
+            out.append(_text(words, column.x_pt, y, size, strong=strong, anchor="middle", halo=False))
+    return out
+
+
+def key_picture(drawing: Drawing, wide_pt: float) -> tuple[str, float]:
+    """Return the SVG of what the lines and fills of a drawing mean, ``wide_pt`` wide, and its height."""
+    size, swatch, row = SIZES_PT["small"], 24.0, 13.0
+    x, y, out = 0.0, 0.0, []
+    for mark in drawing.key:
+        wide = swatch + 5 + 1.03 * block_pt(mark.words, size_pt=size)[0] + 16
+        if x > 0 and x + wide > wide_pt:
+            x, y = 0.0, y + row
+        middle = y + 0.5 * row
+        if mark.fill != "none":
+            out.append(
+                f'<rect x="{_n(x)}" y="{_n(y + 2.5)}" width="{swatch}" height="8" fill="{FILLS[mark.fill]}"/>'
+            )
+        at = y + 2.5 if mark.fill != "none" else middle
+        out.append(f'<path d="{path([(x, at), (x + swatch, at)])}" {_stroke(mark.role, "designed", None)}/>')
+        out.append(
+            _text(
+                mark.words,
+                x + swatch + 5,
+                middle + 0.36 * size,
+                size,
+                strong=False,
+                anchor="start",
+                halo=False,
+            )
+        )
+        x += wide
+    height = y + row
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{_n(wide_pt)}" height="{_n(height)}"'
+        f' viewBox="0 0 {_n(wide_pt)} {_n(height)}" font-family="{FONT}" fill="none">'
     )
+    return "\n".join([head, *out, "</svg>"]), height

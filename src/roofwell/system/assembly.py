@@ -7,24 +7,38 @@ from dataclasses import replace
 
 from roofwell import tables
 from roofwell.job import model
+from roofwell.physics.trench.conflict import Conflict
 from roofwell.physics.trench.profile import InvertSolution, NodeKind, NodeRule
-from roofwell.system import roof_parts, trench_parts, well_parts
+from roofwell.system import roof_parts, trench_levels, trench_parts, well_parts
 from roofwell.system.choice import Choice
 from roofwell.system.existing import note_unmeasured
 from roofwell.system.facts import Survey
 from roofwell.system.layout import Layout, lay_out
 from roofwell.system.ledger import Ledger
-from roofwell.system.scheme import Basin, Broken, Downspout, Outlet, Overflow, Run, Scheme, Wye
+from roofwell.system.scheme import (
+    Basin,
+    Broken,
+    Downspout,
+    LevelConflict,
+    LevelWish,
+    Outlet,
+    Overflow,
+    Run,
+    Scheme,
+    Wye,
+)
 from roofwell.system.trench_parts import DraftRun
+from roofwell.system.usual_trench import row_m, usual_trench
 from roofwell.system.wheels import wheel_loads
 
 SAME_LEVEL_M = 1e-7
 
 
-def assemble(job: model.Job, survey: Survey, choice: Choice) -> Scheme:
+def assemble(job: model.Job, survey: Survey, choice: Choice, *, why_not: bool = True) -> Scheme:
     """Complete the system with the free sizes chosen; judges nothing.
 
-    A Scheme always comes back: where levels cannot be kept, the nearest one, with ``broken`` saying which.
+    A Scheme always comes back: where levels cannot be kept, the nearest one, with ``broken`` saying which,
+    and ``level_conflicts`` saying why, unless ``why_not`` is False (a search needs no reasons).
     """
     ledger = Ledger(survey.style)
     grid = trench_parts.elevation_grid(survey)
@@ -32,19 +46,29 @@ def assemble(job: model.Job, survey: Survey, choice: Choice) -> Scheme:
         id: well_parts.pit_width_m(job.wells.get(id, model.Well()), well) / 2
         for id, well in choice.wells.items()
     }
-    layout = lay_out(job, survey, pit_reach_m=reach, to_grid=grid, ledger=ledger)
+    row = {id: row_m(job.wells.get(id, model.Well()), well, survey) for id, well in choice.wells.items()}
+    layout = lay_out(
+        job,
+        survey,
+        pit_reach_m=reach,
+        to_grid=grid,
+        ledger=ledger,
+        trench=usual_trench(job, survey),
+        pit_row_m=row,
+    )
     ground = _ground(layout, survey)
     spouts, undrained = roof_parts.downspouts(job, survey, layout, ground, ledger)
     lips = {
         id: well_parts.lip_m(job, survey, id, _overflow_ground(job, survey, id, ground[id]), ledger)
         for id in layout.wells
     }
-    drafts = trench_parts.draft_runs(layout, survey, choice, _setting_pipe(job), ledger)
+    drafts = trench_parts.draft_runs(layout, survey, choice, job.settings, ledger)
+    drafts = trench_parts.with_cleanouts(drafts, layout, survey)
     joints = {spout.id: spout.joint_m for spout in spouts}
     rules = _node_rules(job, survey, layout, choice, drafts, ground, joints, ledger)
     rules, disagreeing = _agreed(rules, drafts)
-    solution = trench_parts.solve(drafts, rules, survey, ledger)
-    runs = tuple(trench_parts.finished(draft, solution) for draft in drafts)
+    solution, conflicts = trench_levels.solve(drafts, rules, survey, job.settings, ledger, why_not=why_not)
+    runs = trench_levels.finished(drafts, solution, survey)
     wheels = wheel_loads(job, survey, runs, ledger)
     overflows = _overflows(job, survey, layout, lips, spouts, ledger)
     riser = {overflow.of: overflow.diameter_m for overflow in overflows}
@@ -89,6 +113,9 @@ def assemble(job: model.Job, survey: Survey, choice: Choice) -> Scheme:
         assumed=ledger.assumed,
         missing=frozenset(ledger.missing),
         wheel_loads=wheels,
+        routes=layout.routes,
+        blocked=layout.blocked,
+        level_conflicts=tuple(_conflict(item) for item in conflicts),
     )
 
 
@@ -96,10 +123,6 @@ def wells_of(job: model.Job, survey: Survey) -> tuple[str, ...]:
     """Return the labels of the wells that a Scheme of this job has."""
     layout = lay_out(job, survey, pit_reach_m={}, to_grid=float, ledger=Ledger(survey.style))
     return layout.wells
-
-
-def _setting_pipe(job: model.Job) -> str | None:
-    return job.settings.pipe
 
 
 def _ground(layout: Layout, survey: Survey) -> dict[str, float]:
@@ -213,7 +236,9 @@ def _basin_rule(given: model.Basin, id: str, has_inlet: bool, ledger: Ledger) ->
         fixed_invert_m=floor + outlet if floor is not None and outlet is not None else None,
         # with the outlet fixed, the drop already holds the lowest inlet; others may come in higher
         fixed_inlet_invert_m=(
-            floor + inlet if has_inlet and outlet is None and floor is not None and inlet is not None else None
+            floor + inlet
+            if has_inlet and outlet is None and floor is not None and inlet is not None
+            else None
         ),
     )
 
@@ -323,6 +348,20 @@ def _outlets(
             )
         )
     return tuple(out)
+
+
+def _conflict(found: Conflict) -> LevelConflict:
+    return LevelConflict(
+        wishes=tuple(
+            LevelWish(item.kind, item.run_id, item.name, station)
+            for item, station in zip(found.constraints, found.stations_m, strict=True)
+        ),
+        available_m=found.available_m,
+        wanted_m=found.wanted_m,
+        length_m=found.length_m,
+        missing_m=found.missing_m,
+        sides=tuple((run, thing, side) for (run, thing), side in found.side.items()),
+    )
 
 
 def _broken(solution: InvertSolution) -> tuple[Broken, ...]:

@@ -29,7 +29,10 @@ class AssumedValue:
 
 @dataclass(frozen=True, slots=True)
 class SoilTest:
-    """One soil test, reduced. ``rate_m_s`` is used; ``other_m_s`` is the other published reduction."""
+    """One soil test, reduced. ``rate_m_s`` is used; ``other_m_s`` is the other published reduction.
+
+    ``depth_m`` is how deep the hole went below the ground, None where nobody said.
+    """
 
     id: str
     method: str
@@ -37,6 +40,22 @@ class SoilTest:
     other_m_s: float | None
     other_method: str
     remarks: tuple[str, ...]
+    depth_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SoilLayerFact:
+    """A layer of soil with a rate of its own; depths are below the ground at the well, rates as measured.
+
+    ``known`` is True for a rate that the job gives, False for the published range of the layer's texture.
+    """
+
+    top_m: float
+    bottom_m: float
+    low_m_s: float
+    best_m_s: float
+    high_m_s: float
+    known: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +63,9 @@ class Soil:
     """Infiltration and groundwater. Rates are as measured, before the safety factor.
 
     ``low`` and ``high`` bound the rate: spread of the tests, or the published range of the texture, or of
-    all textures. ``known`` is False where no test was made.
+    all textures. ``known`` is False where no test was made and not every layer has a rate. ``layers`` are those
+    with a rate of their own, in the order of depth; elsewhere the rate at large counts, which is a measured one
+    only where it is ``tested``.
     """
 
     low_m_s: float
@@ -57,6 +78,8 @@ class Soil:
     high_water_m: float | None
     high_water_basis: str | None
     frost_depth_m: float | None
+    layers: tuple[SoilLayerFact, ...] = ()
+    tested: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,13 +38,15 @@ class StormPath:
     """One routed storm, step by step: what the levels need of it.
 
     ``rate_m_s``: net rain, shape (n,). ``tail_m``: the highest level in each well within each step, over its
-    lip while it spills, shape (n, wells). ``rising``: whether it is reached at the step's end.
+    lip while it spills, one array of shape (n,) for each well; ``over_lip_m3_s`` what then goes over it;
+    ``rising``: whether the level is reached at the step's end.
     """
 
     duration_s: float
     step_s: float
     rate_m_s: FloatArray
     tail_m: Mapping[str, FloatArray]
+    over_lip_m3_s: Mapping[str, FloatArray]
     rising: Mapping[str, NDArray[np.bool_]]
 
 
@@ -65,17 +67,19 @@ def storm_path(
     wet = np.flatnonzero(rate_m_s > 0)
     count = int(wet[-1]) + 1 if wet.size else 1
     tail: dict[str, FloatArray] = {}
+    over: dict[str, FloatArray] = {}
     rising: dict[str, NDArray[np.bool_]] = {}
     for well, store, trace, start in zip(scheme.wells, stores, traces, start_m3, strict=True):
         peak, ended = trace.volume_peak_m3[:count], trace.volume_end_m3[:count]
         level = well.bottom_m + storage.depth_of_volume_m(well.layers, peak)
-        entering = (trace.inflow_m3[:count] - trace.refused_m3[:count]) / step_s
-        spill = np.maximum(trace.spilled_m3[:count] / step_s, entering - store.soakage_m3_s[-1])
-        for step in np.flatnonzero(trace.spilled_m3[:count] > 0).tolist():
-            level[step] = well.lip_m + head_over_lip_m(scheme, well, float(spill[step]))
+        # At the end of the step, with all that came on its way over the lip: what is refused comes out further up.
+        most = np.maximum(trace.inflow_m3[:count] / step_s - store.soakage_m3_s[-1], 0.0)
+        over[well.id] = np.where(trace.spilled_m3[:count] > 0, most, 0.0)
+        for step in np.flatnonzero(over[well.id]).tolist():
+            level[step] = well.lip_m + head_over_lip_m(scheme, well, float(most[step]))
         tail[well.id] = level
         rising[well.id] = ended >= np.concatenate([[start], ended[:-1]])
-    return StormPath(duration_s, step_s, rate_m_s[:count], tail, rising)
+    return StormPath(duration_s, step_s, rate_m_s[:count], tail, over, rising)
 
 
 def head_over_lip_m(scheme: Scheme, well: Well, flow_m3_s: float) -> float:
@@ -145,7 +149,13 @@ def cloudburst(
     found: dict[str, WaterLevel] = {}
     where = pipes.limits(scheme)
     for end in trees(scheme):
-        settled = _with_lip(scheme, end, peaks, tailwater, leaving or {})
+        settled = _with_lip(
+            scheme,
+            end,
+            [peaks[run.id] for run in end.runs],
+            tailwater.get(end.end, -math.inf),
+            leaving.get(end.end, 0.0) if leaving is not None else 0.0,
+        )
         for i, run in enumerate(end.runs):
             flows[run.id] = _run_flow(run, peaks[run.id], settled, i, end.pipes)
             if run.from_id not in where:
@@ -167,30 +177,28 @@ def cloudburst(
 
 
 def _with_lip(
-    scheme: Scheme,
-    end: EndTree,
-    peaks: Mapping[str, float],
-    tailwater: Mapping[str, float],
-    leaving: Mapping[str, float],
+    scheme: Scheme, end: EndTree, flows: Sequence[float], tail_m: float, over_lip_m3_s: float
 ) -> tree.Settled:
-    """Settle a tree; where water comes out of it, with the head over the lip that what still arrives needs."""
-    flows = [peaks[run.id] for run in end.runs]
-    first = tree.settle(end.pipes, flow_m3_s=flows, tailwater_m=end.tails(tailwater.get(end.end, -math.inf)))
+    """Settle a tree; where water comes out of it, with the head over the lip that what still arrives needs.
+
+    ``over_lip_m3_s``: what goes over the lip of the full well if nothing comes out, 0 where it is not full.
+    """
+    first = tree.settle(end.pipes, flow_m3_s=flows, tailwater_m=end.tails(tail_m))
     well = next((well for well in scheme.wells if well.id == end.end), None)
-    if well is None or end.end not in leaving or not any(first.out_m3_s):
+    if well is None or over_lip_m3_s <= 0 or not any(first.out_m3_s):
         return first
     coming = sum(flow for flow, below in zip(flows, end.pipes.below, strict=True) if below < 0)
     low, high, found = 0.0, 1.0, first
-    for _ in range(8):
+    for _ in range(6):  # to a sixtieth of what comes
         share = 0.5 * (low + high)
-        over = max(0.0, leaving[end.end] - (1.0 - share) * coming)
+        over = max(0.0, over_lip_m3_s - (1.0 - share) * coming)
         tails = end.tails(well.lip_m + head_over_lip_m(scheme, well, over))
         found = tree.settle(end.pipes, flow_m3_s=flows, tailwater_m=tails)
         if coming - sum(found.out_m3_s) > share * coming:
             low = share
         else:
             high = share
-    return found
+    return replace(found, wanted_m=first.wanted_m)
 
 
 def _run_flow(run: Run, peak: float, settled: tree.Settled, place: int, whole: tree.PipeTree) -> RunFlow:
@@ -230,7 +238,7 @@ def _run_flow(run: Run, peak: float, settled: tree.Settled, place: int, whole: t
     )
 
 
-def in_storms(
+def every_storm(
     scheme: Scheme,
     spouts: Sequence[DownspoutFlow],
     paths: Sequence[StormPath],
@@ -326,26 +334,36 @@ def _front(pairs: Sequence[tuple[FloatArray, FloatArray]]) -> list[tuple[int, in
 def _first(
     scheme: Scheme, end: EndTree, path: StormPath, flows_at: Callable[[float], list[float]]
 ) -> Surfacing | None:
-    """Return where and when a storm first comes out; steps that a dry one beats in both are not worked out."""
-    dry: list[tuple[float, float]] = []
-    where = pipes.limits(scheme)
-    for step, rate in enumerate(path.rate_m_s.tolist()):
-        tail = _tail(path, end.end, step)
-        if any(tail <= seen and rate <= heavier for seen, heavier in dry):
-            continue
-        flows, tails = flows_at(rate), end.tails(tail)
-        rows = tree.tree_levels(end.pipes, flow_m3_s=flows, tailwater_m=tails)
+    """Return where and when a storm first comes out.
+
+    A stretch of steps whose highest tailwater and heaviest rain, taken together, keep it dry is dry in every step.
+    """
+    tail, rate = _pair(path, end.end)
+
+    def first_wet(start: int, stop: int) -> int | None:
+        rows = tree.tree_levels(
+            end.pipes,
+            flow_m3_s=flows_at(float(rate[start:stop].max())),
+            tailwater_m=end.tails(float(tail[start:stop].max())),
+        )
         if all(row.level_m <= limit + 1e-9 for row, limit in zip(rows, end.pipes.limit_m, strict=True)):
-            dry = [(a, b) for a, b in dry if a > tail or b > rate] + [(tail, rate)]
-            continue
-        settled = tree.settle(end.pipes, flow_m3_s=flows, tailwater_m=tails)
-        over = [
-            (wanted - limit, out, run.from_id)
-            for wanted, limit, out, run in zip(
-                settled.wanted_m, end.pipes.limit_m, settled.out_m3_s, end.runs, strict=True
-            )
-            if wanted > limit + 1e-9
-        ]
-        _, out, part = max(over)
-        return Surfacing(path.duration_s, _instant(path, end.end, step), part, where[part][0], out)
-    return None
+            return None
+        if stop - start == 1:
+            return start
+        middle = (start + stop) // 2
+        early = first_wet(start, middle)
+        return early if early is not None else first_wet(middle, stop)
+
+    step = first_wet(0, len(rate))
+    if step is None:
+        return None
+    spilling = float(path.over_lip_m3_s[end.end][step]) if end.end in path.over_lip_m3_s else 0.0
+    settled = _with_lip(scheme, end, flows_at(float(rate[step])), float(tail[step]), spilling)
+    _, out, part = max(
+        (wanted - limit, out, run.from_id)
+        for wanted, limit, out, run in zip(
+            settled.wanted_m, end.pipes.limit_m, settled.out_m3_s, end.runs, strict=True
+        )
+    )
+    what = pipes.limits(scheme)[part][0]
+    return Surfacing(path.duration_s, _instant(path, end.end, step), part, what, out)

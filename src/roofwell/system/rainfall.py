@@ -20,7 +20,8 @@ from roofwell.system.behaviour import (
     FloatArray,
 )
 from roofwell.system.facts import Survey
-from roofwell.system.scheme import Basin, Downspout, Gutter, Scheme
+from roofwell.system.gutters import spout_flow
+from roofwell.system.scheme import Basin, Scheme
 from roofwell.system.well_rain import well_behaviours
 from roofwell.system.well_record import RecordBasis, inflow_of, linked_stores, records
 from roofwell.system.well_store import well_store
@@ -74,7 +75,7 @@ def behave(
     """
     intensity = roof_parts.cloudburst_m_s(survey)
     runoff = survey.settings["runoff_coefficient"]
-    spouts = tuple(_spout_flow(spout, intensity * runoff * spout.roof_area_m2) for spout in scheme.downspouts)
+    spouts = tuple(spout_flow(spout, intensity * runoff * spout.roof_area_m2) for spout in scheme.downspouts)
     delivered = {flow.id: min(flow.peak_m3_s, flow.limit_m3_s) for flow in spouts}
     peaks = pipes.run_peaks(scheme, delivered)
     stores = _stores(scheme, survey, spouts, rate_m_s, record[0] if with_record else None)
@@ -86,7 +87,7 @@ def behave(
     wells, system, storms = well_behaviours(
         scheme, survey, stores, heads, leaving, spouts, record if with_record else (None, None)
     )
-    levels, surfacing = water_levels.in_storms(scheme, spouts, storms, levels)
+    levels, surfacing = water_levels.every_storm(scheme, spouts, storms, levels)
     standing = pipes.standing(scheme, flows)
     return Behaviour(
         return_period_years=survey.targets.storm_years,
@@ -153,32 +154,7 @@ def _stores(
     peaks = pipes.run_peaks(scheme, {flow.id: min(flow.peak_m3_s, flow.limit_m3_s) for flow in spouts})
     heaviest = max(1.0, _heaviest(net_record_m, survey) / roof_parts.cloudburst_m_s(survey))
     most = {id: flow * heaviest for id, flow in peaks.items()}
-    return {well.id: well_store(scheme, well, rate_m_s, most) for well in scheme.wells}
-
-
-def _spout_flow(spout: Downspout, peak: float) -> DownspoutFlow:
-    leader = roof_parts.leader_capacity_m3_s(spout.shape, spout.width_m, spout.breadth_m)
-    gutter = outlet = None
-    if spout.gutter is not None:
-        gutter = _gutter_capacity(spout.gutter)
-        outlet = roof_parts.outlet_capacity_m3_s(spout.gutter, spout.shape, spout.width_m, spout.breadth_m)
-    known = {"downspout": leader}
-    if gutter is not None:
-        known["gutter"] = gutter
-    if outlet is not None:
-        known["outlet"] = outlet
-    governs = min(known, key=lambda name: known[name])
-    return DownspoutFlow(spout.id, spout.roof_area_m2, peak, gutter, outlet, leader, governs, known[governs])
-
-
-_gutters: dict[Gutter, float] = {}
-
-
-def _gutter_capacity(gutter: Gutter) -> float:
-    """A gutter's capacity takes longer than a whole storm, and does not change within a search: kept."""
-    if gutter not in _gutters:
-        _gutters[gutter] = roof_parts.gutter_capacity_m3_s(gutter) * gutter.guard_passes
-    return _gutters[gutter]
+    return {well.id: well_store(scheme, survey, well, rate_m_s, most) for well in scheme.wells}
 
 
 def _heaviest(net_m: FloatArray | None, survey: Survey) -> float:

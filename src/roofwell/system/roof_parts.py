@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from functools import cache
-from typing import assert_never
+from typing import Literal
 
 from roofwell import tables, units
 from roofwell.job import model
 from roofwell.physics.rain.frequency import intensity_m_s
-from roofwell.physics.roof import downspout as leader
-from roofwell.physics.roof import gutter as gutter_physics
-from roofwell.physics.roof.gutter_section import GutterSection
-from roofwell.physics.roof.outlet import opening, outlet_flow_m3_s
+from roofwell.system import gutters
 from roofwell.system.facts import Survey
 from roofwell.system.layout import Layout
 from roofwell.system.ledger import Ledger
+from roofwell.system.reaches import Reach, reaches
 from roofwell.system.scheme import Downspout, Gutter
 from roofwell.units import Dimension
+
+Shape = Literal["round", "rectangular"]
+GutterShape = Literal["half-round", "box", "ogee"]
+GUTTER_SHAPES: dict[str, GutterShape] = {"half-round": "half-round", "box": "box", "ogee": "ogee"}
 
 
 @cache
@@ -40,51 +43,13 @@ def cloudburst_m_s(survey: Survey) -> float:
     )
 
 
-def leader_capacity_m3_s(shape: str, width_m: float, breadth_m: float) -> float:
-    """Return what a vertical downspout carries as an annulus, m³/s."""
-    diameter = (
-        width_m if shape == "round" else leader.equivalent_diameter_m(width_m=width_m, breadth_m=breadth_m)
-    )
-    return leader.annular_capacity_m3_s(
-        diameter_m=diameter, fill=tables.assumption("downspout-fill").value_si
-    )
+@dataclass(frozen=True, slots=True)
+class _Size:
+    """Cross section of a downspout, m."""
 
-
-def gutter_capacity_m3_s(gutter: Gutter) -> float:
-    """Return what the gutter's reach carries level and brimful, with friction where its length is known."""
-    match gutter.shape:
-        case "half-round":
-            section = GutterSection(shape="half-round", top_width_m=gutter.top_width_m)
-        case "box":
-            section = GutterSection(shape="box", top_width_m=gutter.top_width_m, depth_m=gutter.depth_m)
-        case "ogee":
-            section = GutterSection(
-                shape="ogee",
-                top_width_m=gutter.top_width_m,
-                bottom_width_m=gutter.bottom_width_m,
-                depth_m=gutter.depth_m,
-            )
-        case _:
-            assert_never(gutter.shape)
-    if gutter.length_m > 0:
-        return gutter_physics.level_capacity_with_friction_m3_s(
-            section,
-            depth_m=section.depth_m,
-            length_m=gutter.length_m,
-            manning_n=tables.assumption("manning-n-gutter").value_si,
-        )
-    return gutter_physics.level_capacity_m3_s(section, depth_m=section.depth_m)
-
-
-def outlet_capacity_m3_s(gutter: Gutter, shape: str, width_m: float, breadth_m: float) -> float:
-    """Return what the hole in the gutter's bottom passes with the gutter brimful, m³/s."""
-    sizes = {"diameter_m": width_m} if shape == "round" else {"width_m": width_m, "breadth_m": breadth_m}
-    hole = opening(
-        wetted_share=tables.assumption("outlet-wetted-share").value_si,
-        orifice_coefficient=tables.assumption("outlet-orifice-coefficient").value_si,
-        **sizes,
-    )
-    return outlet_flow_m3_s(hole, head_m=gutter.depth_m)
+    shape: Shape
+    width_m: float
+    breadth_m: float
 
 
 def downspouts(
@@ -94,25 +59,26 @@ def downspouts(
     users: dict[str, list[str]] = {}
     for id in layout.downspouts:
         gutter_id = job.downspouts[id].gutter
-        if gutter_id is not None:
+        if gutter_id is None:
+            ledger.lack("downspouts.gutter")
+        else:
             users.setdefault(gutter_id, []).append(id)
-    area_of: dict[str, float] = {}
+    reach_of: dict[str, Reach] = {}
     roofs_of: dict[str, tuple[str, ...]] = {}
     for gutter_id, spouts in users.items():
         roofs = [roof for roof in survey.roofs if roof.gutter == gutter_id]
         area = sum(roof.counted_area_m2 for roof in roofs)
-        for id, share in _shares(job, spouts).items():
-            area_of[id] = area * share
-            roofs_of[id] = tuple(roof.id for roof in roofs)
-    total = sum(roof.counted_area_m2 for roof in survey.roofs)
-    intensity = cloudburst_m_s(survey) * survey.settings["runoff_coefficient"]
-    out = []
-    for id in layout.downspouts:
-        area = area_of.get(id, 0.0)
         if area == 0.0:
             ledger.lack("roofs")
-        gutter = _gutter(job, survey, id, users, intensity * area, ledger)
-        shape, width, breadth = _leader(job, survey, id, gutter, intensity * area, ledger)
+        given = job.gutters.get(gutter_id) or model.Gutter()
+        reach_of |= reaches(job, given, spouts, area, _steepest(job, gutter_id))
+        roofs_of |= {id: tuple(roof.id for roof in roofs) for id in spouts}
+    total = sum(roof.counted_area_m2 for roof in survey.roofs)
+    rain = cloudburst_m_s(survey) * survey.settings["runoff_coefficient"]
+    out = []
+    for id in layout.downspouts:
+        reach = reach_of.get(id)
+        area = reach.area_m2 if reach is not None else 0.0
         spout = job.downspouts[id]
         ground = ground_m[id]
         if spout.joint is not None:
@@ -121,49 +87,147 @@ def downspouts(
             joint = units.on_elevation_grid(
                 ground + ledger.assume(f"{id}.joint_m", "joint-over-ground"), survey.style
             )
-        out.append(
-            Downspout(
-                id=id,
-                at=layout.places[id],
-                ground_m=ground,
-                joint_m=joint,
-                roof_area_m2=area,
-                roofs=roofs_of.get(id, ()),
-                gutter=gutter,
-                shape="round" if shape == "round" else "rectangular",
-                width_m=width,
-                breadth_m=breadth,
-            )
+        plain = Downspout(
+            id=id,
+            at=layout.places[id],
+            ground_m=ground,
+            joint_m=joint,
+            roof_area_m2=area,
+            roofs=roofs_of.get(id, ()),
+            gutter=None,
+            shape="round",
+            width_m=0.0,
+            breadth_m=0.0,
         )
-    undrained = total - sum(area_of.values())
-    return tuple(out), undrained if undrained > 1e-9 * total else 0.0
+        plain = _outlet_and_elbows(spout, plain, ledger)
+        tried: list[Gutter | None] = [None]
+        if reach is not None:
+            tried = _gutters(job, survey, spout.gutter, reach, ledger)
+        out.append(_sized(plain, tried, _sizes(job, survey, id, ledger), rain * area, spout, ledger))
+    undrained = total - sum(reach.area_m2 for reach in reach_of.values())
+    return _one_size(out), undrained if undrained > 1e-9 * total else 0.0
 
 
-def _shares(job: model.Job, spouts: Sequence[str]) -> dict[str, float]:
-    """Split one gutter between its downspouts: given shares first, the rest in equal parts."""
-    given = {id: share.value_si for id in spouts if (share := job.downspouts[id].share) is not None}
-    open_ones = [id for id in spouts if id not in given]
-    rest = max(0.0, 1 - sum(given.values())) / len(open_ones) if open_ones else 0.0
-    return {id: given.get(id, rest) for id in spouts}
+def _one_size(spouts: list[Downspout]) -> tuple[Downspout, ...]:
+    """A gutter is of one size from end to end: the largest that any of its reaches asks for."""
+    largest: dict[str, Gutter] = {}
+    for spout in spouts:
+        if spout.gutter is not None:
+            most = largest.setdefault(spout.gutter.id, spout.gutter)
+            if spout.gutter.top_width_m * spout.gutter.depth_m > most.top_width_m * most.depth_m:
+                largest[spout.gutter.id] = spout.gutter
+    out = []
+    for spout in spouts:
+        if spout.gutter is not None:
+            most = largest[spout.gutter.id]
+            same = replace(most, length_m=spout.gutter.length_m, arms=spout.gutter.arms)
+            spout = replace(spout, gutter=same)
+        out.append(spout)
+    return tuple(out)
 
 
-def _gutter(
-    job: model.Job, survey: Survey, id: str, users: dict[str, list[str]], flow: float, ledger: Ledger
-) -> Gutter | None:
-    gutter_id = job.downspouts[id].gutter
+def _steepest(job: model.Job, gutter: str) -> float | None:
+    pitches = [roof.pitch.value_si for roof in job.roofs.values() if roof.gutter == gutter and roof.pitch]
+    return max(pitches, default=None)
+
+
+def _sized(
+    plain: Downspout,
+    tried: list[Gutter | None],
+    sizes: list[_Size],
+    flow: float,
+    given: model.Downspout,
+    ledger: Ledger,
+) -> Downspout:
+    """Return the downspout with the smallest gutter and the smallest section that carry its flow together."""
+
+    def candidates() -> Iterator[Downspout]:
+        for gutter in tried:
+            for size in sizes:
+                spout = replace(
+                    plain, gutter=gutter, shape=size.shape, width_m=size.width_m, breadth_m=size.breadth_m
+                )
+                yield _corrugated(given, spout, ledger)
+
+    last = None
+    for last in candidates():
+        limit = gutters.limit_m3_s(last)
+        if len(tried) * len(sizes) == 1 or limit >= flow:
+            return last
+    assert last is not None  # both lists have at least one entry
+    return last
+
+
+def _corrugated(given: model.Downspout, spout: Downspout, ledger: Ledger) -> Downspout:
+    """Give a corrugated downspout its true inside: as measured, else assumed."""
+    area = given.inside_area.value_si if given.inside_area is not None else 0.0
+    perimeter = given.inside_perimeter.value_si if given.inside_perimeter is not None else 0.0
+    if given.corrugated:
+        whole_area, whole_perimeter = gutters.inside_of(spout)
+        if not area:
+            share = ledger.assume(f"{spout.id}.inside_area_m2", "corrugated-leader-area")
+            area = share * whole_area
+        if not perimeter:
+            share = ledger.assume(f"{spout.id}.inside_perimeter_m", "corrugated-leader-perimeter")
+            perimeter = share * whole_perimeter
+    return replace(spout, inside_area_m2=area, inside_perimeter_m=perimeter)
+
+
+def _outlet_and_elbows(given: model.Downspout, spout: Downspout, ledger: Ledger) -> Downspout:
+    """Add the outlet in the gutter's floor and the offset under it, where they are given."""
+    width = given.outlet_diameter or given.outlet_width
+    breadth = given.outlet_breadth if given.outlet_diameter is None else None
+    if width is not None:
+        ledger.given(f"{spout.id}.outlet_width_m", width.value_si)
+    offset = drop = 0.0
+    if given.elbows is not None:
+        offset = ledger.value(given.offset, f"{spout.id}.offset_m", "downspout-offset")
+        drop = ledger.value(given.offset_drop, f"{spout.id}.offset_drop_m", "downspout-offset-drop")
+    square = width.value_si if width is not None and given.outlet_diameter is None else 0.0
+    return replace(
+        spout,
+        outlet_width_m=width.value_si if width is not None else 0.0,
+        outlet_breadth_m=breadth.value_si if breadth is not None else square,
+        outlet_rim=given.outlet_rim.value_si if given.outlet_rim is not None else 0.0,
+        elbows=given.elbows,
+        offset_m=offset,
+        offset_drop_m=drop,
+    )
+
+
+def _gutters(
+    job: model.Job, survey: Survey, gutter_id: str | None, reach: Reach, ledger: Ledger
+) -> list[Gutter | None]:
+    """Return the gutter as given, or the sizes to choose from, smallest first."""
     given = job.gutters.get(gutter_id) if gutter_id is not None else None
     if gutter_id is None or given is None:
-        return None
-    share = _shares(job, users[gutter_id])[id]
-    length = given.length.value_si * share if given.length is not None else 0.0
+        return [None]
     fall = ledger.value(given.fall, f"{gutter_id}.fall_m_m", "gutter-fall")
     passes = (
         ledger.value(given.guard_passes, f"{gutter_id}.guard_passes", "guard-passes") if given.guard else 1.0
     )
+    below = over = 0.0
+    if given.valleys:
+        below = ledger.value(given.below_edge, f"{gutter_id}.below_edge_m", "gutter-below-edge")
+        over = ledger.assume(f"{gutter_id}.edge_over_m", "edge-over-gutter")
 
     def make(shape: str, top: float, bottom: float, depth: float) -> Gutter:
-        kind = shape if shape in ("half-round", "box") else "ogee"
-        return Gutter(gutter_id, kind, top, bottom, depth, length, fall, bool(given.guard), passes)  # type: ignore[arg-type]
+        freeboard = given.freeboard.value_si if given.freeboard is not None else 0.0
+        return Gutter(
+            id=gutter_id,
+            shape=GUTTER_SHAPES.get(shape, "ogee"),
+            top_width_m=top,
+            bottom_width_m=bottom,
+            depth_m=depth,
+            length_m=reach.length_m,
+            fall_m_m=fall,
+            guard=bool(given.guard),
+            guard_passes=passes,
+            arms=reach.arms,
+            freeboard_m=min(freeboard, 0.9 * depth),
+            below_edge_m=below,
+            edge_over_m=over,
+        )
 
     if given.top_width is not None and (given.depth is not None or given.shape == "half-round"):
         shape = given.shape or "ogee"  # the narrower guess where nobody said
@@ -175,55 +239,42 @@ def _gutter(
         for name in ("top_width_m", "depth_m"):
             ledger.given(f"{gutter_id}.{name}", 0.0)
         half = given.top_width.value_si / 2
-        return make(
-            shape,
-            given.top_width.value_si,
-            bottom,
-            half if shape == "half-round" or given.depth is None else given.depth.value_si,
-        )
+        depth = half if shape == "half-round" or given.depth is None else given.depth.value_si
+        return [make(shape, given.top_width.value_si, bottom, depth)]
     state = "missing" if given.state == "existing" else "designed"
     if state == "missing":
         ledger.lack("downspouts.size")
     for name in ("top_width_m", "depth_m"):
         ledger.origin[f"{gutter_id}.{name}"] = state  # type: ignore[assignment]
-    sizes = [
+    ours = [row for row in tables.rows("gutter_sizes") if row["units"] == survey.style]
+    rows = [row for row in ours if given.shape in (None, row["shape"])] or ours
+    return [
         make(row["shape"], *(length_of(row[key]) for key in ("top_width", "bottom_width", "depth")))
-        for row in tables.rows("gutter_sizes")
-        if row["units"] == survey.style and given.shape in (None, row["shape"])
-    ] or [
-        make(row["shape"], *(length_of(row[key]) for key in ("top_width", "bottom_width", "depth")))
-        for row in tables.rows("gutter_sizes")
-        if row["units"] == survey.style
+        for row in rows
     ]
-    return next((gutter for gutter in sizes if gutter_capacity_m3_s(gutter) * passes >= flow), sizes[-1])
 
 
-def _leader(
-    job: model.Job, survey: Survey, id: str, gutter: Gutter | None, flow: float, ledger: Ledger
-) -> tuple[str, float, float]:
+def _sizes(job: model.Job, survey: Survey, id: str, ledger: Ledger) -> list[_Size]:
+    """Return the downspout's section as given, or the sizes to choose from, smallest first."""
     spout = job.downspouts[id]
     if spout.diameter is not None:
         ledger.given(f"{id}.width_m", 0.0)
-        return "round", spout.diameter.value_si, spout.diameter.value_si
+        return [_Size("round", spout.diameter.value_si, spout.diameter.value_si)]
     if spout.width is not None:
         ledger.given(f"{id}.width_m", 0.0)
         breadth = spout.breadth.value_si if spout.breadth is not None else spout.width.value_si
-        return "rectangular", spout.width.value_si, breadth
+        return [_Size("rectangular", spout.width.value_si, breadth)]
     state = "missing" if spout.state == "existing" else "designed"
     if state == "missing":
         ledger.lack("downspouts.size")
     ledger.origin[f"{id}.width_m"] = state  # type: ignore[assignment]
-    sizes = [
-        (row["shape"], length_of(row["width"]), length_of(row["breadth"]))
-        for row in tables.rows("leader_sizes")
-        if row["units"] == survey.style and spout.shape in (None, row["shape"])
-    ] or [
-        (row["shape"], length_of(row["width"]), length_of(row["breadth"]))
-        for row in tables.rows("leader_sizes")
-        if row["units"] == survey.style
+    ours = [row for row in tables.rows("leader_sizes") if row["units"] == survey.style]
+    rows = [row for row in ours if spout.shape in (None, row["shape"])] or ours
+    return [
+        _Size(
+            "round" if row["shape"] == "round" else "rectangular",
+            length_of(row["width"]),
+            length_of(row["breadth"]),
+        )
+        for row in rows
     ]
-    for size in sizes:
-        enough = leader_capacity_m3_s(*size) >= flow
-        if enough and (gutter is None or outlet_capacity_m3_s(gutter, *size) >= flow):
-            return size
-    return sizes[-1]

@@ -70,7 +70,8 @@ class Downspout:
 
     ``joint_m`` is the elevation of the joint with the buried pipe: above it water comes out at the house.
     The outlet is the hole in the gutter's floor, round where its breadth is 0; ``outlet_rim`` is the share of its
-    rim that water reaches. ``elbows``, ``offset_m`` and ``offset_drop_m`` lie between it and the wall.
+    rim that water reaches. ``elbows`` (None: not counted), ``offset_m`` and ``offset_drop_m`` lie between it and the
+    wall.
     """
 
     id: str
@@ -88,7 +89,7 @@ class Downspout:
     outlet_rim: float = 0.0
     inside_area_m2: float = 0.0
     inside_perimeter_m: float = 0.0
-    elbows: int = 0
+    elbows: int | None = None
     offset_m: float = 0.0
     offset_drop_m: float = 0.0
 
@@ -219,12 +220,17 @@ class Outlet:
 
 @dataclass(frozen=True, slots=True)
 class PipeFitting:
-    """A fitting on a run, ``station_m`` from its upstream end."""
+    """A fitting on a run, ``station_m`` from its upstream end.
+
+    ``left_over_rad``: part of the turn that this elbow and those beside it do not make, taken up in the joints;
+    negative where they turn more than is wanted.
+    """
 
     kind: str
     station_m: float
     angle_rad: float
     label: str
+    left_over_rad: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,6 +272,7 @@ class Run:
     cover_least_m: tuple[float, ...]
     crossings: tuple[CrossedThing, ...]
     upstream_inlet_m: float  # bottom of the pipe where it leaves its upstream part
+    cover_by: tuple[str, ...] = ()  # what wants the cover: "lawn", "walk:K1", "drive:V1", "frost", "daylight"
 
     @property
     def fall_m(self) -> float:
@@ -322,6 +329,82 @@ class Broken:
 
 
 @dataclass(frozen=True, slots=True)
+class LevelWish:
+    """One constraint of levels by its kind (as in ``physics.trench.conflict``), run, name and station on the run."""
+
+    kind: str
+    run: str
+    name: str
+    station_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class LevelConflict:
+    """Wishes of level that cannot be kept together; without any one of them the rest can.
+
+    They leave ``available_m`` of fall over ``length_m`` of run where ``wanted_m`` is wanted (or, with a
+    greatest slope among them, more than the wanted that it allows). Where ``length_m`` is 0 they speak of a
+    height at one place, of which ``missing_m`` is missing. ``sides``: run, what it crosses, over or under,
+    where the numbers are those of one way of several.
+    """
+
+    wishes: tuple[LevelWish, ...]
+    available_m: float
+    wanted_m: float
+    length_m: float
+    missing_m: float
+    sides: tuple[tuple[str, str, str], ...] = ()
+
+    @property
+    def runs(self) -> tuple[str, ...]:
+        """The runs that the wishes speak of, in their order."""
+        return tuple(dict.fromkeys(wish.run for wish in self.wishes if wish.run))
+
+
+@dataclass(frozen=True, slots=True)
+class PavedCrossing:
+    """A walk or drive that a trench passes, over which length, and how that costs less: ``bored`` or ``cut``."""
+
+    id: str
+    length_m: float
+    way: str
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """How the trench tree to one goal was found.
+
+    ``exact``: no tree on its graph of corners costs less at the depths that the search counted with; else it is a
+    heuristic. ``expected_m3`` is the least that the first search counted on, ``solved_m3`` what the tree comes to
+    at its solved depths, both in m³ of trench, with elbows, wyes, inlets, crossings and hand digging counted in;
+    ``rounds`` of searching and solving.
+    """
+
+    goal: str
+    sources: tuple[str, ...]
+    exact: bool
+    expected_m3: float
+    solved_m3: float
+    gap_share: float  # what came out over what was counted on, less 1
+    rounds: int
+    paved: tuple[PavedCrossing, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Blocked:
+    """A run that no trench can follow, drawn straight.
+
+    ``width_m`` is the widest way that there is, 0 for none, ``wanted_m`` the trench; ``between`` names what the
+    way lies between.
+    """
+
+    run: str
+    between: tuple[str, ...]
+    width_m: float
+    wanted_m: float
+
+
+@dataclass(frozen=True, slots=True)
 class Scheme:
     """The whole system. Parts are in the order of the water, from the roof down."""
 
@@ -338,6 +421,9 @@ class Scheme:
     assumed: tuple[AssumedValue, ...] = ()
     missing: frozenset[str] = frozenset()
     wheel_loads: tuple[WheelLoad, ...] = ()
+    level_conflicts: tuple[LevelConflict, ...] = ()
+    routes: tuple[Route, ...] = ()
+    blocked: tuple[Blocked, ...] = ()
 
     def run_from(self, part: str) -> Run | None:
         """Return the run that leaves a part, or None."""

@@ -9,7 +9,7 @@ from roofwell import tables, units
 from roofwell.job import model
 from roofwell.job.rules import RuleFile
 from roofwell.physics.soil import infiltration
-from roofwell.system.facts import Soil, SoilTest
+from roofwell.system.facts import Soil, SoilLayerFact, SoilTest
 from roofwell.system.ledger import Ledger
 from roofwell.units import Dimension
 
@@ -21,16 +21,25 @@ def soil_facts(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> Soil:
     factor = _safety_factor(soil, rules, ledger)
     if soil.rate is not None:
         tests = (*tests, SoilTest("rate", soil.rate_from or "given rate", soil.rate.value_si, None, "", ()))
+    layers = _layers(soil, tested=bool(tests))
+    by_layer = [layer for layer in layers if layer.known]
     if tests:
         low, best, high, basis = _of_tests(tests)
         known = True
+    elif by_layer and len(by_layer) == len(soil.layers):
+        low = best = high = by_layer[-1].best_m_s  # deeper than anybody looked, the last one stands in
+        basis, known = "no test", True
     else:
         low, best, high, basis = _of_texture(soil.texture, ledger)
         known = False
         ledger.lack("soil.rate")
+    if layers:
+        basis += f"; by layer: {_listed(layers, ledger.style)}"
     water, water_basis = soil.seasonal_high_water, soil.high_water_known_by
-    if water is None and soil.seasonal_high_water_depth is None:
+    if water is None and high_water_depth_m(soil) is None:
         ledger.lack("soil.seasonal_high_water")
+    elif water is None and soil.seasonal_high_water_depth is None:
+        water_basis = "mottling"
     return Soil(
         low_m_s=low,
         best_m_s=best,
@@ -42,6 +51,42 @@ def soil_facts(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> Soil:
         high_water_m=water.value_si if water is not None else None,
         high_water_basis=water_basis,
         frost_depth_m=soil.frost_depth.value_si if soil.frost_depth is not None else None,
+        layers=layers,
+        tested=bool(tests),
+    )
+
+
+def high_water_depth_m(soil: model.Soil) -> float | None:
+    """Return the depth of the seasonal high water below the ground: as given, else the top of the mottling, m."""
+    if soil.seasonal_high_water_depth is not None:
+        return soil.seasonal_high_water_depth.value_si
+    return min((layer.top.value_si for layer in soil.layers if layer.mottled), default=None)
+
+
+def _layers(soil: model.Soil, *, tested: bool) -> tuple[SoilLayerFact, ...]:
+    """Layers with a rate of their own; a texture only stands for one where nothing was tested."""
+    out = []
+    for layer in soil.layers:
+        if layer.rate is not None:
+            rate = layer.rate.value_si
+            figures = (rate, rate, rate)
+        elif not tested and (published := _published(layer.texture)) is not None:
+            figures = published
+        else:
+            continue
+        out.append(SoilLayerFact(layer.top.value_si, layer.bottom.value_si, *figures, layer.rate is not None))
+    return tuple(out)
+
+
+def _listed(layers: Sequence[SoilLayerFact], style: units.Style) -> str:
+    return ", ".join(
+        f"{units.show_distance(layer.top_m, style)} to {units.show_distance(layer.bottom_m, style)} down "
+        + (
+            units.show_rate(layer.best_m_s, style)
+            if layer.known
+            else f"{units.show_rate(layer.low_m_s, style)} to {units.show_rate(layer.high_m_s, style)}"
+        )
+        for layer in layers
     )
 
 
@@ -90,6 +135,7 @@ def _auger(soil: model.Soil) -> tuple[SoilTest, ...]:
                 mean[-1],
                 "mean-head form of county handbooks",
                 tuple(remarks),
+                depth,
             )
         )
     return tuple(out)
@@ -153,11 +199,19 @@ def _of_tests(tests: Sequence[SoilTest]) -> tuple[float, float, float, str]:
 
 
 def _of_texture(texture: str | None, ledger: Ledger) -> tuple[float, float, float, str]:
-    rows = {row["texture"]: row for row in tables.rows("soil_texture")}
-    row = rows.get(texture.strip().lower()) if texture else None
-    if row is None:
+    published = _published(texture)
+    if published is None or texture is None:
         low = ledger.assume("soil.rate.low", "stand-in-soil-rate-low")
         high = ledger.assume("soil.rate.high", "stand-in-soil-rate-high")
         return low, math.sqrt(low * high), high, "no test and no texture: all published soils"
+    return *published, f"no test: published rates of {texture.strip().lower()}"
+
+
+def _published(texture: str | None) -> tuple[float, float, float] | None:
+    """Least, middle and greatest published rate of a texture, m/s; None where it is not in the table."""
+    rows = {row["texture"]: row for row in tables.rows("soil_texture")}
+    row = rows.get(texture.strip().lower()) if texture else None
+    if row is None:
+        return None
     low, best, high = (units.parse(row[key], Dimension.RATE).value_si for key in ("low", "best", "high"))
-    return low, best, high, f"no test: published rates of {row['texture']}"
+    return low, best, high

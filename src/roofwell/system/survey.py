@@ -23,7 +23,7 @@ from roofwell.system.ground_facts import ground_surface, level_book, shots
 from roofwell.system.ledger import Ledger
 from roofwell.system.place import xy, xys
 from roofwell.system.rain_facts import rain_facts
-from roofwell.system.soil_facts import soil_facts
+from roofwell.system.soil_facts import high_water_depth_m, soil_facts
 from roofwell.units import Quantity
 
 MUST_BE_SAID = {
@@ -61,11 +61,11 @@ def survey(job: model.Job, *, folder: Path | None = None) -> Survey:
     buildings = _buildings(job, ledger)
     located, note = _utilities(job, ledger)
     soil = soil_facts(job, rules, ledger)
-    depth = job.soil.seasonal_high_water_depth
+    depth = high_water_depth_m(job.soil)
     if depth is not None and soil.high_water_m is None:
         places = [xy(well.at) for well in job.wells.values() if well.at is not None] or [(0.0, 0.0)]
         level = min(float(z) for z in ground.elevation_m(places))
-        soil = replace(soil, high_water_m=level - depth.value_si)
+        soil = replace(soil, high_water_m=level - depth)
     rain = rain_facts(job, folder, ledger)
     targets = _of_the_table(_targets(job, rules, ledger), rain, settings["storm_duration"], ledger)
     return Survey(
@@ -230,8 +230,9 @@ def _roofs(job: model.Job, ledger: Ledger) -> tuple[RoofFact, ...]:
             seen.add(lower)
             gutter, lower = job.roofs[lower].gutter, job.roofs[lower].sheds_on
         out.append(RoofFact(id, xys(roof.outline), area, counted, gutter))
-    if not job.roofs:
-        ledger.lack("roofs")
+    fed = {roof.gutter for roof in job.roofs.values()}
+    if not fed or any(id not in fed for id, gutter in job.gutters.items() if gutter.state != "abandoned"):
+        ledger.lack("roofs")  # a gutter that no roof section names takes water that nobody has measured
     return tuple(out)
 
 
@@ -265,9 +266,7 @@ def _targets(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> Targets:
     )
 
 
-def _of_the_table(
-    targets: Targets, rain: RainFacts, storm_duration_s: float, ledger: Ledger
-) -> Targets:
+def _of_the_table(targets: Targets, rain: RainFacts, storm_duration_s: float, ledger: Ledger) -> Targets:
     """Take the nearest storm that the rain table holds; one that was asked for and is not held is missing."""
     if float(rain.table.duration_s[-1]) < storm_duration_s:
         ledger.lack("rain.storm")  # a table that ends before the storm does cannot show the whole of it

@@ -1,28 +1,29 @@
-"""Runs: pipe sizes, the ground over them, what they cross, and their inverts."""
+"""Runs: pipe sizes, the ground over them, what they cross, their fittings and cleanouts."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
-from functools import lru_cache
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
 from roofwell import tables, units
-from roofwell.physics.trench import inverts, route
-from roofwell.physics.trench.profile import Crossing, InvertSolution, NodeRule, RunLine
+from roofwell.job import model
+from roofwell.physics.trench import route
+from roofwell.system import cleanouts, cover
 from roofwell.system.choice import Choice
 from roofwell.system.facts import Survey
 from roofwell.system.layout import LaidRun, Layout
 from roofwell.system.ledger import Ledger
 from roofwell.system.roof_parts import length_of
-from roofwell.system.scheme import XY, CrossedThing, PipeFitting, Run
+from roofwell.system.route_ground import elbow_kinds
+from roofwell.system.scheme import XY, CrossedThing, PipeFitting
 
 STATION_STEP_M = 1.0
+SAME_STATION_M = 1e-3
 SAME_SIZE_M = 0.002  # a nominal size farther from every trade size is taken as the inside diameter
-DAYLIGHT_TAPER_M = 2.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +48,7 @@ class DraftRun:
     stations_m: tuple[float, ...]
     ground_m: tuple[float, ...]
     cover_m: tuple[float, ...]
+    cover_by: tuple[str, ...]
     crossings: tuple[CrossedThing, ...]
     fittings: tuple[PipeFitting, ...]
 
@@ -73,17 +75,31 @@ def pipe_sizes(pipe: str) -> tuple[PipeSize, ...]:
 
 
 def draft_runs(
-    layout: Layout, survey: Survey, choice: Choice, setting_pipe: str | None, ledger: Ledger
+    layout: Layout,
+    survey: Survey,
+    choice: Choice,
+    settings: model.Settings,
+    ledger: Ledger,
 ) -> tuple[DraftRun, ...]:
     """Give every run its size, ground, cover, crossings and fittings; a pipe never shrinks downstream."""
     out: dict[str, DraftRun] = {}
+    frost = survey.soil.frost_depth_m if settings.below_frost else None
+    if settings.below_frost and frost is None:
+        ledger.lack("soil.frost_depth")
     for laid in layout.runs:
         upstream = [draft.size for draft in out.values() if draft.laid.to_id == laid.from_id]
-        size = _size(laid, survey, choice, setting_pipe, upstream, ledger)
+        size = _size(laid, survey, choice, settings.pipe, upstream, ledger)
         length = route.path_length_m(laid.path)
-        stations, points = route.station_points(laid.path, STATION_STEP_M)
+        stations, points = _stations(laid, survey)
         ground = survey.ground.elevation_m(points)
-        cover = _cover(laid, layout, survey, np.asarray(stations), points, length, size)
+        wanted, by = cover.wanted(
+            stations_m=stations,
+            points=points,
+            survey=survey,
+            frost_m=frost,
+            daylight_taper_from_m=(length - cover.DAYLIGHT_TAPER_M if laid.to_id in layout.outlets else None),
+            outside_diameter_m=size.outside_m,
+        )
         out[laid.id] = DraftRun(
             laid=laid,
             size=size,
@@ -91,11 +107,51 @@ def draft_runs(
             length_m=length,
             stations_m=tuple(float(s) for s in stations),
             ground_m=tuple(float(z) for z in ground),
-            cover_m=cover,
+            cover_m=wanted,
+            cover_by=by,
             crossings=_crossings(laid, survey, ledger),
             fittings=_fittings(laid),
         )
     return tuple(out.values())
+
+
+def with_cleanouts(drafts: tuple[DraftRun, ...], layout: Layout, survey: Survey) -> tuple[DraftRun, ...]:
+    """Add the cleanouts that a snake needs; runs that are there already and given fittings stay as they are."""
+    runs = tuple(
+        cleanouts.Piped(
+            draft.laid.id,
+            draft.laid.from_id,
+            draft.laid.to_id,
+            draft.path,
+            tuple(f.station_m for f in draft.fittings if f.kind == "cleanout"),
+            not draft.laid.given.fittings and draft.laid.given.state in (None, "proposed"),
+        )
+        for draft in drafts
+    )
+    ways_in = frozenset((*layout.downspouts, *layout.basins))
+    stations = cleanouts.laid(runs, ways_in=ways_in, most=cleanouts.limits(survey.style))
+    if not stations:
+        return drafts
+    added = cleanouts.fittings(stations, layout.places)
+    return tuple(
+        replace(
+            draft,
+            fittings=tuple(
+                sorted((*draft.fittings, *added.get(draft.laid.id, ())), key=lambda f: f.station_m)
+            ),
+        )
+        for draft in drafts
+    )
+
+
+def _stations(laid: LaidRun, survey: Survey) -> tuple[np.ndarray, np.ndarray]:
+    """Stations every step, at every corner, at the edges of what the run passes under; and their points."""
+    stations, points = route.station_points(laid.path, STATION_STEP_M)
+    more = [s for s in cover.edges(laid.path, survey) if np.abs(stations - s).min() > SAME_STATION_M]
+    if more:
+        stations = np.unique(np.concatenate([stations, more]))
+        points = route.place_at(laid.path, stations)
+    return stations, points
 
 
 def _size(
@@ -138,30 +194,6 @@ def _size(
     )
 
 
-def _cover(
-    laid: LaidRun,
-    layout: Layout,
-    survey: Survey,
-    stations: np.ndarray,
-    points: np.ndarray,
-    length: float,
-    size: PipeSize,
-) -> tuple[float, ...]:
-    """Least cover wanted at each station: lawn, walk or drive; none where a run comes out to daylight."""
-    cover = np.full(len(stations), survey.settings["cover_lawn"])
-    for kind in ("walk", "drive"):
-        for feature in survey.of_kind(kind):
-            if feature.shape != "outline" or len(feature.points) < 3:
-                continue
-            inside = shapely.contains_xy(
-                shapely.Polygon(feature.points).buffer(0.3), points[:, 0], points[:, 1]
-            )
-            cover = np.where(inside, np.maximum(cover, survey.settings[f"cover_{kind}"]), cover)
-    if laid.to_id in layout.outlets:
-        cover = np.where(stations > length - DAYLIGHT_TAPER_M, -size.outside_m, cover)
-    return tuple(float(c) for c in cover)
-
-
 def _crossings(laid: LaidRun, survey: Survey, ledger: Ledger) -> tuple[CrossedThing, ...]:
     out = []
     for feature in survey.of_kind("existing drain", "utility"):
@@ -189,127 +221,16 @@ def _fittings(laid: LaidRun) -> tuple[PipeFitting, ...]:
         station += math.dist(laid.path[i], laid.path[i + 1])
         if abs(turn) <= small:
             continue
-        pieces = route.elbows(float(turn))
-        out += [
+        pieces = route.elbows(float(turn), tuple(elbow_kinds()))
+        made = [
             PipeFitting("elbow", station, angle, f"{math.degrees(angle):g}") for angle in pieces.angles_rad
         ]
+        if made:  # what the pieces leave over stands with the last of them
+            made[-1] = replace(made[-1], left_over_rad=pieces.left_over_rad)
+        out += made
     return tuple(out)
-
-
-def least_slope(size: PipeSize, survey: Survey) -> float:
-    """Return the least slope for a size: the rule file's, else the published one."""
-    rule = survey.rules.pipe.least_slope if survey.rules is not None else None
-    return rule.value_si if isinstance(rule, units.Quantity) else tables.limit("pipe-slope-least").value_si
-
-
-def solve(
-    drafts: tuple[DraftRun, ...], rules: tuple[NodeRule, ...], survey: Survey, ledger: Ledger
-) -> InvertSolution:
-    """Choose the inverts, with some room for the trench if there is any; given ones are kept whatever they break."""
-    for draft in drafts:
-        given = draft.laid.given
-        for end in ("upstream", "downstream"):
-            known = getattr(given, f"{end}_invert") is not None
-            ledger.origin[f"{draft.laid.id}.{end}_invert_m"] = "given" if known else "designed"
-    room = tables.assumption("cover-allowance").value_si, tables.assumption("slope-allowance").value_si
-    solution = None
-    for cover, slope in (room, (0.0, 0.0)):
-        solution = _solved(
-            tuple(_line(draft, survey, cover, slope) for draft in drafts), rules, survey.style
-        )
-        if solution.feasible:
-            break
-    assert solution is not None
-    return solution
-
-
-@lru_cache(maxsize=64)
-def _solved(lines: tuple[RunLine, ...], rules: tuple[NodeRule, ...], style: units.Style) -> InvertSolution:
-    """The same trench is asked for again with every well of a search, so its solution is kept."""
-    return inverts.solve_inverts(
-        runs=lines,
-        nodes=rules,
-        grid_m=float(units.GRID_ELEVATION[style]),
-        to_grid=lambda value: units.on_elevation_grid(value, style),
-    )
 
 
 def elevation_grid(survey: Survey) -> Callable[[float], float]:
     """Return the rounding of a designed elevation or coordinate."""
     return lambda value: units.on_elevation_grid(value, survey.style)
-
-
-def _line(draft: DraftRun, survey: Survey, more_cover: float, more_slope: float) -> RunLine:
-    given, size = draft.laid.given, draft.size
-    slope = least_slope(size, survey) + more_slope
-    fixed_slope = given.slope.value_si if given.slope is not None else None
-    both = given.upstream_invert is not None and given.downstream_invert is not None
-    return RunLine(
-        id=draft.laid.id,
-        from_node=draft.laid.from_id,
-        to_node=draft.laid.to_id,
-        length_m=draft.length_m,
-        stations_m=draft.stations_m,
-        ground_m=draft.ground_m,
-        cover_m=tuple(cover + more_cover if cover > 0 else cover for cover in draft.cover_m),
-        outside_diameter_m=size.outside_m,
-        inside_diameter_m=size.inside_m,
-        wall_m=(size.outside_m - size.inside_m) / 2,
-        least_slope=slope,
-        greatest_slope=max(slope, tables.limit("pipe-slope-greatest").value_si),
-        trench_width_m=size.outside_m + tables.assumption("trench-width-beside-pipe").value_si,
-        crossings=tuple(
-            Crossing(
-                thing.station_m,
-                thing.top_m,
-                thing.bottom_m,
-                survey.settings["crossing_clearance"],
-                f"{thing.label} {thing.id}",
-            )
-            for thing in draft.crossings
-            if thing.top_m is not None and thing.bottom_m is not None
-        ),
-        fixed_upstream_invert_m=given.upstream_invert.value_si if given.upstream_invert is not None else None,
-        fixed_downstream_invert_m=(
-            given.downstream_invert.value_si if given.downstream_invert is not None else None
-        ),
-        fixed_slope=None if both else fixed_slope,
-    )
-
-
-def finished(draft: DraftRun, solution: InvertSolution) -> Run:
-    """Return the run with its inverts and the side on which it passes what it crosses."""
-    id, size = draft.laid.id, draft.size
-    up, down = solution.upstream_invert_m[id], solution.downstream_invert_m[id]
-    wall = (size.outside_m - size.inside_m) / 2
-    crossed = []
-    for thing in draft.crossings:
-        over = clearance = None
-        if thing.top_m is not None and thing.bottom_m is not None:
-            invert = up + (down - up) * thing.station_m / draft.length_m
-            above = invert - wall - thing.top_m
-            below = thing.bottom_m - (invert + size.inside_m + wall)
-            over, clearance = above >= below, max(above, below)
-        crossed.append(
-            CrossedThing(thing.id, thing.label, thing.station_m, thing.top_m, thing.bottom_m, clearance, over)
-        )
-    return Run(
-        id=id,
-        from_id=draft.laid.from_id,
-        to_id=draft.laid.to_id,
-        path=draft.path,
-        length_m=draft.length_m,
-        pipe=size.pipe,
-        nominal_m=size.nominal_m,
-        inside_diameter_m=size.inside_m,
-        outside_diameter_m=size.outside_m,
-        manning_n=size.manning_n,
-        upstream_invert_m=up,
-        downstream_invert_m=down,
-        fittings=draft.fittings,
-        stations_m=draft.stations_m,
-        ground_m=draft.ground_m,
-        cover_least_m=draft.cover_m,
-        crossings=tuple(crossed),
-        upstream_inlet_m=up,
-    )

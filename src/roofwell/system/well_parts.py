@@ -19,6 +19,7 @@ from roofwell.system.ledger import Ledger
 from roofwell.system.place import xy
 from roofwell.system.roof_parts import length_of
 from roofwell.system.scheme import Basin, Overflow, Well
+from roofwell.system.soil_layers import stands_in_unmeasured
 from roofwell.system.trench_parts import default_part
 from roofwell.units import Quantity
 
@@ -150,6 +151,10 @@ def well(
     if rules_credit == "ask the office":
         rules_credit = None
     credit: Credit = given.soakage or rules_credit or _usual_credit(survey)
+    if stands_in_unmeasured(
+        survey.soil, credit, pit_depth_m=ground_m - bottom, stone_top_depth_m=ground_m - min(top, full_m)
+    ):
+        ledger.lack("soil.rate")
     ledger.origin[f"{id}.soakage"] = "given" if given.soakage or rules_credit else "assumed"
     ledger.origin[f"{id}.stone"] = "given" if given.stone else "designed"
     ledger.origin[f"{id}.geotextile"] = "given" if given.geotextile is not None else "designed"

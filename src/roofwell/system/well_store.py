@@ -11,22 +11,33 @@ from roofwell.physics import network
 from roofwell.physics.well import soakage, storage
 from roofwell.system import pipes
 from roofwell.system.behaviour import FloatArray
+from roofwell.system.facts import Survey
 from roofwell.system.scheme import Scheme, Well
+from roofwell.system.soil_layers import pit_rates
 
 LEVELS_OF_CAPACITY = 4
 
 
-def well_store(scheme: Scheme, well: Well, rate_m_s: float, most: Mapping[str, float]) -> network.Store:
+def well_store(
+    scheme: Scheme, survey: Survey, well: Well, rate_m_s: float, most: Mapping[str, float]
+) -> network.Store:
     """A well as the kernel takes it. What its pipes bring is left out where the heaviest rain of the whole
     study passes them even with the well brimful: it can then never be less."""
     full_depth = well.layers[-1].top_m
-    stone_depth = well.stone_top_m - well.bottom_m
-    rates = [rate_m_s if layer.bottom_m < stone_depth - 1e-9 else 0.0 for layer in well.layers]
-    nodes, above, below = soakage.soakage_curve(
+    factor = survey.soil.safety_factor
+    layers, rates, bottom = pit_rates(
+        survey.soil,
         well.layers,
-        rates,
+        pit_depth_m=well.ground_m - well.bottom_m,
+        stone_height_m=well.stone_top_m - well.bottom_m,
+        at_large_m_s=rate_m_s * factor,
+    )
+    nodes, above, below = soakage.soakage_curve(
+        layers,
+        [rate / factor for rate in rates],
         well.soakage,
         full_depth_m=full_depth,
+        bottom_rate_m_s=bottom / factor,
     )
     cap = None
     if scheme.runs_to(well.id) and not pipes.passes(scheme, well.id, most, well.lip_m):

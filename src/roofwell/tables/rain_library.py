@@ -110,7 +110,7 @@ def nearest(*, latitude_deg: float, longitude_deg: float, kind: Kind) -> tuple[R
     limit_m = tables.limit("rain-table-of-this-place").value_si
     ranked = []
     for entry in entries(kind):
-        distance = _distance_m(latitude_deg, longitude_deg, entry.latitude_deg, entry.longitude_deg)
+        distance = distance_m(latitude_deg, longitude_deg, entry.latitude_deg, entry.longitude_deg)
         near = distance <= limit_m
         note = ""
         if not near:
@@ -222,7 +222,7 @@ def _entry(row: dict[str, str]) -> Entry:
     )
 
 
-def _distance_m(latitude_a: float, longitude_a: float, latitude_b: float, longitude_b: float) -> float:
+def distance_m(latitude_a: float, longitude_a: float, latitude_b: float, longitude_b: float) -> float:
     """Return the great-circle distance on a sphere, m."""
     a, b = math.radians(latitude_a), math.radians(latitude_b)
     across = math.radians(longitude_b - longitude_a)

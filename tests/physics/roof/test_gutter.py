@@ -12,11 +12,17 @@ from roofwell.errors import InputError
 from roofwell.physics.roof.gutter import (
     GutterSection,
     box_profile,
-    capacity_en_12056_m3_s,
     level_capacity_m3_s,
     level_capacity_with_friction_m3_s,
-    outlet_capacity_m3_s,
     outlet_depth_m,
+)
+from roofwell.physics.roof.gutter_rules import capacity_american_m3_s, capacity_en_12056_m3_s
+from roofwell.physics.roof.outlet import (
+    GutterOutlet,
+    head_on_outlet_m,
+    opening,
+    outlet_acts_as,
+    outlet_flow_m3_s,
 )
 
 SECTIONS = [
@@ -127,11 +133,23 @@ def test_friction_agrees_with_marching(section: GutterSection) -> None:
 
 def test_outlet_takes_the_lesser_of_weir_and_orifice() -> None:
     """Doubling the rim reached doubles the weir only; deep water is left to the orifice."""
-    shallow = [outlet_capacity_m3_s(head_m=0.005, diameter_m=0.1, wetted_share=w) for w in (0.5, 1.0)]
+    half, whole = (opening(diameter_m=0.1, wetted_share=w) for w in (0.5, 1.0))
+    shallow = [outlet_flow_m3_s(hole, head_m=0.005) for hole in (half, whole)]
     assert shallow[1] == pytest.approx(2 * shallow[0], rel=1e-12)
-    deep = [outlet_capacity_m3_s(head_m=0.3, diameter_m=0.1, wetted_share=w) for w in (0.5, 1.0)]
+    deep = [outlet_flow_m3_s(hole, head_m=0.3) for hole in (half, whole)]
     assert deep[0] == deep[1]
-    assert outlet_capacity_m3_s(head_m=0, diameter_m=0.1) == 0
+    assert outlet_flow_m3_s(half, head_m=0) == 0
+    assert outlet_acts_as(half, flow_m3_s=shallow[0]) == "weir"
+    assert outlet_acts_as(half, flow_m3_s=deep[0]) == "orifice"
+
+
+@pytest.mark.parametrize("head", [0.0, 0.004, 0.02, 0.06, 0.2])
+def test_head_and_flow_of_an_outlet_are_inverse(head: float) -> None:
+    """The head that a flow needs is the head under which it passes."""
+    hole = opening(width_m=0.05, breadth_m=0.075)
+    assert head_on_outlet_m(hole, flow_m3_s=outlet_flow_m3_s(hole, head_m=head)) == pytest.approx(
+        head, rel=1e-12
+    )
 
 
 REFUSED: list[tuple[Callable[[], object], str]] = [
@@ -162,11 +180,27 @@ REFUSED: list[tuple[Callable[[], object], str]] = [
     (lambda: capacity_en_12056_m3_s(SECTIONS[1], length_m=1), "gutter-en-shape"),
     (lambda: capacity_en_12056_m3_s(SECTIONS[0], length_m=12.8), "gutter-en-length"),
     (lambda: capacity_en_12056_m3_s(SECTIONS[0], length_m=0), "gutter-number"),
-    (lambda: outlet_capacity_m3_s(head_m=0.01), "gutter-outlet"),
-    (lambda: outlet_capacity_m3_s(head_m=0.01, width_m=0.1), "gutter-outlet"),
-    (lambda: outlet_capacity_m3_s(head_m=0.01, diameter_m=0.1, width_m=0.1, breadth_m=0.1), "gutter-outlet"),
-    (lambda: outlet_capacity_m3_s(head_m=-0.01, diameter_m=0.1), "gutter-outlet"),
-    (lambda: outlet_capacity_m3_s(head_m=0.01, diameter_m=0.1, wetted_share=0), "gutter-outlet"),
+    (lambda: capacity_american_m3_s(SECTIONS[0], length_m=0), "gutter-number"),
+    (
+        lambda: capacity_american_m3_s(
+            GutterSection(shape="box", top_width_m=0.1, depth_m=0.049), length_m=1
+        ),
+        "gutter-proportion",
+    ),
+    (
+        lambda: capacity_american_m3_s(
+            GutterSection(shape="box", top_width_m=0.1, depth_m=0.126), length_m=1
+        ),
+        "gutter-proportion",
+    ),
+    (lambda: opening(), "gutter-outlet"),
+    (lambda: opening(width_m=0.1), "gutter-outlet"),
+    (lambda: opening(width_m=0.1, breadth_m=0.1, diameter_m=0.1), "gutter-outlet"),
+    (lambda: opening(diameter_m=0.1, wetted_share=0), "gutter-outlet"),
+    (lambda: opening(diameter_m=-0.1), "gutter-outlet"),
+    (lambda: GutterOutlet(rim_m=0.1, area_m2=0), "gutter-outlet"),
+    (lambda: outlet_flow_m3_s(opening(diameter_m=0.1), head_m=-0.01), "gutter-outlet"),
+    (lambda: head_on_outlet_m(opening(diameter_m=0.1), flow_m3_s=-0.01), "gutter-outlet"),
 ]
 
 

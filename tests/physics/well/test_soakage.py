@@ -120,3 +120,15 @@ def test_more_water_never_soaks_less():
         _, above, below = soakage_curve(STEPPED, 1e-5, credit, full_depth_m=2.0)
         assert (above >= below).all()
         assert (below[1:] >= above[:-1]).all()
+
+
+def test_bottom_on_another_soil_than_the_lowest_wall():
+    """A pit of 1 m by 1 m that ends on sand (30) under loam (1): only the bottom drains into the sand."""
+    _, above, below = soakage_curve(PLAIN, 1.0, "bottom and sides", full_depth_m=1.0, bottom_rate_m_s=30.0)
+    assert above == pytest.approx([30, 30 + 4])
+    assert below == pytest.approx([30, 30 + 4])
+
+
+def test_bottom_on_tight_soil_leaves_the_walls():
+    _, above, _ = soakage_curve(PLAIN, 1.0, "bottom and half sides", full_depth_m=1.0, bottom_rate_m_s=0.0)
+    assert above == pytest.approx([0, 2])

@@ -22,4 +22,6 @@ def make_crew_sheets(design: Design, options: CrewOptions | None = None) -> byte
         ``crew-no-benchmark``, ``crew-instrument-low``, ``crew-instrument-high`` for a height of instrument
         that cannot be used.
     """
-    return typeset(resources.files(__package__) / "crew_sheet.typ", sheet_data(design, options or CrewOptions()))
+    return typeset(
+        resources.files(__package__) / "crew_sheet.typ", sheet_data(design, options or CrewOptions())
+    )

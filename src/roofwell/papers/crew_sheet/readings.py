@@ -32,13 +32,19 @@ def write(value_m: float, style: ReadingStyle) -> str:
         case "decimal-feet":
             return decimals(value_m, FOOT_M, 2)
         case "feet-and-eighths":
-            return units.feet_inches(value_m).replace("'", "′").replace('"', "″")
+            return _feet_and_eighths(value_m)
         case "meters":
             return decimals(value_m, _METER, 3)
         case "millimeters":
             return decimals(value_m, _MILLIMETER, 0).replace(",", "")
         case _:
             assert_never(style)
+
+
+def _feet_and_eighths(value_m: float) -> str:
+    """Write ``8′ 0 1/8″`` with its zero, so that nobody takes the fraction for the feet's."""
+    feet, _, inches = units.feet_inches(value_m).partition("' ")
+    return f"{feet}′ {'0 ' if inches[1:2] == '/' else ''}{inches[:-1]}″"
 
 
 def exact(value_m: float, style: Style) -> str:

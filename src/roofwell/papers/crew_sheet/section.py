@@ -148,7 +148,9 @@ def _crossings(ladder: Ladder) -> Iterator[Item]:
         if bar.level_m is None:
             near = _nearest(ladder, x)
             yield Sign((x, near.level_m), "unknown")
-            yield Label(f"{bar.label}: how deep?", (x, near.level_m), "normal", strong=True, side="under right")
+            yield Label(
+                f"{bar.label}: how deep?", (x, near.level_m), "normal", strong=True, side="under right"
+            )
             continue
         yield Sign((x, bar.level_m), "buried")
         yield Label(bar.label, (x, bar.level_m), "normal", strong=True, side="under right", rank=2)

@@ -12,11 +12,10 @@ from typing import Any
 
 from roofwell import tables
 from roofwell.design.result import Design
-from roofwell.papers.crew_sheet.instrument import CrewOptions, SetUp, set_up
+from roofwell.papers.crew_sheet.instrument import CrewOptions, set_up
 from roofwell.papers.crew_sheet.ladder import Bar, Ladder, Rung, ladders
-from roofwell.papers.crew_sheet.levels import Mark, marks
+from roofwell.papers.crew_sheet.levels import Mark, basins_on, marks, wells_on
 from roofwell.papers.crew_sheet.readings import (
-    ReadingStyle,
     exact,
     other,
     unit_sentence,
@@ -27,24 +26,35 @@ from roofwell.papers.crew_sheet.readings import (
 from roofwell.papers.crew_sheet.section import section
 from roofwell.papers.crew_sheet.work import Pencil, Work, work
 from roofwell.papers.drawing.lettering import width_pt
-from roofwell.papers.drawing.placing import place
-from roofwell.papers.drawing.profile import STRETCHES
-from roofwell.papers.drawing.scale import Scale, fit, ladder
+from roofwell.papers.drawing.model import Label
+from roofwell.papers.drawing.placing import Placed, place
+from roofwell.papers.drawing.scale import POINTS_PER_METER, Scale
 from roofwell.papers.render_svg import render
 from roofwell.papers.set import contents
 from roofwell.papers.set.cautions import in_short
 from roofwell.papers.set.sheets import PAPERS
 from roofwell.papers.texts import Say, several
+from roofwell.units import Style
 
-ROW_PT = 25.0
+ROW_PT = 24.0
 """Height of a row of the ladder: numerals of 24 pt and a rule."""
 
-_HEAD_PT = 100.0  # title, sum and its words
-_PICTURE_PT = 96.0
-_LADDER_HEAD_PT = 38.0
-_FOOT_PT = 100.0  # stop rules and cautions
-_WORK_LINE_PT = 17.0
+_MARGINS_PT = 56.0
+_HEAD_PT = 88.0  # title, sum and its words
+_PICTURE_PT = 94.0
+_BRANCH_PICTURE_PT = 80.0
+_LADDER_HEAD_PT = 32.0
+_FOOT_PT = 80.0  # stop rules and cautions
+_WORK_LINE_PT = 14.0
+_WORK_HEAD_PT = 18.0
+_MARK_PT = 30.0
 _BAND_LINE_PT = 11.0
+_WORDS_PT = 42.0  # labels over and stations under a picture
+_TITLE_PT = 20.0
+_SHORT = 3  # a branch of no more rows needs no picture
+
+_LARGEST: dict[Style, float] = {"us": 48.0, "metric": 50.0}
+"""No picture is drawn larger than 1/4 in = 1 ft or 1:50: a short branch stays short."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +70,7 @@ class Block:
 def sheet_data(design: Design, options: CrewOptions) -> dict[str, Any]:
     """Return everything that the template prints."""
     style = design.survey.style
-    found = ladders(design)
+    found = tuple(sorted(ladders(design), key=lambda one: one.until is not None))
     levels = tuple(
         level
         for one in found
@@ -99,6 +109,8 @@ def sheet_data(design: Design, options: CrewOptions) -> dict[str, Any]:
             for n, side in enumerate(sides)
         ],
         "cautions": in_short(style),
+        "nothing": "No trench of this job is both new and of known levels."
+        " What is missing stands in the set of papers.",
     }
 
 
@@ -117,33 +129,25 @@ def _band_pt(band: dict[str, Any] | None) -> float:
 def _sides(
     design: Design, found: tuple[Ladder, ...], works: dict[str, Work], band_pt: float
 ) -> list[list[Block]]:
-    paper = PAPERS[design.survey.style]
-    room = paper.height_pt - 46.0 - _HEAD_PT - _FOOT_PT - band_pt
+    room = PAPERS[design.survey.style].height_pt - _MARGINS_PT - _HEAD_PT - _FOOT_PT - band_pt
+    whole = int((room - _LADDER_HEAD_PT) / ROW_PT)
     sides: list[list[Block]] = []
-    for one in (each for each in found if each.until is None):
-        steps = list(one.steps)
-        lines = math.ceil(0.5 * len(works[one.start].lines)) + 1
-        rows = int((room - _PICTURE_PT - _LADDER_HEAD_PT - lines * _WORK_LINE_PT - 14.0) / ROW_PT)
-        first, rest = _split(steps, max(rows, 4))
-        sides.append([Block(one, tuple(first), True, not rest)])
-        while rest:
-            here, rest = _split(rest, int((room - _LADDER_HEAD_PT) / ROW_PT))
-            sides.append([Block(one, tuple(here), False, not rest)])
     left = 0.0
-    for one in (each for each in found if each.until is not None):
-        steps = list(one.steps)
-        high = _branch_pt(design, one, works[one.start], len(steps))
-        if high <= left:
-            sides[-1].append(Block(one, tuple(steps), True, True))
+    for one in found:
+        high = _block_pt(design, one, works[one.start])
+        if one.until is not None and high <= left:
+            sides[-1].append(Block(one, one.steps, True, True))
             left -= high
             continue
-        rows = int((room - _branch_pt(design, one, works[one.start], 0)) / ROW_PT)
-        first, rest = _split(steps, max(rows, 4))
+        over = high - room
+        rows = len(one.steps) - max(0, math.ceil(over / ROW_PT))
+        first, rest = _split(list(one.steps), max(rows, 4))
         sides.append([Block(one, tuple(first), True, not rest)])
-        left = 0.0 if rest else room - high
+        left = room - high if one.until is not None else 0.0
         while rest:
-            here, rest = _split(rest, int((room - _LADDER_HEAD_PT) / ROW_PT))
+            here, rest = _split(rest, whole)
             sides.append([Block(one, tuple(here), False, not rest)])
+            left = room - _TITLE_PT - _LADDER_HEAD_PT - ROW_PT * len(here)
     return sides
 
 
@@ -157,19 +161,33 @@ def _split(steps: list[Rung | Bar], rows: int) -> tuple[list[Rung | Bar], list[R
     return steps[:at], steps[at:]
 
 
-def _branch_pt(design: Design, one: Ladder, own: Work, rows: int) -> float:
-    beside = 40.0 * len(marks(design, one)) + 30.0 + 24.0 * len(own.lines)
-    return 30.0 + _PICTURE_PT + _LADDER_HEAD_PT + max(rows * ROW_PT, beside)
+def _block_pt(design: Design, one: Ladder, own: Work) -> float:
+    """How high a ladder stands with its picture, its levels beside it and its work."""
+    rows = _LADDER_HEAD_PT + ROW_PT * len(one.steps)
+    beside = _LADDER_HEAD_PT + _MARK_PT * len(marks(design, one))
+    lines = len(own.lines)
+    if one.until is None:
+        work_pt = _WORK_HEAD_PT + _WORK_LINE_PT * math.ceil(0.5 * lines)
+        return _PICTURE_PT + max(rows, beside) + work_pt
+    beside += _WORK_HEAD_PT + 1.15 * _WORK_LINE_PT * lines
+    return _TITLE_PT + (_BRANCH_PICTURE_PT if _pictured(one) else 0.0) + max(rows, beside)
+
+
+def _pictured(one: Ladder) -> bool:
+    return one.until is None or len(one.steps) > _SHORT
 
 
 def _title(side: list[Block]) -> str:
-    words = [f"{block.ladder.start} to {block.ladder.end}" for block in side]
-    return f"Run from {several(words)}" + ("" if side[0].first else ", continued")
+    return f"Run from {several([_name(block) for block in side])}"
+
+
+def _name(block: Block) -> str:
+    return f"{block.ladder.start} to {block.ladder.end}" + ("" if block.first else " (continued)")
 
 
 def _others(titles: list[str], own: int) -> str:
     rest = [
-        f"side {n}: {title[0].lower()}{title[1:]}" for n, title in enumerate(titles, 1) if n != own + 1
+        f"side {n}: {title.removeprefix('Run from ')}" for n, title in enumerate(titles, 1) if n != own + 1
     ]
     return f"Crew sheet, side {own + 1} of {len(titles)}" + (f" ({'; '.join(rest)})" if rest else "")
 
@@ -224,6 +242,7 @@ def _columns(pencil: Pencil) -> dict[str, Any]:
     return {
         "wide": wide,
         "reading": "rod must\nread" if pencil.set_up.height_m is not None else "level\nof bottom",
+        "at": "rod must\nread" if pencil.set_up.height_m is not None else "level",
         "unit": unit_word(pencil.style) if pencil.set_up.height_m is not None else pencil.say.level_unit,
         "second": f"same in\n{unit_word(second)}" if second is not None and not wide else "",
         "station": pencil.say.level_unit,
@@ -235,18 +254,27 @@ def _columns(pencil: Pencil) -> dict[str, Any]:
 def _block(design: Design, block: Block, pencil: Pencil, own: Work) -> dict[str, Any]:
     one = block.ladder
     return {
-        "title": f"{one.start} to {one.end}",
+        "title": _name(block),
         "main": one.until is None,
-        "until": f"From {one.until} on it is dug with the other side." if one.until else "",
-        "picture": _picture(design, one) if block.first else None,
+        "picture": _picture(placed_section(design, one)) if block.first and _pictured(one) else None,
         "goes_on": "" if block.last else "goes on overleaf",
         "rows": [_row(step, pencil) for step in block.steps],
+        "marks-title": _marks_title(design, one),
         "marks": [_mark(mark, pencil) for mark in marks(design, one)] if block.first else [],
         "work": [
             {"kind": line.kind, "mark": line.mark, "words": line.words}
             for line in (own.lines if block.first else ())
         ],
     }
+
+
+def _marks_title(design: Design, one: Ladder) -> str:
+    names = [
+        name for name, parts in (("well", wells_on(design, one)), ("basin", basins_on(design, one))) if parts
+    ]
+    if names:
+        return f"Rod at {' and '.join(names)}"
+    return "Rod where it joins" if one.until is not None else "Rod where it ends"
 
 
 def _row(step: Rung | Bar, pencil: Pencil) -> dict[str, Any]:
@@ -275,10 +303,10 @@ def _bar_words(bar: Bar, pencil: Pencil) -> tuple[str, str]:
         where = f" at {pencil.say.station(bar.crosses_m)}" if bar.crosses_m is not None else " beside you"
         return f"{name}{where}, depth not known.", "Uncover it by hand first."
     if bar.crosses_m is None:
-        return f"{name} beside you, top at {pencil.reading(bar.level_m)}.", "Dig by hand."
+        return f"{name} beside you, top at {pencil.named(bar.level_m)}.", "Dig by hand."
     far = pencil.say.length(abs(bar.under_m))
     side = "under the bottom" if bar.under_m >= 0 else "above the bottom"
-    return f"{name} at {pencil.reading(bar.level_m)}, {far} {side}.", "Dig by hand."
+    return f"{name} at {pencil.named(bar.level_m)}, {far} {side}.", "Dig by hand."
 
 
 def _mark(mark: Mark, pencil: Pencil) -> dict[str, Any]:
@@ -294,31 +322,30 @@ def _mark(mark: Mark, pencil: Pencil) -> dict[str, Any]:
     }
 
 
-def _picture(design: Design, one: Ladder) -> dict[str, Any]:
+def placed_section(design: Design, one: Ladder) -> Placed:
+    """Return the section, as large along as the side is wide, and stretched up as far as it has room."""
     style = design.survey.style
     drawing = section(design, one)
     wide = PAPERS[style].room()[0]
-    high = _PICTURE_PT - 34.0
-    scale = fit(
-        width_m=drawing.width_m,
-        height_m=drawing.height_m,
-        width_pt=wide - 8.0,
-        height_pt=high,
-        scales=ladder("plan", style),
+    high = _PICTURE_PT if one.until is None else _BRANCH_PICTURE_PT
+    smaller = max(
+        _LARGEST[style],
+        drawing.width_m * POINTS_PER_METER / (wide - 8.0),
+        drawing.height_m * POINTS_PER_METER / (high - _WORDS_PT),
     )
-    up = next((up for up in STRETCHES if drawing.height_m * up * scale.points_m <= high), 1.0)
-    placed = place(replace(drawing, up=up), scale=scale, width_pt=wide, height_pt=_PICTURE_PT - 4.0)
+    scale = Scale("", smaller)
+    tenths = math.floor(10 * (high - _WORDS_PT) / (drawing.height_m * scale.points_m))
+    up = min(tenths, 80) / 10 if tenths > 12 else 1.0
+    words = f"up and down {up:g} times along" if up != 1.0 else ""
+    caption = Label(words, (drawing.bounds[2], drawing.bounds[1]), "small", side="under left", leader=False)
+    items = (*drawing.items, caption) if words else drawing.items
+    return place(replace(drawing, items=items, up=up), scale=scale, width_pt=wide, height_pt=high)
+
+
+def _picture(placed: Placed) -> dict[str, Any]:
     return {
         "svg": render(placed),
         "width": round(placed.width_pt, 3),
         "height": round(placed.height_pt, 3),
-        "scale": _scale_words(scale, up),
-        "says": drawing.says,
+        "says": placed.drawing.says,
     }
-
-
-def _scale_words(scale: Scale, up: float) -> str:
-    return f"{scale.text} along" + (f", up and down {up:g} times that" if up != 1.0 else "")
-
-
-__all__ = ["CrewOptions", "ReadingStyle", "SetUp", "sheet_data"]

@@ -58,9 +58,10 @@ class Pencil:
         return self.reading(level_m) if self.set_up.height_m is not None else f"level {self.reading(level_m)}"
 
     def length(self, value_m: float) -> str:
-        """Return a length as the rod is divided, with its unit where the figure alone would not say it."""
-        text = write(value_m, self.style)
-        return text if self.style == "feet-and-eighths" else f"{text} {unit_word(self.style)}"
+        """Return a short length as the rod is divided, with its unit."""
+        if self.style == "feet-and-eighths":
+            return self.say.length(value_m)
+        return f"{write(value_m, self.style)} {unit_word(self.style)}"
 
 
 def work(design: Design, ladder: Ladder, pencil: Pencil, *, first_hold: int) -> Work:
@@ -149,10 +150,11 @@ def _figures(design: Design, ladder: Ladder, pencil: Pencil) -> dict[str, str]:
     pour = _pour_m3(design, ladder)
     texture = (design.job.soil.texture or "").strip()
     mark = pencil.set_up.benchmark
+    untested = "Soil as at the test" if design.survey.soil.known else "Soil told to the office"
     return {
         "benchmark": mark.name if mark is not None else (design.job.survey.benchmark or ""),
         "crossings": hand_dug(ladder, say),
-        "soil": f"{texture[:1].upper()}{texture[1:]}" if texture else "Soil as at the test",
+        "soil": f"{texture[:1].upper()}{texture[1:]}" if texture else untested,
         "bedding": say.length(value(design.survey.settings, "pipe_bedding")),
         "start": ladder.start,
         "end": ladder.end,

@@ -36,6 +36,7 @@ Role = Literal[
     "water full",  # well full and still
     "water left",  # edge of water that stands for good
     "hand dig",  # where only hands may dig
+    "largest",  # the other end of a range that is still open
     "pit",
     "axis",
     "neighbor",

@@ -37,6 +37,7 @@ from roofwell.papers.drawing.model import (
     WaterSurface,
 )
 from roofwell.papers.drawing.scale import Scale
+from roofwell.papers.drawing.strip import PlacedStrip, names_width_pt, place_strip, strip_height_pt
 
 CELL_PT = 2.0
 GAP_PT = 2.2
@@ -93,6 +94,7 @@ class Placed:
     top_pt: float
     labels: tuple[PlacedLabel, ...]
     unplaced: tuple[Label, ...]
+    strip: PlacedStrip | None = None
 
     def point(self, at: XY) -> XY:
         """Return where a point in metres stands on the sheet; here, and only here, y turns over."""
@@ -105,14 +107,29 @@ class Placed:
 def place(drawing: Drawing, *, scale: Scale, width_pt: float, height_pt: float, low: bool = False) -> Placed:
     """Put a drawing in the middle of a frame and find a place for every label.
 
-    ``low`` stands it at the foot of the frame instead of in the middle of its height.
+    ``low`` stands it at the foot of the frame instead of in the middle of its height. A strip of figures
+    takes the foot of the frame, the drawing what is left above it.
     """
     k = scale.points_m
     beside = max((_column_pt(item) for item in drawing.items if isinstance(item, LevelMarks)), default=0.0)
     left = min(0.5 * (width_pt - drawing.width_m * k), width_pt - drawing.width_m * k - beside)
-    spare = height_pt - drawing.height_m * k * drawing.up
+    foot = 0.0
+    if drawing.strip is not None:
+        foot = strip_height_pt(drawing.strip)
+        left = max(left, min(names_width_pt(drawing.strip), width_pt - drawing.width_m * k))
+    spare = height_pt - foot - drawing.height_m * k * drawing.up
+    low = low or drawing.strip is not None
     bare = Placed(drawing, scale, width_pt, height_pt, left, spare if low else 0.5 * spare, (), ())
-    raster = _Raster(width_pt, height_pt)
+    if drawing.strip is not None:
+        strip = place_strip(
+            drawing.strip,
+            x_of=lambda x: bare.point((x, 0.0))[0],
+            left_pt=names_width_pt(drawing.strip),
+            right_pt=width_pt,
+            top_pt=height_pt - foot,
+        )
+        bare = replace(bare, strip=strip)
+    raster = _Raster(width_pt, height_pt - foot)
     for item in drawing.items:
         if isinstance(item, Polygon) and item.fill != "none":
             raster.clear(_around([bare.point(point) for point in item.points]), item.points)

@@ -54,6 +54,8 @@ def plan(design: Design, *, large: bool = False) -> Drawing:
             words = f"{roof.id}  {say.area(roof.plan_area_m2)}"
             items.append(Label(words, middle_of(roof.outline), "small", side="on", rank=7, part=roof.id))
     items += _system(scheme, say)
+    if design.scheme_large is not None and scheme is not design.scheme_large:
+        items += _largest(design.scheme_large)
     for letter, at in corner_letters(design).items():
         items.append(Label(letter, at, "small", side="over left", rank=7, leader=False))
     for shot in survey.shots:
@@ -69,6 +71,10 @@ def plan(design: Design, *, large: bool = False) -> Drawing:
         notes.append("What lies farther away is cut off at the edge of this plan.")
     if not survey.ground_known:
         notes.append("The ground was not measured: no ground elevations are shown.")
+    if design.scheme_large is not None and scheme is not design.scheme_large:
+        notes.append(
+            f"Dash and dot: the wells at the other end of the range that is open: {design.open_sizes}."
+        )
     if troubles(design):
         notes.append("A number in a ring is the answer on side 1 that this part keeps from being good.")
     notes.append(
@@ -115,6 +121,14 @@ def _system(scheme: Scheme, say: Say) -> Iterator[Item]:
         corners = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
         yield Polygon(corners, "wall", "black", part=spout.id)
         yield Label(spout.id, spout.at, strong=True, boxed=True, rank=0, part=spout.id)
+
+
+def _largest(scheme: Scheme) -> Iterator[Item]:
+    """The wells at the other end of a range that is still open, as outlines."""
+    for well in scheme.wells:
+        yield Polygon(well.pit_corners, "largest", part=well.id)
+        corner = max(well.pit_corners, key=lambda at: (at[1], at[0]))
+        yield Label(f"{well.id} at its largest", corner, "small", side="over", rank=3, part=well.id)
 
 
 def part_places(scheme: Scheme) -> dict[str, XY]:

@@ -31,11 +31,11 @@ from roofwell.papers.drawing.profile_strip import strip_of
 from roofwell.papers.drawing.troubles import troubles
 from roofwell.papers.drawing.way import Way, pit_along, unroll
 from roofwell.papers.drawing.way_water import WayWater, way_water
-from roofwell.papers.texts import Say, several
+from roofwell.papers.texts import Say
 from roofwell.system.scheme import Scheme
 
 STRETCHES = (10.0, 8.0, 5.0, 4.0, 3.0, 2.0, 1.0)
-_SHAPE = 0.36  # a section is stretched up until it is this high for its length
+_SHAPE = 0.48  # a section is stretched up until it is this high for its length
 _BEFORE_M = 1.5
 _AFTER_M = 1.2
 
@@ -96,12 +96,16 @@ def profile(design: Design, downspout: str, *, until: str | None = None, see: st
 def _key(items: list[Item], water: WayWater) -> Iterator[KeyMark]:
     """Yield what the lines and fills mean that this section has."""
     roles = {item.role for item in items if isinstance(item, Polyline | Polygon)}
+    full = any(isinstance(item, Polygon) and item.fill == "water" for item in items)
     if "water left" in roles:
         yield KeyMark("water left standing in dry weather", "water left", "water left")
-    if "water" in roles or "water full" in roles:
+    if full or "water full" in roles:
         yield KeyMark("water, well full and still", "water full", "water")
     if "water level" in roles:
-        yield KeyMark(f"water level in the {water.years:g}-year cloudburst, well full", "water level")
+        yield KeyMark(
+            f"water level in the {water.years:g}-year cloudburst{', well full' if full else ''}",
+            "water level",
+        )
     if "hand dig" in roles:
         yield KeyMark("dig by hand only", "hand dig")
     if "ground guessed" in roles:
@@ -109,17 +113,22 @@ def _key(items: list[Item], water: WayWater) -> Iterator[KeyMark]:
 
 
 def _comes_out(design: Design, way: Way, say: Say) -> list[str]:
-    """Say where the cloudburst comes out along the way, the first of it nearest to the well."""
+    """Say where the cloudburst comes out along the way, and which routed storm does so first."""
     parts = {run.from_id for run in way.runs}
-    over = [
-        f"{level.id} ({say.depth(level.peak_m - level.limit_m)} over the {level.what})"
-        for level in design.behaviour.levels
-        if level.id in parts and known(level.peak_m, level.limit_m) and level.peak_m > level.limit_m
-    ]
-    if not over:
-        return []
     years = f"{design.behaviour.return_period_years:g}"
-    return [f"In the {years}-year cloudburst water comes out at {several(over)}."]
+    out = [
+        f"In the {years}-year cloudburst, well full, {say.flow(level.comes_out_m3_s)} come out at {level.id}"
+        f" ({level.what}): to pass it would have to stand {say.depth(level.peak_m - level.limit_m)} higher."
+        for level in design.behaviour.levels
+        if level.id in parts and level.comes_out_m3_s > 0
+    ]
+    first = next((found for found in design.behaviour.surfacing if found.part in parts), None)
+    if first is not None:
+        out.append(
+            f"Of the routed storms, that of {say.time(first.duration_s)} comes out at {first.part},"
+            f" first after {say.time(first.instant_s)}."
+        )
+    return out
 
 
 def _stretch(bounds: tuple[float, float, float, float]) -> float:
@@ -166,7 +175,7 @@ def _axes(way: Way, say: Say, bounds: tuple[float, float, float, float], step: f
     tall = 0.012 * (right - left) / _stretch(bounds)
     for station in dict.fromkeys(parts.values()):
         yield Polyline(((station, bottom), (station, bottom + tall)), "axis")
-    whole = math.ceil(bottom / step)
+    whole = math.ceil((bottom + 0.03 * (top - bottom)) / step)
     while whole * step <= top:
         z = whole * step
         yield Polyline(((left, z), (left + 0.006 * (right - left), z)), "axis")
@@ -191,6 +200,7 @@ def _house(design: Design, bounds: tuple[float, float, float, float], say: Say) 
     left, bottom, right, top = bounds
     wall = -0.55
     yield Polyline(((wall, bottom + 0.35 * (top - bottom)), (wall, top)), "house")
+    yield Label("house", (wall, top), "small", side="over left", rank=6, needed=False, leader=False)
     opening = design.survey.lowest_opening_m
     if opening is not None and known(opening):
         reach = left + 0.30 * (right - left)
@@ -217,7 +227,9 @@ def _ground(way: Way, measured: bool, right: float) -> Iterator[Item]:
         yield Label("ground: not measured", points[len(points) // 2], "small", rank=3, leader=False)
 
 
-def _water_in_pipes(way: Way, levels: Mapping[str, float], kind: Literal["water", "water left"]) -> Iterator[Item]:
+def _water_in_pipes(
+    way: Way, levels: Mapping[str, float], kind: Literal["water", "water left"]
+) -> Iterator[Item]:
     """Yield still water in each run up to its level, or up to the crown where it stands higher."""
     for run, start in zip(way.runs, way.starts_m, strict=True):
         level = levels.get(run.id, -math.inf)
@@ -238,7 +250,11 @@ def _full_level(way: Way, water: WayWater) -> Iterator[Item]:
         return
     reach = way.length_m
     for run, start in reversed(list(zip(way.runs, way.starts_m, strict=True))):
-        wet = [start + run.length_m * n / 40 for n in range(41) if run.invert_at(run.length_m * n / 40) < water.lip_m]
+        wet = [
+            start + run.length_m * n / 40
+            for n in range(41)
+            if run.invert_at(run.length_m * n / 40) < water.lip_m
+        ]
         if not wet:
             break
         reach = min(wet)
@@ -250,9 +266,7 @@ def _peak(way: Way, water: WayWater) -> Iterator[Item]:
     """The water level of the cloudburst, run by run, where it was reckoned."""
     line: list[XY] = []
     for run, start in zip(way.runs, way.starts_m, strict=True):
-        ends = water.peak.get(run.id)
-        if ends is not None and known(*ends):
-            line += [(start, ends[0]), (start + run.length_m, ends[1])]
+        line += [(start + station, level) for station, level in water.peak.get(run.id, ())]
     if len(line) > 1:
         yield Polyline(tuple(line), "water level")
 

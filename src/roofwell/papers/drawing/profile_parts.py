@@ -47,7 +47,7 @@ def run_items(way: Way, index: int, scheme: Scheme, say: Say, *, covered: bool) 
         at, cover = least
         crown = run.invert_at(run.stations_m[at]) + run.inside_diameter_m + run.wall_m
         x = start + min(max(run.stations_m[at], 0.08 * run.length_m), 0.92 * run.length_m)
-        if run.length_m > 2.5:
+        if run.length_m > 2.5 and cover > 0:
             yield Dimension((x, crown), (x, crown + cover), f"cover {say.depth(cover)}", run.id)
 
 
@@ -110,7 +110,9 @@ def basin_items(basin: Basin, way: Way, water: WayWater, say: Say) -> Iterator[I
     left = min(basin.outlet_invert_m, grate) if basin.weep_holes == 0 else floor
     full = min(max(left, water.lip_m), grate)
     if full > left:
-        yield Polygon(rectangle(at - half, left, at + half, full), "water", "water", part=basin.id, edge=False)
+        yield Polygon(
+            rectangle(at - half, left, at + half, full), "water", "water", part=basin.id, edge=False
+        )
     if left > floor:
         box = rectangle(at - half, floor, at + half, left)
         yield Polygon(box, "water left", "water left", part=basin.id, edge=False)

@@ -35,9 +35,7 @@ def strip_of(way: Way, water: WayWater, say: Say, *, covered: bool) -> Strip | N
         return None
     return Strip(
         tuple(names[n] for n in shown),
-        tuple(
-            StripColumn(c.x_m, tuple(c.cells[n] for n in shown), c.strong, c.needed) for c in columns
-        ),
+        tuple(StripColumn(c.x_m, tuple(c.cells[n] for n in shown), c.strong, c.needed) for c in columns),
     )
 
 
@@ -87,7 +85,8 @@ def _column(
     ground = way.ground_at(start + station) if covered else math.nan
     invert = run.invert_at(station) if run.length_m > 0 else math.nan
     crown = invert + run.inside_diameter_m
-    cover = say.depth(ground - crown - run.wall_m).removesuffix(" in").removesuffix(" mm")
+    over = ground - crown - run.wall_m
+    cover = "none" if over <= 0 else say.depth(over).removesuffix(" in").removesuffix(" mm")
     cells = (
         at,
         say.station(start + station),

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from roofwell.design.result import Design
-from roofwell.papers.drawing.model import known
+from roofwell.papers.drawing.model import XY, known
 from roofwell.papers.drawing.way import Way
+from roofwell.system.behaviour import RunFlow
 from roofwell.system.scheme import Run
 
 _SEEN_M = 0.0005
@@ -19,13 +21,14 @@ class WayWater:
     """Water levels along a way, m.
 
     ``lip_m`` is the lip of the full well, minus infinity without one. ``left`` and ``still`` are level in
-    each run and hold for the part at its lower end too; ``peak`` are the levels at both ends of each run.
+    each run and hold for the part at its lower end too; ``peak`` are points (station in the run, level) of
+    the water in the cloudburst, with the jump of rapid flow as an upright step.
     """
 
     lip_m: float
     left: Mapping[str, float]
     still: Mapping[str, float]
-    peak: Mapping[str, tuple[float, float]]
+    peak: Mapping[str, tuple[XY, ...]]
     years: float
 
     def left_at(self, run: Run, station_m: float) -> float | None:
@@ -37,11 +40,12 @@ class WayWater:
         return _over(self.still.get(run.id, -math.inf), run.invert_at(station_m))
 
     def peak_at(self, run: Run, station_m: float) -> float | None:
-        """Return the level in the cloudburst, straight between the ends of the run; None if not known."""
-        ends = self.peak.get(run.id)
-        if ends is None or not known(*ends) or run.length_m <= 0:
-            return None
-        return ends[0] + (ends[1] - ends[0]) * station_m / run.length_m
+        """Return the level in the cloudburst at a station of a run; None if it is not known."""
+        points = self.peak.get(run.id, ())
+        for a, b in itertools.pairwise(points):
+            if a[0] <= station_m <= b[0] + _SEEN_M and b[0] > a[0]:
+                return a[1] + (b[1] - a[1]) * min(1.0, (station_m - a[0]) / (b[0] - a[0]))
+        return None
 
 
 def _over(level_m: float, invert_m: float) -> float | None:
@@ -63,10 +67,42 @@ def way_water(design: Design, way: Way) -> WayWater:
         if known(run.upstream_invert_m, run.downstream_invert_m):
             sill = max(sill, run.downstream_invert_m if run.fall_m < 0 else sill)
     flows = {flow.id: flow for flow in design.behaviour.runs}
-    peak = {
-        run.id: (flows[run.id].level_up_m, flows[run.id].level_down_m) for run in way.runs if run.id in flows
-    }
+    peak = {run.id: _peak_points(run, flows[run.id]) for run in way.runs if run.id in flows}
     return WayWater(lip, left, still, peak, design.behaviour.return_period_years)
+
+
+def _peak_points(run: Run, flow: RunFlow) -> tuple[XY, ...]:
+    """Return the water surface of the cloudburst over a run, from what its kind of flow says of it.
+
+    Rapid flow runs at its normal depth down to the jump, still water lies level from there on; where the
+    lower part runs full, the surface leaves the crown. Transitions at the ends are drawn short.
+    """
+    length, bore = run.length_m, run.inside_diameter_m
+    ends = (0.0, flow.level_up_m), (length, flow.level_down_m)
+    if length <= 0 or not known(flow.level_up_m, flow.level_down_m, run.fall_m):
+        return ()
+    full = min(flow.full_length_m, length)
+    brim = (length - full, run.invert_at(length - full) + bore)
+    drowned = (brim,) if 0.02 * length < full < 0.98 * length else ()
+    if flow.slope_class != "steep" or flow.depth_ratio is None or full >= 0.98 * length:
+        return (ends[0], *drowned, ends[1])
+    normal = flow.depth_ratio * bore
+    if flow.jump_m is not None and flow.jump_m < length:
+        jump = length - flow.jump_m
+        settled = min(5.0 * bore, 0.5 * jump)
+        after = brim[1] if drowned and brim[0] > jump else flow.level_down_m
+        return (
+            ends[0],
+            (settled, run.invert_at(settled) + normal),
+            (jump, run.invert_at(jump) + normal),
+            (jump, max(after, run.invert_at(jump) + normal)),
+            *(drowned if brim[0] > jump else ()),
+            ends[1],
+        )
+    if drowned or flow.control == "backwater":
+        return (ends[0], *drowned, ends[1])
+    settled = min(5.0 * bore, 0.4 * length)
+    return (ends[0], (settled, run.invert_at(settled) + normal), ends[1])
 
 
 def _lip(design: Design, way: Way) -> float:

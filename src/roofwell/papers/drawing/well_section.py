@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from roofwell.design.result import Design
@@ -11,6 +12,7 @@ from roofwell.papers.drawing.model import (
     Drawing,
     Hatch,
     Item,
+    KeyMark,
     Label,
     LevelMarks,
     Polygon,
@@ -23,13 +25,19 @@ from roofwell.papers.texts import Say, stone_words
 from roofwell.system.origin import Origin
 from roofwell.system.scheme import Basin, Overflow, Run, Scheme, Well
 
-_SIDE_M = 0.9
+_SIDE_M = 0.6
 
 
 def well_section(design: Design, well: Well, scheme: Scheme) -> Drawing:
-    """Return the section of a well along its pit; a drawing that says so where its levels are not known."""
+    """Return the section of a well along its pit; a drawing that says so where its levels are not known.
+
+    A well of ``design.scheme_large`` is marked as the other end of the range.
+    """
     say = Say(design.survey.style)
+    largest = scheme is design.scheme_large
     title = f"{well.id}: well in its stone surround"
+    if design.scheme_large is not None:
+        title += ", at its largest" if largest else ", at its smallest"
     half = well.pit_length_m / 2
     if not known(well.bottom_m, well.stone_top_m, half):
         words = f"{well.id}: its levels are not known yet, so it is not drawn"
@@ -72,19 +80,23 @@ def well_section(design: Design, well: Well, scheme: Scheme) -> Drawing:
     else:
         pit = f"Round pit, {say.length(well.pit_width_m)} across"
     deeper = f" Seasonal high water at {say.level(water)}." if known(water) and not deep else ""
-    notes = (
+    notes: tuple[str, ...] = (
         f"{pit}. Stone: {stone_words(well.stone)}; voids {say.percent(well.voids)} ({voids}). Geotextile (dashed): "
         f"{', '.join(well.geotextile) or 'none'}. Soaks through: {well.soakage}.",
         f"Elevations in {say.level_unit}. The pipe is turned into the section. Drawn full to the lip."
         f"{deeper}",
     )
+    if design.scheme_large is not None:
+        end = "The other end of the range" if largest else "One end of a range"
+        notes = (f"{end}: {design.open_sizes or 'the sizes are still open'}.", *notes)
     return Drawing(
-        name=f"well-{well.id}",
+        name=f"well-{well.id}{'-largest' if largest else ''}",
         title=title,
         items=tuple(items),
         bounds=(-half - _SIDE_M, low, half + _SIDE_M, top + 0.06),
         says=f"Section through well {well.id}: pit, stone, bodies, pipe in, overflow, sizes, elevations.",
         notes=notes,
+        key=(KeyMark("water, well full and still", "water", "water"), KeyMark("geotextile", "geotextile")),
     )
 
 
@@ -234,10 +246,11 @@ def basin_section(design: Design, basin: Basin, scheme: Scheme) -> Drawing:
     box = rectangle(-half, floor, half, grate)
     items: list[Item] = [
         Polygon(box, "wall", "sheet", part=basin.id, edge=False),
-        Polygon(
-            rectangle(-half, floor, half, basin.outlet_invert_m), "water", "water", part=basin.id, edge=False
-        ),
     ]
+    left = basin.outlet_invert_m if basin.weep_holes == 0 else -math.inf
+    if left > floor:
+        water = rectangle(-half, floor, half, left)
+        items.append(Polygon(water, "water left", "water left", part=basin.id, edge=False))
     for run, invert, sign in ((inlet, basin.inlet_invert_m, -1.0), (outlet, basin.outlet_invert_m, 1.0)):
         if run is None or not known(invert):
             continue
@@ -245,9 +258,10 @@ def basin_section(design: Design, basin: Basin, scheme: Scheme) -> Drawing:
         items.append(
             Polygon(rectangle(a, invert, b, invert + run.inside_diameter_m), "pipe", "sheet", edge=False)
         )
-        wet = min(basin.outlet_invert_m, invert + run.inside_diameter_m)
+        wet = min(left, invert + run.inside_diameter_m)
         if wet > invert:
-            items.append(Polygon(rectangle(a, invert, b, wet), "water", "water", part=run.id, edge=False))
+            box = rectangle(a, invert, b, wet)
+            items.append(Polygon(box, "water left", "water left", part=run.id, edge=False))
         for z in (invert, invert + run.inside_diameter_m):
             items.append(Polyline(((a, z), (b, z)), "pipe", part=run.id))
         items.append(
@@ -266,7 +280,8 @@ def basin_section(design: Design, basin: Basin, scheme: Scheme) -> Drawing:
         )
     walls = ((-half, grate), (-half, floor), (half, floor), (half, grate))
     items.append(Polyline(walls, "wall", state, basin.id))
-    items.append(WaterSurface((-half, basin.outlet_invert_m), (half, basin.outlet_invert_m), basin.id))
+    if left > floor:
+        items.append(WaterSurface((-half, left), (half, left), basin.id))
     items += _basin_guards(basin, outlet, half, pipe)
     items.append(
         Polygon(rectangle(-half - 0.03, grate - 0.02, half + 0.03, grate), "wall", "black", part=basin.id)
@@ -286,6 +301,9 @@ def basin_section(design: Design, basin: Basin, scheme: Scheme) -> Drawing:
         )
     )
     items.append(Dimension((-half, floor - 0.05), (half, floor - 0.05), say.length(basin.width_m), basin.id))
+    if known(basin.floor_m, basin.grate_m):
+        x, deep = half + side + 0.07, f"deep {say.length(basin.grate_m - basin.floor_m)}"
+        items.append(Dimension((x, floor), (x, grate), deep, basin.id))
     if basin.outlet_invert_m > floor:
         sump = f"sump {say.length(basin.outlet_invert_m - basin.floor_m)}"
         items.append(Dimension((-half - 0.12, floor), (-half - 0.12, basin.outlet_invert_m), sump, basin.id))
@@ -302,9 +320,12 @@ def basin_section(design: Design, basin: Basin, scheme: Scheme) -> Drawing:
         name=f"basin-{basin.id}",
         title=title,
         items=tuple(items),
-        bounds=(-half - side, floor - 0.06, half + side, max(grate, ground) + 0.04),
+        bounds=(-half - side, floor - 0.06, half + side + 0.1, max(grate, ground) + 0.04),
         says=f"Section through basin {basin.id}: pipe in, pipe out, sump, standing water, grate.",
         notes=notes,
+        key=(KeyMark("water left standing in dry weather", "water left", "water left"),)
+        if left > floor
+        else (),
     )
 
 

@@ -12,10 +12,11 @@ from roofwell.papers.drawing.placing import Placed, place
 from roofwell.papers.drawing.plan import plan
 from roofwell.papers.drawing.profile import STRETCHES, profile
 from roofwell.papers.drawing.scale import Scale, fit, ladder
+from roofwell.papers.drawing.strip import strip_height_pt
 from roofwell.papers.drawing.way import joins
 from roofwell.papers.drawing.well_section import basin_section, well_section
 from roofwell.papers.margin_marks import north_arrow, scale_bar
-from roofwell.papers.render_svg import render
+from roofwell.papers.render_svg import key_picture, render
 from roofwell.units import Style
 
 INCH_PT = 72.0
@@ -43,10 +44,11 @@ PAPERS: dict[Style, Paper] = {"us": Paper("us-letter", 612.0, 792.0), "metric": 
 
 _CAPTION_PT = 62.0
 _BESIDE_PT = 84.0
-_BETWEEN_PT = 18.0
-_LONGEST_HIGH_PT = 168.0  # so that one more section stands under it on a sheet that lies
-_OTHERS_HIGH_PT = 106.0
-_SHORT = 0.52  # a section shorter than this share of the longest stands on half the sheet
+_STRIP_BESIDE_PT = 150.0  # names of the strip's rows at the left, a label at the right
+_HIGH_LYING_PT = 245.0  # one section on a sheet that lies
+_HIGH_UPRIGHT_PT = 116.0  # two on one that stands
+_OVER_PT = 40.0  # labels over a section
+_SHORT = 0.52  # sections shorter than this share of the longest stand two on a sheet
 
 
 def views(design: Design) -> dict[str, Any]:
@@ -61,22 +63,20 @@ def views(design: Design) -> dict[str, Any]:
     return {
         "plan": plan_view,
         "plan_flipped": placed.plan_flipped,
-        "profiles": _in_rows([_view(one, style) for one in placed.profiles]),
-        "profiles_flipped": placed.profiles_flipped,
+        "profile_sheets": [
+            {"flipped": sheet.flipped, "views": [_view(one, style) for one in sheet.placed]}
+            for sheet in placed.profile_sheets
+        ],
         "details": [_view(one, style) for one in placed.details],
     }
 
 
-def _in_rows(found: list[dict[str, Any]]) -> list[list[dict[str, Any]]]:
-    """Set two short sections side by side, so that many short branches do not fill sheet after sheet."""
-    rows: list[list[dict[str, Any]]] = []
-    widest = max((view["width"] for view in found), default=0.0)
-    for view in found:
-        if rows and len(rows[-1]) == 1 and rows[-1][0]["width"] < 0.6 * widest > view["width"]:
-            rows[-1].append(view)
-        else:
-            rows.append([view])
-    return rows
+@dataclass(frozen=True, slots=True)
+class ProfileSheet:
+    """Long sections that stand on sheets of one kind: one on each that lies, two on each that stands."""
+
+    flipped: bool
+    placed: tuple[Placed, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,9 +85,13 @@ class PlacedSet:
 
     plan: Placed
     plan_flipped: bool
-    profiles: tuple[Placed, ...]
-    profiles_flipped: bool
+    profile_sheets: tuple[ProfileSheet, ...]
     details: tuple[Placed, ...]
+
+    @property
+    def profiles(self) -> tuple[Placed, ...]:
+        """Every long section."""
+        return tuple(one for sheet in self.profile_sheets for one in sheet.placed)
 
 
 def placed_drawings(design: Design) -> PlacedSet:
@@ -102,14 +106,10 @@ def placed_drawings(design: Design) -> PlacedSet:
         profile(design, spout, until=met[0] if met else None, see=met[1] if met else None)
         for spout, met in joins(design.scheme).items()
     ]
-    longest = max(sections, key=lambda drawing: drawing.width_m, default=site)
-    _, lying = _turned(lambda turn: _profile_scale(longest, style, paper.room(flipped=turn)[0], True)[0])
-    lying = lying and bool(sections)
     return PlacedSet(
         place(site, scale=scale, width_pt=width, height_pt=tall),
         flipped,
-        tuple(_placed_profile(drawing, paper, style, lying, longest.width_m) for drawing in sections),
-        lying,
+        _profile_sheets(sections, paper, style),
         tuple(_placed_detail(drawing, paper, style) for drawing in _details(design)),
     )
 
@@ -123,6 +123,9 @@ def _turned(scale_of: Callable[[bool], Scale]) -> tuple[Scale, bool]:
 def _details(design: Design) -> list[Drawing]:
     scheme = design.scheme
     wells = [well_section(design, well, scheme) for well in scheme.wells]
+    if design.scheme_large is not None:
+        large = design.scheme_large
+        wells += [well_section(design, well, large) for well in large.wells]
     return wells + [basin_section(design, basin, scheme) for basin in scheme.basins]
 
 
@@ -137,27 +140,47 @@ def _plan_scale(drawing: Drawing, paper: Paper, style: Style, flipped: bool) -> 
     )
 
 
-def _profile_scale(drawing: Drawing, style: Style, room_pt: float, longest: bool) -> tuple[Scale, float]:
+def _profile_sheets(sections: list[Drawing], paper: Paper, style: Style) -> tuple[ProfileSheet, ...]:
+    """Lay the long sections on sheets of their own where that gains a scale, the others two on a sheet."""
+    longest = max((drawing.width_m for drawing in sections), default=0.0)
+
+    def lies(drawing: Drawing) -> bool:
+        short = drawing.width_m < _SHORT * longest
+        return not short and _turned(lambda turn: _profile_scale(drawing, paper, style, turn)[0])[1]
+
+    out = []
+    for flipped in (True, False):
+        placed = tuple(
+            _placed_profile(drawing, paper, style, flipped)
+            for drawing in sections
+            if lies(drawing) == flipped
+        )
+        if placed:
+            out.append(ProfileSheet(flipped, placed))
+    return tuple(out)
+
+
+def _profile_scale(drawing: Drawing, paper: Paper, style: Style, flipped: bool) -> tuple[Scale, float]:
     """Return the scale along, and how far up the section is stretched: as far as it may and fits."""
-    high = _LONGEST_HIGH_PT if longest else _OTHERS_HIGH_PT
-    stretches = [up for up in STRETCHES if up <= drawing.up]
+    high = _HIGH_LYING_PT if flipped else _HIGH_UPRIGHT_PT
     scale = fit(
         width_m=drawing.width_m,
         height_m=drawing.height_m * min(drawing.up, 2.0),
-        width_pt=room_pt - _BESIDE_PT,
+        width_pt=paper.room(flipped=flipped)[0] - _STRIP_BESIDE_PT,
         height_pt=high,
         scales=ladder("plan", style),
     )
+    stretches = (up for up in STRETCHES if up <= drawing.up)
     return scale, next((up for up in stretches if drawing.height_m * up * scale.points_m <= high), 1.0)
 
 
-def _placed_profile(drawing: Drawing, paper: Paper, style: Style, flipped: bool, longest_m: float) -> Placed:
-    room = paper.room(flipped=flipped)[0]
-    if drawing.width_m < _SHORT * longest_m:
-        room = 0.5 * (room - _BETWEEN_PT)
-    scale, up = _profile_scale(drawing, style, room, drawing.width_m == longest_m)
-    tall = drawing.height_m * up * scale.points_m + 54
-    return place(replace(drawing, up=up), scale=scale, width_pt=room, height_pt=tall)
+def _placed_profile(drawing: Drawing, paper: Paper, style: Style, flipped: bool) -> Placed:
+    scale, up = _profile_scale(drawing, paper, style, flipped)
+    strip = strip_height_pt(drawing.strip) if drawing.strip is not None else 14.0
+    tall = drawing.height_m * up * scale.points_m + _OVER_PT + strip
+    return place(
+        replace(drawing, up=up), scale=scale, width_pt=paper.room(flipped=flipped)[0], height_pt=tall
+    )
 
 
 def _placed_detail(drawing: Drawing, paper: Paper, style: Style) -> Placed:
@@ -165,7 +188,7 @@ def _placed_detail(drawing: Drawing, paper: Paper, style: Style) -> Placed:
     scale = fit(
         width_m=drawing.width_m,
         height_m=drawing.height_m,
-        width_pt=width - 1.25 * _BESIDE_PT,
+        width_pt=width - _BESIDE_PT,
         height_pt=(0.36 if drawing.name.startswith("well") else 0.24) * height,
         scales=ladder("detail", style),
     )
@@ -185,6 +208,7 @@ def _view(placed: Placed, style: Style) -> dict[str, Any]:
         )
     drawn = any(not isinstance(item, Label) for item in drawing.items)
     bar, bar_width = scale_bar(placed.scale, style) if drawn else ("", 0.0)
+    key, key_height = key_picture(drawing, placed.width_pt) if drawing.key else ("", 0.0)
     return {
         "title": drawing.title,
         "says": drawing.says or drawing.title,
@@ -194,6 +218,8 @@ def _view(placed: Placed, style: Style) -> dict[str, Any]:
         "height": round(placed.height_pt, 3),
         "bar": bar,
         "bar_width": bar_width,
+        "key": key,
+        "key_height": round(key_height, 3),
         "notes": notes,
         "north": None,
     }

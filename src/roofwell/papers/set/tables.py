@@ -202,7 +202,8 @@ def order(takeoff: Takeoff) -> dict[str, Any]:
         book += ", invented"
     buy = [row for row in rows if row["group"] not in _WORK]
     work = [row for row in rows if row["group"] in _WORK]
-    return {"buy": buy, "work": work, "total": total, "book": book, "priced": priced}
+    nothing = "Nothing to buy, nothing to dig: everything stands already."
+    return {"buy": buy, "work": work, "total": total, "book": book, "priced": priced, "nothing": nothing}
 
 
 def bulk(takeoff: Takeoff, say: Say) -> str:

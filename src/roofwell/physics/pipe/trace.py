@@ -15,6 +15,8 @@ from roofwell.physics.pipe.flow import GRAVITY_M_S2, critical_depth_m, friction_
 
 # Depth steps of the traced surface: twice as many move a level by less than half a millimeter.
 _STEPS = 12
+# A drop in a month, m³/s: less than that is still water, and its depth would not be a number.
+_STILL = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +71,7 @@ def pass_pipe(pipe: Pipe, flow: float, tailwater_m: float, turn_k: float = 0.0) 
     """Follow one flow through one pipe; ``turn_k``: velocity heads lost on top by turning into it from a wye."""
     diameter = pipe.inside_diameter_m
     bottom, top = pipe.downstream_invert_m, pipe.upstream_invert_m
-    if flow == 0:
+    if flow <= _STILL:
         lower = max(tailwater_m, bottom)
         upper = max(lower, top)
         full = _still_full_length(pipe, lower)

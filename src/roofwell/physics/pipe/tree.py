@@ -14,6 +14,7 @@ from roofwell.errors import InputError
 from roofwell.physics.pipe.trace import Passed, Pipe, pass_pipe
 
 _NONE = -1
+_MOST_ROUNDS, _NEAR_M = 40, 1e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +131,7 @@ def settle(tree: PipeTree, *, flow_m3_s: Sequence[float], tailwater_m: Sequence[
     Notes
     -----
     A joint that is over its limit lets out just so much that it stands at the limit: the flow that stays is found
-    by bisection, with all other inflows as they are, and the pipes below carry that much less. Joints above it
+    by false position, with all other inflows as they are, and the pipes below carry that much less. Joints above it
     then work against the limit, not against a level that the water cannot reach. A joint whose tailwater alone
     is over its limit passes nothing on. What comes out is never more than what comes.
     """
@@ -197,10 +198,21 @@ def _may_pass(tree: PipeTree, place: int, flows: Sequence[float], tailwater_m: S
             rows[pipe] = pass_pipe(tree.pipes[pipe], now[pipe], tail)
         return rows[place].level_m
 
-    if stands(0.0) > tree.limit_m[place]:
-        return 0.0
+    limit = tree.limit_m[place]
     low, high = 0.0, 1.0
-    while high - low > 1e-4:
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if stands(middle) <= tree.limit_m[place] else (low, middle)
+    under, over = stands(low) - limit, stands(high) - limit
+    if under > 0:
+        return 0.0
+    # False position, the standing end halved (Illinois): a handful of steps where bisection takes fourteen.
+    for _ in range(_MOST_ROUNDS):
+        share = (low * over - high * under) / (over - under)
+        found = stands(share) - limit
+        if found <= 0:
+            low, under, over = share, found, over / 2
+            if found > -_NEAR_M:
+                break
+        else:
+            high, over, under = share, found, under / 2
+        if high - low < 1e-4:
+            break
     return low * flows[place]

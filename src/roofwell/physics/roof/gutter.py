@@ -91,19 +91,24 @@ def level_capacity_m3_s(section: GutterSection, *, depth_m: float) -> float:
 
 def box_profile(depth_over_critical: float) -> float:
     """Return how far along a level frictionless box gutter (0 at the far end, 1 at the outlet) the water is
-    ``depth_over_critical`` critical depths deep: 1.5 r − 0.5 r³, r from 1 to √3.
+    ``depth_over_critical`` critical depths deep: sqrt(1.5 r − 0.5 r³), r from 1 to √3.
 
     Raises
     ------
     InputError
         ``gutter-depth`` outside that range.
+
+    Notes
+    -----
+    From (x/L)² y_c³/y + y²/2 = 3/2 y_c²: flow grows with x, force with its square. A textbook, as read, has
+    x/L where (x/L)² belongs; see docs/method/conveyance.md.
     """
     if not 1.0 <= depth_over_critical <= math.sqrt(3.0) * (1 + 1e-12):
         raise InputError(
             f"depth is {depth_over_critical:g} critical depths; along such a gutter it is 1 to 1.732",
             code="gutter-depth",
         )
-    return 1.5 * depth_over_critical - 0.5 * depth_over_critical**3
+    return math.sqrt(max(0.0, 1.5 * depth_over_critical - 0.5 * depth_over_critical**3))
 
 
 def level_capacity_with_friction_m3_s(

@@ -157,7 +157,9 @@ def gutter_water(
     head = head_on_outlet_m(outlet, flow_m3_s=total) if outlet is not None else 0.0
     at = _geometry(section)
     waters = tuple(_arm_water(at, section, arm, head, manning_n) for arm in arms)
-    waters = tuple(_with_critical_section(at, arm, water, manning_n) for arm, water in zip(arms, waters, strict=True))
+    waters = tuple(
+        _with_critical_section(at, arm, water, manning_n) for arm, water in zip(arms, waters, strict=True)
+    )
     margins = [section.depth_m - float(np.max(water.depth_m)) for water in waters]
     worst = int(np.argmin(margins))
     where = int(np.argmax(waters[worst].depth_m))
@@ -202,7 +204,8 @@ def gutter_capacity(
         flow = math.exp(log_flow)
         head = head_on_outlet_m(outlet, flow_m3_s=flow) if outlet is not None else 0.0
         deepest = max(
-            float(np.max(_arm_water(at, section, arm.times(flow), head, manning_n).depth_m)) for arm in different
+            float(np.max(_arm_water(at, section, arm.times(flow), head, manning_n).depth_m))
+            for arm in different
         )
         return math.log(deepest / target)
 
@@ -396,12 +399,12 @@ def _arm_water(
                 high = depth
             else:
                 low = depth
-            drag = roughness * flow * flow * perimeter ** (4 / 3) / area ** (10 / 3) * (7 / 3) if flow > 0 else 0.0
-            slope = (
-                area
-                - flow * flow * width / (GRAVITY_M_S2 * area * area)
-                + half * width * (fall + drag)
+            drag = (
+                roughness * flow * flow * perimeter ** (4 / 3) / area ** (10 / 3) * (7 / 3)
+                if flow > 0
+                else 0.0
             )
+            slope = area - flow * flow * width / (GRAVITY_M_S2 * area * area) + half * width * (fall + drag)
             new = depth - gap / slope if slope != 0 else -1.0
             if not low < new < high:
                 new = 0.5 * (low + high) if high < math.inf else 2.0 * depth

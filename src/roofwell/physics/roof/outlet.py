@@ -101,7 +101,9 @@ def head_on_outlet_m(outlet: GutterOutlet, *, flow_m3_s: float) -> float:
     Raises ``InputError`` (``gutter-outlet``) for a flow below zero.
     """
     if not 0 <= flow_m3_s < math.inf:
-        raise InputError(f"flow into the outlet is {flow_m3_s:g} m³/s; it must be 0 or more", code="gutter-outlet")
+        raise InputError(
+            f"flow into the outlet is {flow_m3_s:g} m³/s; it must be 0 or more", code="gutter-outlet"
+        )
     weir = (flow_m3_s / (outlet.weir_coefficient * outlet.rim_m)) ** (2 / 3)
     orifice = (flow_m3_s / (outlet.orifice_coefficient * outlet.area_m2)) ** 2 / (2.0 * GRAVITY_M_S2)
     return float(max(weir, orifice))

@@ -77,6 +77,4 @@ def _through(line: LineString, station_m: float, step_m: float) -> LineString:
     points = [tuple(xy) for xy in piece.coords]
     (x0, y0), (x1, y1) = points[0], points[1]
     (u1, v1), (u0, v0) = points[-2], points[-1]
-    return LineString(
-        [(2 * x0 - x1, 2 * y0 - y1), *points, (2 * u0 - u1, 2 * v0 - v1)]
-    )
+    return LineString([(2 * x0 - x1, 2 * y0 - y1), *points, (2 * u0 - u1, 2 * v0 - v1)])

@@ -180,7 +180,7 @@ def _search(p: Programme, solver: _Solver) -> tuple[Floats, Choices, bool] | Non
     best: tuple[float, Floats, Choices] | None = None
     while stack and solved < _MOST_PROGRAMMES:
         choices = stack.pop()
-        rows = p.rows(choices, whole=solver is _solve_elastic)
+        rows = p.rows(choices)
         answer = solver(p, rows, p.clusters(rows))
         solved += 1
         if answer is None or (best is not None and answer[0] > best[0] - 1e-9):

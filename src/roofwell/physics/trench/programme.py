@@ -248,8 +248,15 @@ class Programme:
         return [find(v) for v in range(self.count)]
 
     def margin(self, row: Row, root: Sequence[int]) -> float:
-        """Most that rounding to the grid can take from a row: half a step for each group that moves."""
+        """Most that rounding to the grid can take from a row: half a step for each group that moves.
+
+        Nothing where one invert stands whole steps above another: rounding keeps their order.
+        """
         if row.equal:
+            return 0.0
+        if row.key.startswith("node-drop") and not any(
+            v in self.fixed or root[v] in self.fixed for v in row.terms
+        ):
             return 0.0
         moved: dict[int, float] = {}
         for variable, a in row.terms.items():
@@ -268,7 +275,9 @@ class Programme:
             if root[v] in self.fixed:
                 out[v] = self.fixed[root[v]] + steps * self.grid_m
             else:
-                out[v] = self.to_grid(self.to_grid(float(x[root[v]])) + steps * self.grid_m)
+                # a hair up, so that inverts that the solver has equal but for noise round to one value
+                level = self.to_grid(float(x[root[v]]) + 0.5 * TOLERANCE_M)
+                out[v] = self.to_grid(level + steps * self.grid_m)
         return out
 
 

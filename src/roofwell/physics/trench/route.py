@@ -1,4 +1,4 @@
-"""The line of a run in plan: along the wall, then straight to the goal; stations, crossings, elbows.
+"""The line of a run in plan: stations, crossings, turns, elbows.
 
 Coordinates are metres in one local plan frame. Source: own construction (derived); geometry by ``shapely``.
 """
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
-from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from roofwell.errors import InputError
@@ -138,137 +138,3 @@ def crossings(path: ArrayLike, geometry: BaseGeometry) -> tuple[tuple[float, flo
         else:
             joined.append((first, last))
     return tuple(joined)
-
-
-def _sees(a: Floats, b: Floats, zone: Polygon) -> bool:
-    """Whether the straight line from a to b stays out of a zone (touching its edge is seen)."""
-    if np.hypot(*(b - a)) <= _TOUCH_M:
-        return True
-    return bool(LineString([a, b]).intersection(zone).length <= 10 * _TOUCH_M)
-
-
-def _ring_walk(ring: Floats, start: Floats, reverse: bool) -> Floats:
-    """The vertices of a closed ring met when walking once around from a point on it."""
-    line = LineString(ring)
-    at = float(line.project(Point(start)))
-    along = np.array([float(line.project(Point(xy))) for xy in ring[:-1]])
-    order = np.argsort((along - at) % line.length)
-    walk = ring[:-1][order]
-    if reverse:
-        walk = walk[::-1]
-    return np.asarray(walk[np.hypot(*(walk - start).T) > _TOUCH_M])
-
-
-def _simplified(path: list[Floats]) -> Floats:
-    out: list[Floats] = []
-    for point in path:
-        if out and np.hypot(*(point - out[-1])) <= _TOUCH_M:
-            continue
-        if len(out) >= 2:
-            a, b = out[-1] - out[-2], point - out[-1]
-            if abs(a[0] * b[1] - a[1] * b[0]) <= 1e-9 * float(np.hypot(*a) * np.hypot(*b)) and a @ b > 0:
-                out.pop()
-        out.append(point)
-    return np.array(out if len(out) > 1 else [path[0], path[-1]])
-
-
-def _leave(a: Floats, b: Floats, goal: Floats, zone: Polygon) -> Floats | None:
-    """The first place on the leg from a to b that sees the goal; None if none does."""
-    shares = np.linspace(0.0, 1.0, 65)
-    seen = next((float(t) for t in shares if _sees(a + t * (b - a), goal, zone)), None)
-    if seen is None:
-        return None
-    low, high = max(0.0, seen - 1 / 64), seen
-    while high - low > 1e-6:
-        middle = (low + high) / 2
-        low, high = (low, middle) if _sees(a + middle * (b - a), goal, zone) else (middle, high)
-    return np.asarray(a + high * (b - a))
-
-
-def route_along_wall(*, start: ArrayLike, goal: ArrayLike, outline: ArrayLike, offset_m: float) -> Floats:
-    """Return the plan path from a downspout along the wall until the goal is in sight, then straight.
-
-    Parameters
-    ----------
-    start, goal
-        Points (2,), m. From a point nearer to the wall than the offset the path goes straight out first; it
-        comes straight in to a goal that is nearer.
-    outline
-        Corners of the building (n, 2), n at least 3, m; either direction, closed or not.
-    offset_m
-        Distance kept from the walls all along, m; above 0.
-
-    Returns
-    -------
-    numpy.ndarray
-        Path (k, 2), k at least 2, by the shorter way around. One straight line where that spends no more
-        than twice the offset near the walls.
-
-    Raises
-    ------
-    InputError
-        ``route-offset``; ``route-outline`` if the outline is not a polygon; ``route-start`` or ``route-goal``
-        if that point lies in the building; ``route-blocked`` if a point stands in a court too narrow for the
-        offset, or the wall never comes in sight of the goal.
-    """
-    if not (math.isfinite(offset_m) and offset_m > 0):
-        raise InputError(f"offset {offset_m} m from the wall; it must be above 0", code="route-offset")
-    building = Polygon(_points(outline, least=3, what="outline", code="route-outline"))
-    if not building.is_valid or building.area <= 0:
-        raise InputError("the outline of the building crosses itself or has no area", code="route-outline")
-    begin, end = np.asarray(start, dtype=float), np.asarray(goal, dtype=float)
-    inner = building.buffer(-10 * _TOUCH_M, join_style="mitre")
-    for xy, code in ((begin, "route-start"), (end, "route-goal")):
-        if xy.shape != (2,) or not np.isfinite(xy).all():
-            raise InputError(f"{code[6:]} {xy} is not a point of two numbers", code=code)
-        if inner.contains(Point(xy)):
-            raise InputError(f"{code[6:]} {xy.tolist()} lies inside the building", code=code)
-    near = building.buffer(offset_m, join_style="mitre")
-    zone = near.buffer(-10 * _TOUCH_M, join_style="mitre")
-    direct = LineString([begin, end]) if np.hypot(*(end - begin)) > _TOUCH_M else None
-    if direct is None:
-        return np.array([begin, end])
-    if _sees(begin, end, inner) and direct.intersection(zone).length <= 2 * offset_m + _TOUCH_M:
-        return np.array([begin, end])
-    ring = np.asarray(near.exterior.coords)
-    entry = _wall_entry(begin, building, ring, offset_m)
-    last = _wall_entry(end, building, ring, offset_m) if building.distance(Point(end)) < offset_m else end
-    best: Floats | None = None
-    if _sees(begin, entry, inner) and _sees(last, end, inner):
-        for reverse in (False, True):
-            found = _one_way(begin, entry, last, end, ring, zone, reverse)
-            if found is not None and (best is None or path_length_m(found) < path_length_m(best) - _TOUCH_M):
-                best = found
-    if best is None:
-        raise InputError(
-            "no place along the wall sees the goal; give the path by its points", code="route-blocked"
-        )
-    return best
-
-
-def _wall_entry(begin: Floats, building: Polygon, ring: Floats, offset_m: float) -> Floats:
-    """The place on the offset line that a point goes to: straight out from the wall, else the nearest."""
-    line, here = LineString(ring), Point(begin)
-    foot_point = building.exterior.interpolate(building.exterior.project(here))
-    foot = np.array([foot_point.x, foot_point.y])
-    out = begin - foot
-    if _TOUCH_M < np.hypot(*out) < offset_m:
-        candidate: Floats = foot + out / np.hypot(*out) * offset_m
-        if line.distance(Point(candidate)) <= _TOUCH_M:
-            return candidate
-    nearest = line.interpolate(line.project(here))
-    return np.array([nearest.x, nearest.y])
-
-
-def _one_way(
-    begin: Floats, entry: Floats, last: Floats, end: Floats, ring: Floats, zone: Polygon, reverse: bool
-) -> Floats | None:
-    path = [begin, entry]
-    if _sees(entry, last, zone):
-        return _simplified([*path, last, end])
-    for corner in [*_ring_walk(ring, entry, reverse), entry]:
-        leave = _leave(path[-1], corner, last, zone)
-        if leave is not None:
-            return _simplified([*path, leave, last, end])
-        path.append(corner)
-    return None

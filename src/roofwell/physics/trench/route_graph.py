@@ -39,43 +39,35 @@ _TOUCH_M = 1e-5
 class RouteGraph:
     """Nodes (n, 2) in m and undirected legs (m, 2) between them.
 
-    Node i below ``sources`` is source i; node ``sources`` is the goal; then ``given`` places passed in.
-    ``dug_m`` (m,) is the length that the digging of a leg counts as (longer where it is dug by hand),
-    ``extra`` (m,) the cost of what it crosses.
+    Node i below ``sources`` is source i; node ``sources`` is the goal. ``dug_m`` (m,) is the length that the
+    digging of a leg counts as (longer where it is dug by hand), ``extra`` (m,) the cost of what it crosses.
+    ``ways_m`` (sources + 1, n) is the least length in plan from each source and from the goal to each node,
+    infinite where none leads.
     """
 
     nodes: Floats
     sources: int
-    given: int
     legs: Ints
     length_m: Floats
     dug_m: Floats
     extra: Floats
+    ways_m: Floats
 
     @property
     def goal(self) -> int:
         """Number of the goal's node."""
         return self.sources
 
-    def ways_m(self) -> Floats:
-        """Return the least length in plan from each source and the goal to each node (sources + 1, n), m.
-
-        Infinite where none leads.
-        """
-        n = len(self.nodes)
-        matrix = csr_matrix((self.length_m, (self.legs[:, 0], self.legs[:, 1])), shape=(n, n))
-        return np.asarray(dijkstra(matrix, directed=False, indices=np.arange(self.sources + 1)))
-
     def way_to_goal_m(self) -> Floats:
         """Return the least length in plan from each node to the goal (n,), m; infinite where none leads."""
-        return np.asarray(self.ways_m()[-1])
+        return np.asarray(self.ways_m[-1])
 
     def on_the_way(self, tail: Ints, head: Ints) -> NDArray[np.bool_]:
         """Whether going from tail to head leads some source to the goal without too long a detour.
 
         Too long is above ``MOST_DETOUR`` times the source's shortest way.
         """
-        ways = self.ways_m()
+        ways = self.ways_m
         gap = np.hypot(*(self.nodes[head] - self.nodes[tail]).T)
         whole = ways[:-1, tail] + gap + ways[-1, head]
         return np.asarray((whole <= MOST_DETOUR * ways[-1, : self.sources, None] + SAME_M).any(axis=0))
@@ -173,13 +165,14 @@ def _outs(place: Floats, ground: _Ground, sides: Floats) -> Floats:
     distance = ((sides[:, 0] - place) * out).sum(axis=1)
     at = ((place - sides[:, 0]) * along).sum(axis=1)
     near = np.flatnonzero((distance > 0) & (distance <= ground.near_m) & (at > -1e-9) & (at < length + 1e-9))
-    if near.size == 0:
-        return np.empty((0, 2))
-    found = []
+    found: list[Floats] = []
     for k in near[np.argsort(distance[near])][:2]:
         straight = place + distance[k] * out[k]
         found += [straight, straight + distance[k] * along[k], straight - distance[k] * along[k]]
-    return np.array(found)
+    # from the inner corner of two walls the way out is by the inner corner of what is kept clear
+    gap = np.hypot(*(sides[:, 0] - place).T)
+    inner = np.flatnonzero(gap <= ground.near_m)
+    return np.array([*found, *sides[inner[np.argsort(gap[inner])], 0]]).reshape(-1, 2)
 
 
 def _at_angles(
@@ -249,7 +242,9 @@ def _angle_points(
         trunks = trunks[ground.clear(trunks[:, 0], trunks[:, 1], slack)]
         found.append(_at_angles(trunks, branches, [math.pi / 4]))
     points = np.concatenate([f[0] for f in found])
-    line = np.concatenate([f[3] % max(1, len(sides)) for f in found[:2]] + [len(sides) + f[3] for f in found[2:]])
+    line = np.concatenate(
+        [f[3] % max(1, len(sides)) for f in found[:2]] + [len(sides) + f[3] for f in found[2:]]
+    )
     if len(points) == 0:
         return points, line
     seen_from = np.concatenate([f[1] for f in found])
@@ -315,24 +310,23 @@ def build_graph(
     straight = np.concatenate([*(o[:1] for o in outs[:-1]), np.empty((0, 2))])
     straight = np.repeat(straight[ground.outside(straight)], 3, axis=0)
     angled, line = _angle_points(ground, sides, starts, straight, corners, end[0], sorted(angles_rad))
-    fixed = np.concatenate([starts, end, given])
-    nodes = _thinned(fixed, corners, SAME_M)
+    nodes = np.concatenate([starts, end])
+    nodes = _thinned(nodes, np.concatenate([corners, given[ground.outside(given)]]), SAME_M)
     nodes = _thinned(nodes, own, apart_m)
     nodes, line = _thinned_with_lines(nodes, angled, line, apart_m)
-    return _with_legs(nodes, line, len(starts), len(given), ground, zones)
+    return _with_legs(nodes, line, len(starts), ground, zones)
 
 
 def _with_legs(
-    nodes: Floats, line: Ints, sources: int, given: int, ground: _Ground, zones: Sequence[PricedZone]
+    nodes: Floats, line: Ints, sources: int, ground: _Ground, zones: Sequence[PricedZone]
 ) -> RouteGraph:
     """Join the corners; two places made for an angle are joined only along the line that they lie on."""
     first, second = np.triu_indices(len(nodes), 1)
     length = np.hypot(*(nodes[second] - nodes[first]).T)
-    ends = sources + 1 + given
     other = (line[first] >= 0) & (line[second] >= 0) & (line[first] != line[second])
     good = (length > SAME_M) & ~(second < sources) & ~other
     first, second, length = first[good], second[good], length[good]
-    slack = first < ends
+    slack = first <= sources
     good = ground.clear(nodes[first], nodes[second], slack)
     first, second, length = first[good], second[good], length[good]
     good = _not_passing(nodes, first, second, length, sources)
@@ -344,12 +338,13 @@ def _with_legs(
         dug += (zone.factor - 1.0) * inside
         if zone.ways:
             extra += crossing_cost(inside, zone.ways)
-    return RouteGraph(nodes, sources, given, np.stack([first, second], axis=1), length, dug, extra)
+    legs = np.stack([first, second], axis=1)
+    matrix = csr_matrix((length, (first, second)), shape=(len(nodes), len(nodes)))
+    ways = np.asarray(dijkstra(matrix, directed=False, indices=np.arange(sources + 1)))
+    return RouteGraph(nodes, sources, legs, length, dug, extra, ways)
 
 
-def _not_passing(
-    nodes: Floats, first: Ints, second: Ints, length: Floats, sources: int
-) -> NDArray[np.bool_]:
+def _not_passing(nodes: Floats, first: Ints, second: Ints, length: Floats, sources: int) -> NDArray[np.bool_]:
     """Whether a leg passes no other corner; one that does is the sum of its two parts, which stand too."""
     if len(first) == 0:
         return np.empty(0, dtype=bool)
@@ -369,5 +364,3 @@ def _not_passing(
         both = have[f] & have[s]
         good[low : low + block] = ~(on & both).any(axis=1)
     return good
-
-

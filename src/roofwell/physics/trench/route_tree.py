@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,9 +33,13 @@ _CLOSE = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Branch:
-    """A stretch of trench without a joint: corners by number, from a source or wye to a wye or the goal."""
+    """A stretch of trench without a joint: corners by number, from a source or wye to a wye or the goal.
+
+    ``carries`` are the sources whose water flows in it.
+    """
 
     corners: tuple[int, ...]
+    carries: frozenset[int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,21 +64,21 @@ class _Legs:
 
     tail: Ints
     head: Ints
-    cost: Floats
+    number: Ints  # of the undirected leg
     leg_in: Ints
     straight: Floats
-    branch: Floats
+    branch: Floats  # the wye included
     first: Ints  # where in the pairs each leg of ``onto`` begins
     onto: Ints
-    joint: Floats = field(default_factory=lambda: np.empty(0))
 
 
-def _directed(graph: RouteGraph, leg_cost: Floats, prices: TurnPrices) -> _Legs:
+def _directed(graph: RouteGraph, prices: TurnPrices) -> _Legs:
     a, b = graph.legs[:, 0], graph.legs[:, 1]
-    tail, head, cost = np.concatenate([a, b]), np.concatenate([b, a]), np.concatenate([leg_cost, leg_cost])
+    tail, head = np.concatenate([a, b]), np.concatenate([b, a])
+    number = np.tile(np.arange(len(a)), 2)
     # no pipe runs into a source, none out of the goal
     good = (head >= graph.sources) & (tail != graph.goal) & graph.on_the_way(tail, head)
-    tail, head, cost = tail[good], head[good], cost[good]
+    tail, head, number = tail[good], head[good], number[good]
     step = graph.nodes[head] - graph.nodes[tail]
     heading = np.arctan2(step[:, 1], step[:, 0])
     by_head = np.argsort(head, kind="stable")
@@ -87,11 +91,16 @@ def _directed(graph: RouteGraph, leg_cost: Floats, prices: TurnPrices) -> _Legs:
     good = turn <= STEEPEST_TURN_RAD
     leg_in, leg_out, turn = leg_in[good], leg_out[good], turn[good]
     onto, first = np.unique(leg_out, return_index=True)
-    free = (tail > graph.goal) & (tail <= graph.goal + graph.given)
     return _Legs(
-        tail, head, cost, leg_in, turn_cost(turn, prices), branch_cost(turn, prices), first, onto,
-        np.where(free, 0.0, prices.wye),
-    )  # fmt: skip
+        tail,
+        head,
+        number,
+        leg_in,
+        turn_cost(turn, prices),
+        prices.wye + branch_cost(turn, prices),
+        first,
+        onto,
+    )
 
 
 def _onward(legs: _Legs, arriving: Floats, priced: Floats) -> Floats:
@@ -132,8 +141,8 @@ def _splits(whole: int, known: dict[int, int]) -> list[tuple[int, int]]:
 class _Programme:
     """The tables of the dynamic programme, filled by size of set."""
 
-    def __init__(self, graph: RouteGraph, legs: _Legs, sets: Sequence[int]) -> None:
-        self.graph, self.legs = graph, legs
+    def __init__(self, graph: RouteGraph, legs: _Legs, cost: Floats, sets: Sequence[int]) -> None:
+        self.graph, self.legs, self.cost = graph, legs, cost  # (sets, legs)
         self.row = {s: i for i, s in enumerate(sets)}
         shape = (len(sets), len(legs.tail))
         self.arrive = np.full(shape, np.inf)  # through the leg
@@ -149,73 +158,99 @@ class _Programme:
             if whole.bit_count() == 1:
                 leave[i, legs.tail == whole.bit_length() - 1] = 0.0
             for through, branch in _splits(whole, self.row):
-                joined = self.leave[self.row[through]] + self.side[self.row[branch]] + legs.joint
+                joined = self.leave[self.row[through]] + self.side[self.row[branch]]
                 np.minimum(leave[i], joined, out=leave[i])
-        arrive = leave + legs.cost
+        cost = self.cost[rows]
+        arrive = leave + cost
         while True:
             better = np.minimum(leave, _onward(legs, arrive, legs.straight))
             if not (better < leave - _CLOSE).any():
                 break
             leave = better
-            arrive = leave + legs.cost
+            arrive = leave + cost
         self.leave[rows], self.arrive[rows] = leave, arrive
         self.side[rows] = _onward(legs, arrive, legs.branch)
 
 
-def least_cost_tree(*, graph: RouteGraph, leg_cost: Floats, prices: TurnPrices) -> RouteTree:
-    """Return the trench tree of least cost from every source to the goal.
-
-    Parameters
-    ----------
-    graph
-        Candidate corners and clear legs; every source must have a way to the goal.
-    leg_cost
-        Cost of digging each leg of ``graph.legs`` and of what it crosses, (m,), above 0; in one unit with the
-        prices.
-    prices
-        What turns, wyes and inlets at the goal cost.
-
-    Returns
-    -------
-    RouteTree
-        ``exact`` up to six sources: no tree on this graph costs less, where a tree may join only at corners
-        of the graph, two pipes at a time, and no turn is sharper than 135 degrees. Above six, the best tree
-        that joins only neighbors in the order around the sources' middle.
+class TreeSearch:
+    """Looks for the trench tree of least cost on one graph, for one leg cost after another.
 
     Raises
     ------
     InputError
-        ``route-cost`` if a cost is not above 0; ``route-no-way`` if a source has no way to the goal.
+        ``route-price`` and ``elbow-angle`` of the prices.
     """
-    if leg_cost.shape != (len(graph.legs),) or not (np.isfinite(leg_cost) & (leg_cost > 0)).all():
-        raise InputError("every leg has one cost, finite and above 0", code="route-cost")
-    legs = _directed(graph, leg_cost, prices)
-    exact = graph.sources <= EXACT_SOURCES
-    sets = _all_sets(graph.sources) if exact else _neighbor_sets(graph)
-    programme = _Programme(graph, legs, sets)
-    into = np.flatnonzero(legs.head == graph.goal)
-    alone: dict[int, tuple[float, int]] = {}
-    for s in sets:
-        costs = programme.arrive[programme.row[s], into]
-        if costs.size and np.isfinite(costs.min()):
-            alone[s] = (float(costs.min()) + prices.inlet, int(into[int(costs.argmin())]))
-    best: dict[int, tuple[float, tuple[int, ...]]] = {}
-    for s in sets:
-        if s in alone:
-            best[s] = (alone[s][0], (s,))
-        for part, rest in _splits(s, programme.row):
-            if part in best and rest in best:
-                both = best[part][0] + best[rest][0]
-                if s not in best or both < best[s][0] - _CLOSE:
-                    best[s] = (both, (*best[part][1], *best[rest][1]))
-    whole = (1 << graph.sources) - 1
-    if whole not in best:
-        raise InputError("a source has no way to the goal on this graph", code="route-no-way")
-    cost, parts = best[whole]
-    branches: list[Branch] = []
-    for part in parts:
-        _trace(programme, part, alone[part][1], branches)
-    return RouteTree(tuple(branches), cost, exact)
+
+    def __init__(self, graph: RouteGraph, prices: TurnPrices) -> None:
+        self.graph, self.prices = graph, prices
+        self.exact = graph.sources <= EXACT_SOURCES
+        self._legs = _directed(graph, prices)
+        self._sets = _all_sets(graph.sources) if self.exact else _neighbor_sets(graph)
+
+    @property
+    def sets(self) -> tuple[frozenset[int], ...]:
+        """The sets of sources that may share a pipe, in the order of the rows of a leg cost."""
+        return tuple(_members(s) for s in self._sets)
+
+    def tree(self, leg_cost: Floats) -> RouteTree:
+        """Return the trench tree of least cost from every source to the goal.
+
+        Parameters
+        ----------
+        leg_cost
+            Cost of digging each leg of ``graph.legs`` and of what it crosses, above 0, in one unit with the
+            prices of turns: (m,), or (k, m) where it depends on whose water flows in it, for the k ``sets``.
+
+        Returns
+        -------
+        RouteTree
+            ``exact`` up to six sources: no tree on this graph costs less, where a tree joins only at corners
+            of the graph, two pipes at a time, no turn is sharper than 135 degrees, and no leg leads every
+            source on more than 1.5 times its shortest way. Above six, the best tree that joins only neighbors
+            in the order around the sources' middle.
+
+        Raises
+        ------
+        InputError
+            ``route-cost`` if a cost is not above 0; ``route-no-way`` if a source has no way to the goal.
+        """
+        shape = (len(self._sets), len(self.graph.legs))
+        if leg_cost.shape not in (shape, shape[1:]) or not (np.isfinite(leg_cost) & (leg_cost > 0)).all():
+            raise InputError("every leg has one cost, finite and above 0", code="route-cost")
+        costs = np.broadcast_to(leg_cost, shape)[:, self._legs.number]
+        programme = _Programme(self.graph, self._legs, costs, self._sets)
+        alone = self._alone(programme)
+        best: dict[int, tuple[float, tuple[int, ...]]] = {}
+        for s in self._sets:
+            if s in alone:
+                best[s] = (alone[s][0], (s,))
+            for part, rest in _splits(s, programme.row):
+                if part in best and rest in best:
+                    both = best[part][0] + best[rest][0]
+                    if s not in best or both < best[s][0] - _CLOSE:
+                        best[s] = (both, (*best[part][1], *best[rest][1]))
+        whole = (1 << self.graph.sources) - 1
+        if whole not in best:
+            raise InputError("a source has no way to the goal on this graph", code="route-no-way")
+        cost, parts = best[whole]
+        branches: list[Branch] = []
+        for part in parts:
+            _trace(programme, part, alone[part][1], branches)
+        return RouteTree(tuple(branches), cost, self.exact)
+
+    def _alone(self, programme: _Programme) -> dict[int, tuple[float, int]]:
+        """For each set of sources, cost and last leg of one pipe that brings them all into the goal."""
+        into = np.flatnonzero(self._legs.head == self.graph.goal)
+        out = {}
+        for s in self._sets:
+            costs = programme.arrive[programme.row[s], into]
+            if costs.size and np.isfinite(costs.min()):
+                out[s] = (float(costs.min()) + self.prices.inlet, int(into[int(costs.argmin())]))
+        return out
+
+
+def _members(whole: int) -> frozenset[int]:
+    return frozenset(i for i in range(whole.bit_length()) if whole >> i & 1)
 
 
 def _trace(p: _Programme, whole: int, last: int, out: list[Branch]) -> None:
@@ -227,11 +262,11 @@ def _trace(p: _Programme, whole: int, last: int, out: list[Branch]) -> None:
         path.append(int(p.legs.tail[leg]))
         before = _before(p, s, leg, p.leave[p.row[s], leg])
         if isinstance(before, int) and before < 0:
-            found.append(Branch(tuple(reversed(path))))
+            found.append(Branch(tuple(reversed(path)), _members(s)))
         elif isinstance(before, int):
             todo.append((s, before, path))
         else:
-            found.append(Branch(tuple(reversed(path))))
+            found.append(Branch(tuple(reversed(path)), _members(s)))
             corner = int(p.legs.tail[leg])
             todo += [(part, into, [corner]) for part, into in before]
     out.extend(reversed(found))

@@ -109,7 +109,7 @@ def length_within(start: Floats, end: Floats, within: Floats) -> Floats:
         part = rows[first : first + block]
         gap = level - np.einsum("nk,tsk->nts", start[part], inward)
         along = np.einsum("nk,tsk->nts", step[part], inward)
-        with np.errstate(divide="ignore", invalid="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             at = gap / along
         enter = np.where(along > 0, at, np.where((along == 0) & (gap > 0), np.inf, -np.inf)).max(axis=2)
         leave = np.where(along < 0, at, np.inf).min(axis=2)
@@ -125,9 +125,7 @@ def crossing_cost(length_m: Floats, ways: Sequence[Way]) -> Floats:
     """
     cost = np.full(len(length_m), np.inf)
     for way in ways:
-        cost = np.minimum(
-            cost, np.where(length_m <= way.longest_m, way.start + way.per_m * length_m, np.inf)
-        )
+        cost = np.minimum(cost, np.where(length_m <= way.longest_m, way.start + way.per_m * length_m, np.inf))
     if ways:
         last = ways[-1]
         cost = np.where(np.isfinite(cost), cost, last.start + last.per_m * length_m)

@@ -40,6 +40,7 @@ def soakage_curve(
     *,
     full_depth_m: float,
     tolerance: float = 1e-4,
+    bottom_rate_m_s: float | None = None,
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return what soaks away at each volume, for water up to ``full_depth_m``.
 
@@ -57,6 +58,9 @@ def soakage_curve(
         Depth of the full well over the pit bottom, m; within the layers.
     tolerance
         For a function: largest error allowed, as a share of the largest soakage. The rules are exact.
+    bottom_rate_m_s
+        Rate of the soil under the pit's bottom, m/s, 0 or more, where the pit ends on another soil than the one
+        beside its lowest layer; the rate of the lowest layer where left out. Not with a function.
 
     Returns
     -------
@@ -86,7 +90,7 @@ def soakage_curve(
     depths = np.array(heights)
     volumes = storage_volume_m3(layers, depths)
     if callable(credit):
-        if np.ptp(rates) != 0.0:
+        if np.ptp(rates) != 0.0 or bottom_rate_m_s is not None:
             raise InputError(
                 "a soaking area given as a function of depth takes one soil rate", code="soakage-credit"
             )
@@ -97,7 +101,8 @@ def soakage_curve(
 
         nodes, flows, _ = fit_piecewise(soaking, volumes, float(volumes[-1]), tolerance)
         return nodes, flows, flows.copy()
-    above, below = _credited_flow(layers, rates, credit, depths)
+    bottom = float(rates[0]) if bottom_rate_m_s is None else float(_rates(bottom_rate_m_s, 1)[0])
+    above, below = _credited_flow(layers, rates, bottom, credit, depths)
     return volumes, above, below
 
 
@@ -181,13 +186,13 @@ def _rates(rate_m_s: float | Sequence[float], count: int) -> FloatArray:
 
 
 def _credited_flow(
-    layers: tuple[Layer, ...], rates: FloatArray, credit: Credit, depths: FloatArray
+    layers: tuple[Layer, ...], rates: FloatArray, bottom_rate: float, credit: Credit, depths: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Return the soakage just above and just below each of the depths (0, layer tops, full)."""
     bottom_above = np.empty(depths.size)
     bottom_below = np.empty(depths.size)
     sides = np.zeros(depths.size)
-    floor = layers[0].pit_area_m2 * rates[0]
+    floor = layers[0].pit_area_m2 * bottom_rate
     bottom_above[0] = bottom_below[0] = floor
     for j in range(1, depths.size):
         bottom_below[j] = floor

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -83,6 +84,20 @@ def checked_layers(layers: Sequence[Layer]) -> tuple[Layer, ...]:
                 code="well-layer",
             )
     return tuple(layers)
+
+
+def cut_layers(layers: Sequence[Layer], heights_m: Sequence[float]) -> tuple[Layer, ...]:
+    """Return the layers cut at some heights over the pit bottom (m), where the soil beside them changes.
+
+    Heights outside the pit, or within a millionth of a meter of a layer's end, cut nothing. Raises what
+    `checked_layers` does.
+    """
+    out = []
+    for layer in checked_layers(layers):
+        inside = sorted({h for h in heights_m if layer.bottom_m + 1e-6 < h < layer.top_m - 1e-6})
+        ends = [layer.bottom_m, *inside, layer.top_m]
+        out += [replace(layer, bottom_m=low, top_m=high) for low, high in pairwise(ends)]
+    return tuple(out)
 
 
 def storage_volume_m3(layers: Sequence[Layer], depth_m: ArrayLike) -> FloatArray:

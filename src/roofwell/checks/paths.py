@@ -1,0 +1,69 @@
+"""2. Does it fall? The way in plan: whether a trench gets through, and how the route was found."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from roofwell import units
+from roofwell.checks.register import Context, Measured, check
+
+
+@check(
+    "trench-passes",
+    question=2,
+    about="A designed trench gets through to its goal; where none does, by how much the widest gap is too narrow.",
+)
+def trench_passes(context: Context) -> Iterator[Measured]:
+    """Each run drawn straight because no trench gets through; else all designed paths at once."""
+    scheme, style = context.scheme, context.survey.style
+    designed = [run.id for run in scheme.runs if scheme.origin.get(f"{run.id}.path") == "designed"]
+    found = [(run.run, run.wanted_m - run.width_m, run.between) for run in scheme.blocked]
+    if designed and not found:
+        found = [("trench", 0.0, ())]
+    for subject, missing, between in found:
+        short = units.show_depth(missing, style)
+        if not missing:
+            words = "Every trench that was left out has a way."
+        elif not between:
+            words = (
+                f"No trench leads to the end of {subject}: what is there shuts it in. It is drawn straight."
+            )
+        else:
+            words = (
+                f"No trench passes for {subject}: the gap between {' and '.join(between)} is {short} narrower "
+                "than the trench. It is drawn straight."
+            )
+        yield Measured(
+            subject=subject,
+            value=round(missing, 6),
+            op="at most",
+            limit=0.0,
+            scale=0.0,
+            show=lambda v: units.show_depth(v, style),
+            value_text=f"{short} too narrow" if missing else "every trench passes",
+            limit_text="nothing too narrow",
+            sentence=words,
+            source="derived",
+        )
+
+
+def route_words(context: Context) -> str:
+    """Say how the trench trees were found, and how near they came to what was counted on; empty without one."""
+    out = []
+    for route in context.scheme.routes:
+        found = (
+            "the one of least cost on its graph of corners"
+            if route.exact
+            else "the best that a heuristic found (more than six inlets)"
+        )
+        share = units.show_percent(abs(route.gap_share), 1)
+        side = "more" if route.gap_share >= 0 else "less"
+        rounds = "1 round" if route.rounds == 1 else f"{route.rounds} rounds"
+        out.append(
+            f"The trench to {route.goal} is {found}; with its slopes solved it comes to {share} {side} than first "
+            f"reckoned ({rounds})."
+        )
+        done = dict.fromkeys(f"{item.id} is {item.way}" for item in route.paved)
+        if done:
+            out.append(f"{', '.join(done)}.")
+    return " ".join(out)

@@ -1,0 +1,174 @@
+"""What the trench keeps out of and what it pays for, from the Survey and the table of route prices."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache, lru_cache
+
+import shapely
+
+from roofwell import tables, units
+from roofwell.physics.trench.route_turns import TurnPrices
+from roofwell.physics.trench.route_zones import Obstacle, PricedZone, Way
+from roofwell.system.facts import BuildingFact, FeatureFact
+from roofwell.system.place import XY
+
+CIRCLE_QUARTER = 3  # sides in a quarter of a circle round a tree
+
+
+@dataclass(frozen=True, slots=True)
+class Trench:
+    """A trench before its levels are known. Lengths in m; slopes m/m."""
+
+    inside_m: float
+    outside_m: float
+    width_m: float
+    least_slope: float
+    greatest_slope: float
+    cover_lawn_m: float
+    cover_walk_m: float
+    cover_drive_m: float
+    wall_offset_m: float
+
+    @property
+    def shallowest_m(self) -> float:
+        """Depth of the pipe's underside where it has its least cover under lawn."""
+        return self.cover_lawn_m + self.outside_m
+
+    @property
+    def usual_m3_m(self) -> float:
+        """Volume of one length of the shallowest trench: the unit in which everything else is counted."""
+        return self.width_m * self.shallowest_m
+
+
+@dataclass(frozen=True, slots=True)
+class Grounds:
+    """Obstacles and priced zones of one survey, for one offset from walls."""
+
+    obstacles: tuple[Obstacle, ...]
+    zones: tuple[PricedZone, ...]
+    lot: shapely.Polygon | None
+
+
+@cache
+def price(key: str) -> float:
+    """Return a row of ``route_prices.csv`` in SI."""
+    row = next(row for row in tables.rows("route_prices") if row["key"] == key)
+    return units.parse(row["value"], units.Dimension(row["dimension"])).value_si
+
+
+@cache
+def elbow_kinds() -> dict[float, str]:
+    """Return the elbows on sale by their angle, rad, smallest first."""
+    rows = [row for row in tables.rows("fitting_ends") if row["kind"].startswith("elbow-")]
+    found = {math.radians(float(row["angle_deg"])): row["kind"] for row in rows}
+    return dict(sorted(found.items()))
+
+
+@cache
+def turn_prices() -> TurnPrices:
+    """Return what turns, wyes and inlets count as, in lengths of ordinary trench, m."""
+    return TurnPrices(
+        elbows_rad=tuple(elbow_kinds()),
+        elbow=price("elbow"),
+        wye=price("wye"),
+        inlet=price("inlet"),
+        left_over=price("left-over"),
+        free_rad=tables.assumption("bend-without-fitting").value_si,
+    )
+
+
+def _ways(kind: str) -> tuple[Way, ...]:
+    return (
+        Way("bored", price(f"{kind}-bore-start"), price(f"{kind}-bore-each"), price(f"{kind}-bore-longest")),
+        Way("cut", price(f"{kind}-cut-start"), price(f"{kind}-cut-each"), math.inf),
+    )
+
+
+def outline(points: Sequence[XY]) -> shapely.Polygon:
+    """Return the polygon of an outline; empty where it is none."""
+    polygon = shapely.Polygon(points) if len(points) >= 3 else shapely.Polygon()
+    return polygon if polygon.is_valid else shapely.Polygon()
+
+
+def _line_or_point(feature: FeatureFact) -> shapely.Geometry:
+    points = feature.points
+    return shapely.Point(points[0]) if len(points) == 1 else shapely.LineString(points)
+
+
+def _kept_out(feature: FeatureFact) -> shapely.Geometry | None:
+    """The ground that no trench enters for a feature's sake; None for a feature that does not matter."""
+    beside = {
+        "septic tank": "septic-tank-beside",
+        "leach field": "leach-field-beside",
+        "drinking-water well": "water-well-beside",
+    }
+    if not feature.points:
+        return None
+    area = outline(feature.points) if feature.shape == "outline" else shapely.Polygon()
+    thing = _line_or_point(feature) if area.is_empty else area
+    if feature.kind in beside:
+        return thing.buffer(price(beside[feature.kind]), join_style="mitre", quad_segs=CIRCLE_QUARTER)
+    if feature.kind == "tree":
+        trunk = feature.diameter_m
+        radius = price("tree-radius-ratio") * trunk if trunk else price("tree-radius-unknown")
+        # sides of the many-sided figure stand outside of the circle
+        return thing.buffer(radius / math.cos(math.pi / 4 / CIRCLE_QUARTER), quad_segs=CIRCLE_QUARTER)
+    if feature.kind == "neighbor's building":
+        return area if not area.is_empty else None
+    return None
+
+
+def _dug_by_hand(feature: FeatureFact) -> shapely.Geometry | None:
+    if feature.kind not in ("utility", "existing drain") or not feature.points:
+        return None
+    thing = _line_or_point(feature)
+    return thing.buffer(price("hand-dig-beside"), cap_style="flat", join_style="mitre", quad_segs=1)
+
+
+@lru_cache(maxsize=32)
+def grounds(
+    buildings: tuple[BuildingFact, ...],
+    features: tuple[FeatureFact, ...],
+    places: tuple[XY, ...],
+    pits: tuple[tuple[str, tuple[XY, ...]], ...],
+    trench: Trench,
+    wall_offset_m: float,
+) -> Grounds:
+    """Return obstacles and zones for a trench between some places.
+
+    Where one of the places itself lies in a root zone, or too near to a tank, that zone is dug by hand
+    instead of kept out of. The lot bounds the trench where it holds all the places.
+    """
+    half = trench.width_m / 2
+    points = [shapely.Point(place) for place in places]
+    obstacles, zones = [], []
+    for building in buildings:
+        body = outline(building.outline)
+        if not body.is_empty:
+            obstacles.append(
+                Obstacle(building.id, body, body.buffer(wall_offset_m, join_style="mitre", mitre_limit=2.0))
+            )
+    for id, ring in pits:
+        body = outline(ring)
+        if not any(body.buffer(half).contains(point) for point in points):
+            obstacles.append(Obstacle(f"pit of {id}", body, body.buffer(half, join_style="mitre")))
+    for feature in features:
+        shape = _kept_out(feature)
+        if shape is not None:
+            keep = shape.buffer(half, join_style="mitre", mitre_limit=2.0)
+            if any(keep.contains(point) for point in points):
+                zones.append(PricedZone(feature.id, shape, price("hand-dig-each")))
+            else:
+                obstacles.append(Obstacle(feature.id, shape, keep))
+        by_hand = _dug_by_hand(feature)
+        if by_hand is not None:
+            zones.append(PricedZone(feature.id, by_hand, price("hand-dig-each")))
+        if feature.kind in ("walk", "drive") and not outline(feature.points).is_empty:
+            zones.append(PricedZone(feature.id, outline(feature.points), ways=_ways(feature.kind)))
+    lot = next((outline(f.points) for f in features if f.kind == "lot line" and f.shape == "outline"), None)
+    if lot is None or lot.is_empty or not all(lot.buffer(0.01).contains(point) for point in points):
+        lot = None
+    return Grounds(tuple(obstacles), tuple(zones), lot)

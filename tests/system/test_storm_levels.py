@@ -1,0 +1,228 @@
+"""Levels in every routed storm: the few instants worked out against all of them; where water comes out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+
+from roofwell.design.complete import Judged
+from roofwell.physics.pipe.tree import settle
+from roofwell.system import levels as water_levels
+from roofwell.system import pipes, rainfall
+from roofwell.system.behaviour import DownspoutFlow, Surfacing, WaterLevel
+from roofwell.system.levels import StormPath
+from roofwell.system.scheme import Scheme
+
+Document = dict[str, Any]
+FT, INCH = 0.3048, 0.0254
+
+
+@dataclass
+class Call:
+    scheme: Scheme
+    spouts: tuple[DownspoutFlow, ...]
+    paths: tuple[StormPath, ...]
+    levels: tuple[WaterLevel, ...]
+    surfacing: tuple[Surfacing, ...]
+
+
+@pytest.fixture
+def calls(monkeypatch: pytest.MonkeyPatch) -> list[Call]:
+    """Every time that a Behaviour asks for the levels of its storms."""
+    seen: list[Call] = []
+    real = water_levels.every_storm
+
+    def listen(scheme, spouts, paths, levels):
+        found, surfacing = real(scheme, spouts, paths, levels)
+        seen.append(Call(scheme, spouts, paths, found, surfacing))
+        return found, surfacing
+
+    monkeypatch.setattr(rainfall.water_levels, "every_storm", listen)
+    return seen
+
+
+def _plain(document: Document) -> None:
+    pass
+
+
+def _much_roof(document: Document) -> None:
+    document["roofs"]["R1"]["plan_area"] = "2400 sq ft"
+
+
+def _high_lip(document: Document) -> None:
+    document["overflows"]["O1"]["lip"] = "99.6 ft"
+    document["roofs"]["R1"]["plan_area"] = "2400 sq ft"
+
+
+def _two_wells(document: Document) -> None:
+    document["wells"]["W2"] = {"at": ["56 ft", "100 ft"]}
+    document["overflows"]["O1"] |= {"to": "W2"}
+    document["overflows"]["O2"] = {"of": "W2", "destination": "over the back lawn", "lip": "97.4 ft"}
+    document["roofs"]["R1"]["plan_area"] = "2400 sq ft"
+
+
+def _half_full(document: Document) -> None:
+    document["settings"] = document.get("settings", {}) | {"starting_level": "50 %"}
+
+
+CHANGES = [_plain, _much_roof, _high_lip, _two_wells, _half_full]
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_the_worst_instant_is_the_worst_of_all_instants(
+    change: Callable[[Document], None], house: Document, judged_of: Callable[..., Judged], calls: list[Call]
+) -> None:
+    """By brute force: every step of every storm, no step left out."""
+    change(house)
+    judged_of(house, bodies=1)
+    call = calls[-1]
+    worst: dict[str, float] = {}
+    for end in water_levels.trees(call.scheme):
+        for path in call.paths:
+            for step, rate in enumerate(path.rate_m_s):
+                taken = {s.id: min(rate * s.area_m2, s.limit_m3_s) for s in call.spouts}
+                flows = [sum(q for id, q in taken.items() if run in call.scheme.way(id)) for run in end.runs]
+                tail = float(path.tail_m[end.end][step]) if end.end in path.tail_m else -math.inf
+                settled = settle(end.pipes, flow_m3_s=flows, tailwater_m=end.tails(tail))
+                for run, level in zip(end.runs, settled.wanted_m, strict=True):
+                    worst[run.from_id] = max(worst.get(run.from_id, -math.inf), level)
+    assert call.levels
+    for level in call.levels:
+        assert level.storm_m == pytest.approx(worst[level.id], abs=2e-4)
+        assert level.storm_instant_s is not None
+        assert 0 <= level.storm_instant_s <= level.storm_duration_s
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_no_routed_storm_is_worse_than_the_full_well(
+    change: Callable[[Document], None], house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    """The full well with the head over its lip and the cloudburst bounds them all."""
+    change(house)
+    for level in judged_of(house, bodies=1).behaviour.levels:
+        assert level.storm_m is not None
+        assert level.storm_m <= level.peak_m + 2e-4
+
+
+def test_a_storm_that_comes_out_is_named_with_its_place_and_instant(
+    house: Document, judged_of: Callable[..., Judged], calls: list[Call]
+) -> None:
+    """The first step, in order, at which any joint is over its limit; and none before it is."""
+    _high_lip(house)
+    judged = judged_of(house, bodies=1)
+    call = calls[-1]
+    assert call.surfacing
+    assert judged.behaviour.surfacing == call.surfacing
+    by_duration = {found.duration_s: found for found in call.surfacing}
+    (end,) = (tree for tree in water_levels.trees(call.scheme) if tree.end == "W1")
+    for path in call.paths:
+        over = None
+        for step, rate in enumerate(path.rate_m_s):
+            taken = {s.id: min(rate * s.area_m2, s.limit_m3_s) for s in call.spouts}
+            flows = [sum(q for id, q in taken.items() if run in call.scheme.way(id)) for run in end.runs]
+            settled = settle(
+                end.pipes, flow_m3_s=flows, tailwater_m=end.tails(float(path.tail_m["W1"][step]))
+            )
+            if any(a > b + 1e-9 for a, b in zip(settled.wanted_m, end.pipes.limit_m, strict=True)):
+                over = path.step_s * (step + (1 if path.rising["W1"][step] else 0))
+                break
+        found = by_duration.get(path.duration_s)
+        assert (found.instant_s if found else None) == over
+    sentences = [f.sentence for f in judged.findings if f.code == "water-in-storm" and f.verdict == "fails"]
+    assert any("comes out first at" in sentence for sentence in sentences)
+
+
+def test_water_comes_out_where_it_must_and_stands_no_higher(
+    house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    """What comes = what still arrives + what comes out; the lines that papers draw stay under every limit."""
+    _high_lip(house)
+    judged = judged_of(house, bodies=1)
+    behaviour = judged.behaviour
+    out = sum(level.comes_out_m3_s for level in behaviour.levels)
+    assert 0 < out <= behaviour.peak_m3_s * (1 + 1e-9)
+    for level in behaviour.levels:
+        assert level.reach_m <= level.limit_m
+        assert (level.comes_out_m3_s <= 0) or level.peak_m > level.limit_m
+        leaving = judged.scheme.run_from(level.id)
+        assert behaviour.run(leaving.id).level_up_m <= level.limit_m + 1e-9
+    words = [
+        f.sentence
+        for f in judged.findings
+        if f.code == "water-below-grate" and "comes out here" in f.sentence
+    ]
+    assert words
+
+
+def test_a_branch_loses_more_at_a_wye_than_the_straight_way(
+    house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    """Wyes of the small house: published coefficients at 0, 45, 90 degrees; none where nothing joins."""
+    scheme = judged_of(house).scheme
+    pairs = [
+        (run, scheme.run_from(run.to_id)) for run in scheme.runs if scheme.run_from(run.to_id) is not None
+    ]
+    wyes = {wye.id for wye in scheme.wyes}
+    assert pairs
+    for branch, trunk in pairs:
+        k = pipes.turn_k(scheme, branch, trunk)
+        if branch.to_id in wyes and len(scheme.runs_to(branch.to_id)) > 1:
+            assert 0.6 <= k <= 1.8
+        else:
+            assert k == 0.0
+
+
+def test_a_hood_costs_head_and_never_less_than_none(
+    house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    """The elbow of a hood loses half a velocity head (common practice): the basin stands higher by so much or not at all."""
+    levels = {}
+    for hood in (False, True):
+        house.setdefault("basins", {})["B1"] = {"at": ["38 ft", "82 ft"], "hood": hood}
+        judged = judged_of(house)
+        run = judged.scheme.run_from("B1")
+        k = pipes.chain(judged.scheme, [run])["entrance_loss_k"][0]
+        levels[hood] = (k, next(level for level in judged.behaviour.levels if level.id == "B1"))
+    assert levels[True][0] - levels[False][0] == pytest.approx(0.5)
+    assert 0 <= levels[True][1].peak_m - levels[False][1].peak_m < 4 * INCH
+
+
+def test_every_run_is_classed(house: Document, judged_of: Callable[..., Judged]) -> None:
+    """Smooth 4 in pipe at the slopes of a yard is steep; a backed-up run says so."""
+    judged = judged_of(house)
+    assert judged.behaviour.runs
+    for flow in judged.behaviour.runs:
+        run = next(run for run in judged.scheme.runs if run.id == flow.id)
+        if run.slope_m_m > 0.01 and flow.depth_ratio is not None:
+            assert flow.slope_class == "steep"
+        assert flow.curve in ("still", "uniform", "full", "M1", "M2", "S1", "S2", "C1", "H2", "A2")
+        assert flow.control in ("entrance", "backwater")
+        assert 0 <= flow.full_length_m <= run.length_m + 1e-9
+    words = [f.sentence for f in judged.findings if f.code == "pipe-velocity"]
+    assert all("steep pipe" in sentence for sentence in words if "in the cloudburst" in sentence)
+
+
+def test_a_drowned_inlet_says_what_to_change(house: Document, judged_of: Callable[..., Judged]) -> None:
+    """Inlet 16 in and outlet 20 in over the floor: 4 in of fall lost; the wet length is that over the slope."""
+    house.setdefault("basins", {})["B1"] = {
+        "at": ["38 ft", "82 ft"], "shape": "round", "diameter": "18 in",
+        "inlet_height": "16 in", "outlet_height": "20 in",
+    }  # fmt: skip
+    judged = judged_of(house)
+    waters = [water for water in judged.behaviour.standing if water.basin == "B1"]
+    assert waters
+    for water in waters:
+        run = next(run for run in judged.scheme.runs if run.id == water.run)
+        assert water.fall_lost_m <= 4 * INCH + 1e-9
+        wet = (judged.scheme.basins[0].outlet_invert_m - run.downstream_invert_m) / run.slope_m_m
+        assert water.wet_length_m == pytest.approx(min(run.length_m, wet), rel=1e-9)
+        assert water.design_wet_length_m >= water.wet_length_m - 1e-9
+        raised = (run.upstream_invert_m - judged.scheme.basins[0].outlet_invert_m) / run.length_m
+        assert water.slope_if_raised_m_m == pytest.approx(raised)
+    words = [f.sentence for f in judged.findings if f.code == "no-standing-water"]
+    for part in ("raise", "lower behind a hood", "weep holes", "gal"):
+        assert all(part in sentence for sentence in words)
