@@ -21,6 +21,7 @@ from roofwell.papers import PAPERS, results_json
 from roofwell.system.assembly import assemble
 from roofwell.system.choice import Choice
 from roofwell.system.survey import survey as make_survey
+from roofwell.units import Style
 
 Document = dict[str, Any]
 Designer = Callable[..., Design]
@@ -123,8 +124,8 @@ def test_a_planted_value_reaches_every_paper(
     """Another value in the table of assumptions comes out at the other end, word for word."""
     real = tables.assumption
 
-    def planted(key: str) -> tables.Assumption:
-        row = real(key)
+    def planted(key: str, style: Style = "us") -> tables.Assumption:
+        row = real(key, style)
         return replace(row, text="37.31 %", value_si=0.3731) if key == "voids" else row
 
     monkeypatch.setattr(tables, "assumption", planted)

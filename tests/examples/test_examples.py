@@ -137,7 +137,7 @@ def test_nothing_below_ground_gives_a_range_of_wells() -> None:
     made = designed("nothing-below-ground")
     assert made.scheme_large is not None
     assert made.open_sizes is not None
-    assert made.open_sizes.startswith("two to three wells; the soil decides")
+    assert made.open_sizes.startswith("one to four wells; the soil decides")
     missing = {item.leaf for answer in made.answers for f in answer.findings for item in f.missing}
     assert {"soil.rate", "soil.seasonal_high_water", "utilities", "features.septic"} <= missing
     held = next(f for f in made.answer(5).findings if f.code == "storm-held")

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from roofwell.design.complete import Judged
+from roofwell.job import read_text
 from roofwell.system.survey import survey as make_survey
 
 Document = dict[str, Any]
@@ -233,3 +234,12 @@ def test_uplift_raises_every_depth(house: Document, facts: Callable[..., Any]) -
     before = facts(house).rain.table.depth_m
     house["rain"]["uplift"] = "10 %"
     assert facts(house).rain.table.depth_m == pytest.approx(1.1 * before)
+
+
+def test_a_gutter_that_no_roof_section_names_makes_the_roof_a_missing_measurement() -> None:
+    """Its water is not nothing: nobody has measured it. An abandoned gutter takes none."""
+    text = 'document = 1\n[roofs.R1]\nplan_area = "400 sq ft"\ngutter = "G1"\n[gutters.G1]\n[gutters.G2]\n'
+    for state, missing in (("", True), ('state = "abandoned"\n', False)):
+        read = read_text(text + state)
+        assert read.problems == () and read.job is not None
+        assert ("roofs" in make_survey(read.job, folder=None).missing) is missing

@@ -13,9 +13,10 @@ from hypothesis import strategies as st
 from roofwell import tables
 from roofwell.checks.finding import Finding
 from roofwell.design.complete import Judged
-from roofwell.system import cleanouts
+from roofwell.system import cleanouts, pipe_slopes
 from roofwell.system.cleanouts import Limits, Piped
 from roofwell.system.scheme import Run
+from roofwell.system.survey import survey
 
 Document = dict[str, Any]
 FT = 0.3048
@@ -254,3 +255,20 @@ def test_cleanouts_stand_in_the_design_and_in_the_order(
     assert {"cleanout-tee", "cleanout-adapter", "cleanout-plug"} <= bought
     for code in ("snake-reach", "snake-bends"):
         assert {f.verdict for f in findings(judged, code)} <= {"good", "close"}
+
+
+@pytest.mark.parametrize(
+    ("nominal_in", "least", "best"),
+    [(2, 1 / 48, 1 / 24), (3, 1 / 96, 1 / 48), (4, 0.01, 1 / 48), (6, 0.01, 1 / 48), (8, 1 / 192, 1 / 96)],
+)
+def test_slopes_go_by_size(
+    nominal_in: float, least: float, best: float, house: Document, read_job: Any
+) -> None:
+    """704.1 of the model code (1/4, 1/8, 1/16 in/ft), 1 % for 4 to 6 in to a dry well; 1/4 in/ft to a soakage trench.
+
+    Best slopes under 3 in and from 8 in on: common practice, no source.
+    """
+    house.pop("place")
+    found = survey(read_job(house), folder=None)
+    assert pipe_slopes.least_slope(nominal_in * 0.0254, found)[0] == pytest.approx(least, rel=1e-9)
+    assert pipe_slopes.best_slope(nominal_in * 0.0254) == pytest.approx(best, rel=1e-9)

@@ -294,7 +294,9 @@ def _deep_trenches(context: Context) -> list[str]:
             words.append(f"{run.id} ({units.show_distance(max(depths), style)})")
     if not words:
         return []
-    return [f"Trench deeper than {deep.text}: {', '.join(words)}. Slope, shore or shield it before anybody steps in."]
+    return [
+        f"Trench deeper than {deep.text}: {', '.join(words)}. Slope, shore or shield it before anybody steps in."
+    ]
 
 
 def _winter(context: Context) -> list[str]:

@@ -199,7 +199,9 @@ def full_well_drain(context: Context) -> Iterator[Measured]:
                 continue
             known = drain.invert_m is not None
             over = drain.invert_m - well.lip_m if drain.invert_m is not None else math.nan
-            where = f"The drain {drain.id}, {units.show_distance(away, style)} from the pit of {well.id}, lies"
+            where = (
+                f"The drain {drain.id}, {units.show_distance(away, style)} from the pit of {well.id}, lies"
+            )
             yield Measured(
                 subject=f"{well.id} {drain.id}",
                 value=round(over, 9),

@@ -14,33 +14,28 @@ from roofwell.checks.register import Context, Measured, check
     about="A designed trench gets through to its goal; where none does, by how much the widest gap is too narrow.",
 )
 def trench_passes(context: Context) -> Iterator[Measured]:
-    """Each run drawn straight because no trench gets through; else all designed paths at once."""
-    scheme, style = context.scheme, context.survey.style
-    designed = [run.id for run in scheme.runs if scheme.origin.get(f"{run.id}.path") == "designed"]
-    found = [(run.run, run.wanted_m - run.width_m, run.between) for run in scheme.blocked]
-    if designed and not found:
-        found = [("trench", 0.0, ())]
-    for subject, missing, between in found:
+    """Silent where every trench passes; else each run that is drawn straight because none does."""
+    style = context.survey.style
+    for run in context.scheme.blocked:
+        missing = run.wanted_m - run.width_m
         short = units.show_depth(missing, style)
-        if not missing:
-            words = "Every trench that was left out has a way."
-        elif not between:
+        if not run.between:
             words = (
-                f"No trench leads to the end of {subject}: what is there shuts it in. It is drawn straight."
+                f"No trench leads to the end of {run.run}: what is there shuts it in. It is drawn straight."
             )
         else:
             words = (
-                f"No trench passes for {subject}: the gap between {' and '.join(between)} is {short} narrower "
+                f"No trench passes for {run.run}: the gap between {' and '.join(run.between)} is {short} narrower "
                 "than the trench. It is drawn straight."
             )
         yield Measured(
-            subject=subject,
+            subject=run.run,
             value=round(missing, 6),
             op="at most",
             limit=0.0,
             scale=0.0,
             show=lambda v: units.show_depth(v, style),
-            value_text=f"{short} too narrow" if missing else "every trench passes",
+            value_text=f"{short} too narrow",
             limit_text="nothing too narrow",
             sentence=words,
             source="derived",

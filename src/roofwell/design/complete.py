@@ -37,7 +37,7 @@ OF_THE_PLACE = (
     "overflow-to-building",
 )
 NEARLY = 1.03  # two estimates within this ratio are not told apart
-IN_HAND = 1.2  # what an estimate of one choice beside another may be wrong by, when it rules one out
+IN_HAND = 1.1  # what an estimate of one choice beside another may be wrong by, when it rules one out
 MOST_PIPE_STEPS = 3
 PIPE_CHECKS = ("pipe-capacity", "water-below-grate", "water-below-opening", "pipe-velocity")
 Progress = Callable[[str], None]
@@ -278,12 +278,13 @@ def _is_of(finding: Finding, well: str) -> bool:
 def _may_hold(judged: Judged, id: str, old: WellChoice, new: WellChoice) -> bool:
     """A cheap bound: what the larger pit stores and soaks more than this one must take what this one spills.
 
-    Storage and wetted faces are compared by the ladder's own estimates, with something in hand for what
-    those leave out (the bed under the bodies, the stone over them, where the lip lies).
+    Storage and wetted faces are compared by the ladder's own estimates, with something in hand: given
+    voids and beds, and the place of the lip, move them a little.
     """
     behaviour = judged.behaviour.well(id)
     storm = behaviour.critical
-    if storm is None:
+    other_pit = any(well.id == id and well.pit_shape == "rectangular" for well in judged.scheme.wells)
+    if storm is None or (old.bodies == 1 and other_pit):  # the estimates are of a round pit
         return True
     stored = behaviour.storage_m3 * max(1.0, IN_HAND * _holds(new) / _holds(old))
     faces = max(_pit_area(new) / _pit_area(old), _wetted(new) / _wetted(old))
@@ -293,6 +294,8 @@ def _may_hold(judged: Judged, id: str, old: WellChoice, new: WellChoice) -> bool
 
 def _pit_area(choice: WellChoice) -> float:
     width = choice.body.diameter_m + 2 * choice.stone_around_m
+    if choice.bodies == 1:  # a round pit, unless the job gives another
+        return math.pi * width**2 / 4
     spacing = choice.body.diameter_m + tables.assumption("body-spacing-clear").value_si
     return width * (width + (choice.bodies - 1) * spacing)
 
@@ -327,8 +330,11 @@ def _digging(option: WellChoice) -> float:
 def _holds(option: WellChoice) -> float:
     """Estimate of what a choice holds, m³."""
     body = option.bodies * math.pi * option.body.diameter_m**2 / 4
+    hollow = option.bodies * math.pi * (option.body.diameter_m - 2 * option.body.wall_m) ** 2 / 4
     voids = tables.assumption("voids").value_si
-    return (body + voids * (_pit_area(option) - body)) * option.body.height_m
+    bed = tables.assumption("stone-below").value_si + tables.assumption("stone-above").value_si
+    stone = _pit_area(option) - body
+    return (hollow + voids * stone) * option.body.height_m + voids * _pit_area(option) * bed
 
 
 def _surrounds(given: model.Well) -> tuple[float, ...]:
@@ -346,7 +352,8 @@ def _wetted(option: WellChoice) -> float:
     """Estimate of bottom and sides of the pit together, m²."""
     bottom = _pit_area(option)
     width = option.body.diameter_m + 2 * option.stone_around_m
-    return bottom + 2 * (width + bottom / width) * option.body.height_m
+    around = math.pi * width if option.bodies == 1 else 2 * (width + bottom / width)
+    return bottom + around * option.body.height_m
 
 
 def _no_smaller(options: Sequence[WellChoice]) -> Iterator[WellChoice]:

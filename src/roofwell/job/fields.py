@@ -41,6 +41,7 @@ EXAMPLES: dict[Dimension, list[str]] = {
     Dimension.MONEY: ["$12,000"],
     Dimension.DENSITY: ["1.35 ton/cu yd"],
     Dimension.FLOW: ["20 gpm"],
+    Dimension.VOLUME: ["5 gal", "2 L"],
     Dimension.TEMPERATURE: ["50 F"],
 }
 
@@ -119,6 +120,8 @@ Angle = Annotated[Quantity, QuantityOf(Dimension.ANGLE)]
 Frequency = Annotated[Quantity, QuantityOf(Dimension.FREQUENCY, "not negative")]
 Money = Annotated[Quantity, QuantityOf(Dimension.MONEY, "not negative")]
 Density = Annotated[Quantity, QuantityOf(Dimension.DENSITY, "positive")]
+Flow = Annotated[Quantity, QuantityOf(Dimension.FLOW, "positive")]
+Volume = Annotated[Quantity, QuantityOf(Dimension.VOLUME, "positive")]
 Temperature = Annotated[Quantity, QuantityOf(Dimension.TEMPERATURE)]
 
 

@@ -1,4 +1,4 @@
-"""What is there before anybody digs: place, rain, house, levels, features, soil. See ``model``."""
+"""What is there before anybody digs: place, rain, house, levels, features. See ``model``."""
 
 from __future__ import annotations
 
@@ -15,10 +15,8 @@ from roofwell.job.fields import (
     Outline,
     Path,
     Point,
-    Rate,
     Ratio,
     ReturnPeriod,
-    Share,
     State,
     Table,
     Time,
@@ -161,79 +159,3 @@ class Utilities(Table):
     ticket: str | None = None
     date: Day | None = None
     marked_by: str | None = None
-
-
-class AugerReading(Table):
-    """One fall of the water in an auger hole: depths from the top of the hole to the water."""
-
-    water_start: Height
-    water_end: Height
-    time: Time
-
-
-class AugerTest(Table):
-    """``[[soil.auger_tests]]``: a falling-head test in an auger hole."""
-
-    id: Id
-    at: Point | None = None
-    hole_depth: Length
-    hole_diameter: Length
-    readings: tuple[AugerReading, ...] = ()
-    presoaked: bool | None = None
-    date: Day | None = None
-    who: str | None = None
-
-
-class PitTest(Table):
-    """``[[soil.pit_tests]]``: water falling from 75 % to 25 % of the effective depth of a test pit."""
-
-    id: Id
-    at: Point | None = None
-    length: Length
-    width: Length
-    effective_depth: Length
-    times: tuple[Time, ...] = ()
-    voids: Share | None = None
-    date: Day | None = None
-    who: str | None = None
-
-
-class PercolationTest(Table):
-    """``[[soil.percolation_tests]]``: minutes per inch in a small hole."""
-
-    id: Id
-    at: Point | None = None
-    rate: Rate
-    hole_diameter: Length | None = None
-    water_start: Length | None = None
-    water_end: Height | None = None
-    date: Day | None = None
-    who: str | None = None
-
-
-class SoilLayer(Table):
-    """``[[soil.layers]]``: what a pit or hole showed, from the ground down."""
-
-    top: Height
-    bottom: Length
-    texture: str | None = None
-    rate: Rate | None = None
-    mottled: bool | None = None
-
-
-class Soil(Table):
-    """``[soil]``."""
-
-    texture: str | None = None
-    rate: Rate | None = None
-    rate_from: str | None = None
-    safety_factor: Annotated[float, Field(ge=1, le=20, allow_inf_nan=False)] | None = None
-    seasonal_high_water: Elevation | None = None
-    seasonal_high_water_depth: Height | None = None
-    high_water_known_by: Literal["observed", "mottling", "well record", "map", "neighbor"] | None = None
-    high_water_date: Day | None = None
-    frost_depth: Height | None = None
-    auger_tests: tuple[AugerTest, ...] = ()
-    pit_tests: tuple[PitTest, ...] = ()
-    percolation_tests: tuple[PercolationTest, ...] = ()
-    layers: tuple[SoilLayer, ...] = ()

@@ -12,6 +12,7 @@ from roofwell.job.geometry import path_length_m
 from roofwell.job.lines import KeyPath
 from roofwell.job.model import Job, RainDepth, Well
 from roofwell.job.problems import Fault, nearest
+from roofwell.job.soil_values import soil_faults
 from roofwell.physics.rain import frequency
 from roofwell.physics.roof.gutter_flow import STEEPEST
 from roofwell.tables import rain_library
@@ -27,7 +28,7 @@ def value_faults(job: Job) -> Iterator[Fault]:
     yield from _shares(job)
     yield from _nothing(job)
     yield from _features(job)
-    yield from _soil(job)
+    yield from soil_faults(job)
     yield from _runs(job)
     yield from _basins(job)
     yield from _wells(job)
@@ -139,9 +140,7 @@ def _gutters(job: Job) -> Iterator[Fault]:
             yield _pair(("gutters", label), "bottom_width", "top_width", message)
         if gutter.fall is not None and gutter.fall.value_si > STEEPEST:
             fall_path: KeyPath = ("gutters", label, "fall")
-            message = (
-                f"a gutter falls by at most {STEEPEST * 100:g} %, usually by 1/16 in/ft; a steeper one is no gutter"
-            )
+            message = f"a gutter falls by at most {STEEPEST * 100:g} %, usually by 1/16 in/ft; a steeper one is no gutter"
             yield Fault(fall_path, message, "makes-no-sense", (fall_path,))
         for index, valley in enumerate(gutter.valleys):
             if _over(valley.at, gutter.length):
@@ -172,8 +171,9 @@ def _nothing(job: Job) -> Iterator[Fault]:
     shares: list[tuple[KeyPath, Quantity | None]] = []
     shares += [(("wells", label, "voids"), well.voids) for label, well in job.wells.items()]
     shares += [(("overflows", label, "open_share"), over.open_share) for label, over in job.overflows.items()]
-    tests = enumerate(job.soil.pit_tests)
-    shares += [(("soil", "pit_tests", index, "voids"), test.voids) for index, test in tests]
+    for name in ("pit_tests", "fill_tests", "witnesses"):
+        tests = enumerate(getattr(job.soil, name))
+        shares += [(("soil", name, index, "voids"), test.voids) for index, test in tests]
     for path, share in shares:
         if share is not None and share.exact == 0:
             yield Fault(path, 'must be above 0 %, such as "40 %"', "not-positive", (path,))
@@ -188,62 +188,6 @@ def _features(job: Job) -> Iterator[Fault]:
     for label, feature in job.features.items():
         if _over(feature.bottom, feature.top):
             yield _pair(("features", label), "bottom", "top", "the bottom cannot lie above the top")
-
-
-def _soil(job: Job) -> Iterator[Fault]:
-    soil = job.soil
-    if soil.seasonal_high_water is not None and soil.seasonal_high_water_depth is not None:
-        message = (
-            "seasonal high water is given as an elevation and as a depth; keep the one that was measured"
-        )
-        yield _pair(("soil",), "seasonal_high_water", "seasonal_high_water_depth", message, "given-twice")
-    for index, layer in enumerate(soil.layers):
-        path: KeyPath = ("soil", "layers", index)
-        if layer.bottom.exact <= layer.top.exact:
-            message = (
-                f"depths count from the ground down; the bottom lies deeper than the top ({layer.top.text})"
-            )
-            yield Fault((*path, "bottom"), message, "contradiction", (path,))
-        elif index and layer.top.exact < soil.layers[index - 1].bottom.exact:
-            message = (
-                f"the layer before reaches to {soil.layers[index - 1].bottom.text}; layers cannot overlap"
-            )
-            yield Fault((*path, "top"), message, "contradiction", (path,))
-    labels: tuple[tuple[str, list[str]], ...] = (
-        ("auger_tests", [test.id for test in soil.auger_tests]),
-        ("pit_tests", [test.id for test in soil.pit_tests]),
-        ("percolation_tests", [test.id for test in soil.percolation_tests]),
-    )
-    seen: set[str] = set()
-    for name, ids in labels:
-        for index, label in enumerate(ids):
-            if label in seen:
-                path = ("soil", name, index)
-                message = f"{label} is already the label of a test"
-                yield Fault((*path, "id"), message, "label-twice", (path,))
-            seen.add(label)
-    for index, auger in enumerate(soil.auger_tests):
-        for place, reading in enumerate(auger.readings):
-            path = ("soil", "auger_tests", index, "readings", place)
-            if reading.water_start.exact >= auger.hole_depth.exact:
-                message = f"no water stood in the hole, which is {auger.hole_depth.text} deep"
-                yield Fault((*path, "water_start"), message, "makes-no-sense", (path,))
-            elif reading.water_end.exact < reading.water_start.exact:
-                message = (
-                    f"the water would have risen, from {reading.water_start.text} deep to "
-                    f"{reading.water_end.text}; depths count from the top of the hole"
-                )
-                yield Fault((*path, "water_end"), message, "makes-no-sense", (path,))
-            elif reading.water_end.exact > auger.hole_depth.exact:
-                message = f"the hole is only {auger.hole_depth.text} deep"
-                yield Fault((*path, "water_end"), message, "makes-no-sense", (path,))
-    for index, perc in enumerate(soil.percolation_tests):
-        if _over(perc.water_end, perc.water_start):
-            path = ("soil", "percolation_tests", index)
-            message = (
-                "the water stood higher at the end than at the start; heights are over the floor of the hole"
-            )
-            yield _pair(path, "water_end", "water_start", message, "makes-no-sense")
 
 
 def _runs(job: Job) -> Iterator[Fault]:

@@ -31,7 +31,10 @@ class AssumedValue:
 class SoilTest:
     """One soil test, reduced. ``rate_m_s`` is used; ``other_m_s`` is the other published reduction.
 
-    ``depth_m`` is how deep the hole went below the ground, None where nobody said.
+    ``depth_m`` is how deep the hole went below the ground, None where nobody said. ``low_m_s`` and ``high_m_s``: the
+    rates of its last readings. ``conductivity``: field-saturated, in water of 20 C where the test's own temperature is
+    known, with its range over the last readings and the neighboring classes of capillarity; None where the test
+    has none. ``counts``: False for what was only told. ``well``: the well whose own hole it is.
     """
 
     id: str
@@ -41,6 +44,16 @@ class SoilTest:
     other_method: str
     remarks: tuple[str, ...]
     depth_m: float | None = None
+    kind: str = ""
+    measures: str = ""
+    low_m_s: float | None = None
+    high_m_s: float | None = None
+    conductivity_m_s: float | None = None
+    conductivity_low_m_s: float | None = None
+    conductivity_high_m_s: float | None = None
+    conductivity_method: str = ""
+    counts: bool = True
+    well: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +78,9 @@ class Soil:
     ``low`` and ``high`` bound the rate: spread of the tests, or the published range of the texture, or of
     all textures. ``known`` is False where no test was made and not every layer has a rate. ``layers`` are those
     with a rate of their own, in the order of depth; elsewhere the rate at large counts, which is a measured one
-    only where it is ``tested``.
+    only where it is ``tested``. ``log_spread`` is the deviation of ln(rate) from place to place, measured by two tests
+    or more (``log_spread_measured``), else the published one; None where nothing was tested. ``conductivity``:
+    geometric mean and range over the tests that have one. ``notes`` are remarks on the section as a whole.
     """
 
     low_m_s: float
@@ -80,6 +95,14 @@ class Soil:
     frost_depth_m: float | None
     layers: tuple[SoilLayerFact, ...] = ()
     tested: bool = True
+    log_spread: float | None = None
+    log_spread_measured: bool = False
+    conductivity_low_m_s: float | None = None
+    conductivity_m_s: float | None = None
+    conductivity_high_m_s: float | None = None
+    refusal_depth_m: float | None = None
+    refusal_on: str | None = None
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

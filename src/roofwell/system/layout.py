@@ -20,6 +20,7 @@ from roofwell.system.route_ground import Trench
 from roofwell.system.routing import Task, routed
 from roofwell.system.scheme import Blocked, PavedCrossing, Route
 
+WYE_DETOUR = 1.25  # a given wye is on the way to the end if it makes it at most so much longer
 Ring = tuple[XY, ...]
 
 
@@ -196,6 +197,7 @@ class _Digger:
             pits=self.pits,
             trench=self.trench,
             style=self.survey.style,
+            joins_at_goal=goal in job.wyes,
         )
         found = routed(task, self.survey.ground)
         wyes = [self._wye(place) for place in found.wyes]
@@ -244,7 +246,7 @@ def _lead_basins(digger: _Digger, ends: Sequence[str]) -> None:
 
 
 def _goals(draft: _Draft, loose: Sequence[str], ends: Sequence[str]) -> dict[str, str]:
-    """Where each part without a run leads: to the nearest end, or first to a given wye that is nearer.
+    """Where each part without a run leads: to the nearest end, or first to a given wye on the way there.
 
     A given wye that takes something is led on itself.
     """
@@ -257,13 +259,12 @@ def _goals(draft: _Draft, loose: Sequence[str], ends: Sequence[str]) -> dict[str
     goals: dict[str, str] = {}
     for id in loose:
         end = near(id, ends)
-        # a wye leads on: it must be nearer to the end than the downspout is
         fit = [
             wye
             for wye, onward in open_.items()
             if onward == end
-            and math.dist(at[id], at[wye]) < math.dist(at[id], at[end])
-            and math.dist(at[wye], at[end]) < math.dist(at[id], at[end])
+            and math.dist(at[id], at[wye]) + math.dist(at[wye], at[end])
+            <= WYE_DETOUR * math.dist(at[id], at[end])
         ]
         goals[id] = near(id, fit) if fit else end
     taking = set(goals.values()) | {run.to_id for run in draft.runs}

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
@@ -87,7 +86,8 @@ def _ways(kind: str) -> tuple[Way, ...]:
     )
 
 
-def outline(points: Sequence[XY]) -> shapely.Polygon:
+@lru_cache(maxsize=256)
+def outline(points: tuple[XY, ...]) -> shapely.Polygon:
     """Return the polygon of an outline; empty where it is none."""
     polygon = shapely.Polygon(points) if len(points) >= 3 else shapely.Polygon()
     return polygon if polygon.is_valid else shapely.Polygon()

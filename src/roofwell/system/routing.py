@@ -38,6 +38,7 @@ MOST_ROUNDS = 4
 STATION_STEP_M = 2.0
 AT_THE_WALL_M = 0.3  # a downspout measured this far inside the wall stands at it
 STRAIGHT_RAD = 1e-3
+NEVER_M = 1e4
 CLOSE_SHARE = 0.02  # a tree this near to what was expected is not searched for again
 
 
@@ -53,6 +54,7 @@ class Task:
     pits: tuple[tuple[str, tuple[XY, ...]], ...]
     trench: Trench
     style: units.Style
+    joins_at_goal: bool = False  # the goal is a given wye
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,7 +180,9 @@ def _paved(pieces: Sequence[Piece], zones: Sequence[PricedZone]) -> tuple[tuple[
         for piece in pieces:
             across = float(shapely.LineString(piece.path).intersection(zone.shape).length)
             if zone.ways and across > 0.01:
-                fit = [way for way in zone.ways if across <= way.longest_m]
+                inside = zone.shape.buffer(-0.01)
+                ends = any(inside.contains(shapely.Point(at)) for at in piece.path)
+                fit = [way for way in zone.ways[-1 if ends else 0 :] if across <= way.longest_m]
                 way = min(fit, key=lambda way: way.start + way.per_m * across)
                 out.append((zone.id, across, way.name))
     return tuple(out)
@@ -228,9 +232,12 @@ def _search(
 ) -> _Found | None:
     """The tree of least cost in one set of grounds; None where a source has no way."""
     trench, prices = task.trench, turn_prices()
+    if task.joins_at_goal:
+        alone = len(sources) <= 2  # the two that a given wye joins meet there and not before
+        prices = replace(prices, inlet=0.0, wye=NEVER_M if alone else prices.wye)
     graph = build_graph(
         sources=sources, goal=task.goal, obstacles=here.obstacles, zones=here.zones, within=here.lot,
-        near_m=2 * offset_m, apart_m=price("corners-apart"), angles_rad=prices.elbows_rad,
+        near_m=2 * offset_m, half_m=trench.width_m / 2, apart_m=price("corners-apart"), angles_rad=prices.elbows_rad,
     )  # fmt: skip
     if not graph.reached:
         return None

@@ -8,19 +8,27 @@ from collections.abc import Sequence
 from roofwell import tables, units
 from roofwell.job import model
 from roofwell.job.rules import RuleFile
-from roofwell.physics.soil import infiltration
+from roofwell.physics.soil import spread
 from roofwell.system.facts import Soil, SoilLayerFact, SoilTest
 from roofwell.system.ledger import Ledger
+from roofwell.system.soil_ground import row_of
+from roofwell.system.soil_tests import soil_tests, without_reading, without_size
+from roofwell.system.soil_witness import witnesses
 from roofwell.units import Dimension
 
 
 def soil_facts(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> Soil:
     """Reduce the soil section: tests to one rate with its spread, else texture to a range, else all soils."""
     soil = job.soil
-    tests = (*_auger(soil), *_pits(soil), *_percolation(soil))
+    told, lacking = witnesses(job, rules)
+    tests = (*soil_tests(job), *(witness for witness in told if witness.counts))
     factor = _safety_factor(soil, rules, ledger)
     if soil.rate is not None:
-        tests = (*tests, SoilTest("rate", soil.rate_from or "given rate", soil.rate.value_si, None, "", ()))
+        given = SoilTest(
+            "rate", soil.rate_from or "given rate", soil.rate.value_si, None, "", (), kind="given rate"
+        )
+        tests = (*tests, given)
+    hearsay = tuple(witness for witness in told if not witness.counts)
     layers = _layers(soil, tested=bool(tests))
     by_layer = [layer for layer in layers if layer.known]
     if tests:
@@ -29,6 +37,10 @@ def soil_facts(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> Soil:
     elif by_layer and len(by_layer) == len(soil.layers):
         low = best = high = by_layer[-1].best_m_s  # deeper than anybody looked, the last one stands in
         basis, known = "no test", True
+    elif hearsay:
+        low, best, high, basis = _of_hearsay(hearsay)
+        known = False
+        ledger.lack("soil.rate")
     else:
         low, best, high, basis = _of_texture(soil.texture, ledger)
         known = False
@@ -39,7 +51,9 @@ def soil_facts(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> Soil:
     if water is None and high_water_depth_m(soil) is None:
         ledger.lack("soil.seasonal_high_water")
     elif water is None and soil.seasonal_high_water_depth is None:
-        water_basis = "mottling"
+        water_basis = _shallowest(soil)[1]
+    log_spread, measured = _log_spread(tests, ledger)
+    low_k, best_k, high_k = _conductivity(tests)
     return Soil(
         low_m_s=low,
         best_m_s=best,
@@ -47,20 +61,52 @@ def soil_facts(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> Soil:
         known=known,
         basis=basis,
         safety_factor=factor,
-        tests=tests,
+        tests=(*tests, *hearsay),
         high_water_m=water.value_si if water is not None else None,
         high_water_basis=water_basis,
         frost_depth_m=soil.frost_depth.value_si if soil.frost_depth is not None else None,
         layers=layers,
         tested=bool(tests),
+        log_spread=log_spread,
+        log_spread_measured=measured,
+        conductivity_low_m_s=low_k,
+        conductivity_m_s=best_k,
+        conductivity_high_m_s=high_k,
+        refusal_depth_m=soil.refusal_depth.value_si if soil.refusal_depth is not None else None,
+        refusal_on=soil.refusal_on,
+        notes=(*without_reading(soil), *without_size(job), *lacking, *_water_notes(soil)),
     )
 
 
 def high_water_depth_m(soil: model.Soil) -> float | None:
-    """Return the depth of the seasonal high water below the ground: as given, else the top of the mottling, m."""
+    """Return the depth of the seasonal high water below the ground, m.
+
+    As given, else the shallower of where water was seen and where mottling begins; None where nobody looked.
+    """
     if soil.seasonal_high_water_depth is not None:
         return soil.seasonal_high_water_depth.value_si
-    return min((layer.top.value_si for layer in soil.layers if layer.mottled), default=None)
+    return _shallowest(soil)[0]
+
+
+def _shallowest(soil: model.Soil) -> tuple[float | None, str | None]:
+    """The shallowest sign of water in the ground, and what it is."""
+    signs = [(layer.top.value_si, "mottling") for layer in soil.layers if layer.mottled]
+    signs += [(layer.top.value_si, "observed") for layer in soil.layers if layer.water]
+    if soil.water_seen_depth is not None:
+        signs.append((soil.water_seen_depth.value_si, "observed"))
+    return min(signs, default=(None, None))
+
+
+def _water_notes(soil: model.Soil) -> tuple[str, ...]:
+    """Say where the log of the pit shows water above the seasonal high water that the job gives."""
+    given = soil.seasonal_high_water_depth
+    shallow, sign = _shallowest(soil)
+    if given is None or shallow is None or shallow >= given.value_si:
+        return ()
+    return (
+        f"the pit log shows {'water' if sign == 'observed' else 'mottling'} above the seasonal high water of {given.text} "
+        "that is given: take the shallower one, or write why not",
+    )
 
 
 def _layers(soil: model.Soil, *, tested: bool) -> tuple[SoilLayerFact, ...]:
@@ -98,104 +144,43 @@ def _safety_factor(soil: model.Soil, rules: RuleFile | None, ledger: Ledger) -> 
     return ledger.assume("soil.safety_factor", "soil-safety-factor")
 
 
-def _auger(soil: model.Soil) -> tuple[SoilTest, ...]:
-    out = []
-    for test in soil.auger_tests:
-        depth = test.hole_depth.value_si
-        radius = test.hole_diameter.value_si / 2
-        exact, mean = [], []
-        for reading in test.readings:
-            heights = {
-                "water_start_m": depth - reading.water_start.value_si,
-                "water_end_m": depth - reading.water_end.value_si,
-            }
-            exact.append(
-                infiltration.falling_head_rate_m_s(radius_m=radius, time_s=reading.time.value_si, **heights)
-            )
-            mean.append(
-                infiltration.falling_head_rate_mean_head_m_s(
-                    radius_m=radius, time_s=reading.time.value_si, **heights
-                )
-            )
-        if not exact:
-            continue
-        remarks = []
-        if test.presoaked is not True:
-            remarks.append("not said to be presoaked: a dry hole drinks faster than the soil will later")
-        if len(exact) < 3:
-            remarks.append("fewer than three falls: it cannot be seen whether the rate was steady")
-        elif not _steady(exact[-3:]):
-            share = tables.assumption("steady-within").text
-            remarks.append(f"the last three falls do not agree within {share}: read on until they do")
-        out.append(
-            SoilTest(
-                test.id,
-                "falling head in an auger hole, logarithmic form, last fall",
-                exact[-1],
-                mean[-1],
-                "mean-head form of county handbooks",
-                tuple(remarks),
-                depth,
-            )
-        )
-    return tuple(out)
-
-
-def _steady(last: Sequence[float]) -> bool:
-    mean = sum(last) / len(last)
-    return max(last) - min(last) <= tables.assumption("steady-within").value_si * mean
-
-
-def _pits(soil: model.Soil) -> tuple[SoilTest, ...]:
-    out = []
-    for test in soil.pit_tests:
-        rates = [
-            infiltration.test_pit_rate_m_s(
-                length_m=test.length.value_si,
-                width_m=test.width.value_si,
-                effective_depth_m=test.effective_depth.value_si,
-                time_75_to_25_s=time.value_si,
-                voids=test.voids.value_si if test.voids is not None else 1.0,
-            )
-            for time in test.times
-        ]
-        if rates:
-            few = () if len(rates) >= 3 else ("fewer than three fills",)
-            out.append(SoilTest(test.id, "test pit, 75 % to 25 %, slowest fill", min(rates), None, "", few))
-    return tuple(out)
-
-
-def _percolation(soil: model.Soil) -> tuple[SoilTest, ...]:
-    out = []
-    for test in soil.percolation_tests:
-        raw = test.rate.value_si
-        sized = test.hole_diameter is not None and test.water_start is not None
-        if sized and test.hole_diameter is not None and test.water_start is not None:
-            start = test.water_start.value_si
-            end = test.water_end.value_si if test.water_end is not None else start / 2
-            rate = infiltration.percolation_rate_m_s(
-                time_per_fall_s_m=1 / raw,
-                radius_m=test.hole_diameter.value_si / 2,
-                head_start_m=start,
-                head_end_m=end,
-            )
-            out.append(
-                SoilTest(
-                    test.id, "percolation, corrected for the wall of the hole", rate, raw, "raw fall", ()
-                )
-            )
-        else:
-            note = "hole size and water depth not given: the raw fall is not corrected for the wall and is too fast"
-            out.append(SoilTest(test.id, "percolation, raw fall of the water", raw, None, "", (note,)))
-    return tuple(out)
-
-
 def _of_tests(tests: Sequence[SoilTest]) -> tuple[float, float, float, str]:
     rates = [test.rate_m_s for test in tests]
     # A hole in which the water stood still takes nothing; neither does a mean with it.
-    best = math.exp(sum(math.log(rate) for rate in rates) / len(rates)) if min(rates) > 0 else 0.0
+    best = spread.combine(rates).geometric_mean_m_s if min(rates) > 0 else 0.0
     count = "one test" if len(rates) == 1 else f"geometric mean of {len(rates)} tests"
     return min(rates), best, max(rates), count
+
+
+def _of_hearsay(told: Sequence[SoilTest]) -> tuple[float, float, float, str]:
+    """The range that told behavior of older wells leaves open; no test, so no answer."""
+    lows = [witness.low_m_s if witness.low_m_s is not None else witness.rate_m_s for witness in told]
+    highs = [witness.high_m_s if witness.high_m_s is not None else witness.rate_m_s for witness in told]
+    best = spread.combine([witness.rate_m_s for witness in told]).geometric_mean_m_s
+    said = " and ".join(f"{witness.id}, {witness.method}" for witness in told)
+    return min(lows), best, max(highs), f"no test: told of {said}"
+
+
+def _log_spread(tests: Sequence[SoilTest], ledger: Ledger) -> tuple[float | None, bool]:
+    """Deviation of ln(rate) from place to place: of the tests, else the published one."""
+    rates = [test.rate_m_s for test in tests]
+    if not rates:
+        return None, False
+    if len(rates) > 1 and min(rates) > 0:
+        return spread.combine(rates).log_spread, True
+    return spread.log_spread_of(tables.assumption("soil-variation", ledger.style).value_si), False
+
+
+def _conductivity(tests: Sequence[SoilTest]) -> tuple[float | None, float | None, float | None]:
+    """Lowest, geometric mean and highest saturated conductivity of the tests that have one, m/s."""
+    known = [test for test in tests if test.conductivity_m_s is not None]
+    values = [test.conductivity_m_s for test in known if test.conductivity_m_s is not None]
+    if not values:
+        return None, None, None
+    best = spread.combine(values).geometric_mean_m_s if min(values) > 0 else 0.0
+    lows = [test.conductivity_low_m_s for test in known if test.conductivity_low_m_s is not None]
+    highs = [test.conductivity_high_m_s for test in known if test.conductivity_high_m_s is not None]
+    return min(lows), best, max(highs)
 
 
 def _of_texture(texture: str | None, ledger: Ledger) -> tuple[float, float, float, str]:
@@ -209,8 +194,7 @@ def _of_texture(texture: str | None, ledger: Ledger) -> tuple[float, float, floa
 
 def _published(texture: str | None) -> tuple[float, float, float] | None:
     """Least, middle and greatest published rate of a texture, m/s; None where it is not in the table."""
-    rows = {row["texture"]: row for row in tables.rows("soil_texture")}
-    row = rows.get(texture.strip().lower()) if texture else None
+    row = row_of(texture)
     if row is None:
         return None
     low, best, high = (units.parse(row[key], Dimension.RATE).value_si for key in ("low", "best", "high"))

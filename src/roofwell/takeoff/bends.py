@@ -1,21 +1,22 @@
-"""Bends in plan: where a run turns, and which standard elbows make the turn."""
+"""Bends in plan: where a run turns, which standard elbows make the turn, and the angle that they leave over."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from functools import cache
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from roofwell import tables
 from roofwell.physics.trench import route
+from roofwell.system.route_ground import elbow_kinds
 from roofwell.system.scheme import XY, Run, Scheme
-from roofwell.takeoff.ends import fitting_kinds
 
 SAME_PLACE_M = 0.3  # a fitting of the Scheme this near a corner of the path is that corner's elbow
 WYE_ANGLE_RAD = math.pi / 4
+_STRAIGHT_RAD = math.radians(0.5)
 
 
 def heading(start: XY, end: XY) -> float:
@@ -28,17 +29,51 @@ def turn(before: float, after: float) -> float:
     return abs((after - before + math.pi) % (2 * math.pi) - math.pi)
 
 
-@cache
-def _elbows() -> dict[float, str]:
-    """Standard elbows of the table by their angle in radians."""
-    kinds = [k for k in fitting_kinds().values() if k.key.startswith("elbow-")]
-    return {math.radians(k.angle_deg): k.key for k in kinds if k.angle_deg is not None}
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """A place where the line of a run turns in plan: the elbows that make it, and what they leave over.
+
+    ``where`` is ``corner`` or the label of the wye that a branch enters. ``left_over_rad`` is taken up in the
+    joints: above 0 where the elbows turn less than is wanted.
+    """
+
+    run: str
+    station_m: float
+    where: str
+    turn_rad: float
+    elbows: tuple[str, ...]
+    left_over_rad: float
 
 
 def standard_elbows(angle_rad: float) -> tuple[str, ...]:
     """Return the elbows that make a turn, largest first; a small turn is taken up in the line."""
-    angles = _elbows()
-    return tuple(angles[a] for a in route.elbows(angle_rad, tuple(angles)).angles_rad)
+    kinds = elbow_kinds()
+    return tuple(kinds[a] for a in route.elbows(angle_rad, tuple(kinds)).angles_rad)
+
+
+def turns(scheme: Scheme) -> tuple[Turn, ...]:
+    """Return every turn of the Scheme's runs, in the order of the runs and along them."""
+    out = []
+    for run in scheme.runs:
+        given = [f for f in run.fittings if f.kind == "elbow"]
+        for station, angle in corners(run.path):
+            here = [f.angle_rad for f in given if abs(f.station_m - station) < SAME_PLACE_M]
+            kinds = tuple(kind for a in here for kind in standard_elbows(a)) or _made(angle)
+            out.append(_turn(run.id, station, "corner", angle, kinds))
+        bend = wye_bend(scheme, run)
+        if bend > 0:
+            out.append(_turn(run.id, run.length_m, run.to_id, bend, _made(bend)))
+    return tuple(turn for turn in out if turn.turn_rad > _STRAIGHT_RAD)
+
+
+def _made(angle_rad: float) -> tuple[str, ...]:
+    least = tables.assumption("bend-without-fitting").value_si
+    return standard_elbows(angle_rad) if angle_rad > least else ()
+
+
+def _turn(run: str, station_m: float, where: str, angle_rad: float, kinds: tuple[str, ...]) -> Turn:
+    angles = {kind: angle for angle, kind in elbow_kinds().items()}
+    return Turn(run, station_m, where, angle_rad, kinds, angle_rad - sum(angles[kind] for kind in kinds))
 
 
 def corners(path: Sequence[XY]) -> list[tuple[float, float]]:

@@ -52,7 +52,9 @@ def work_rate(key: str) -> WorkRate:
     """Return a work rate; raises ``InternalError`` (``work-rate-missing``) if there is none."""
     for row in tables.rows("work_rates"):
         if row["key"] == key:
-            return WorkRate(key, row["what"], float(row["rate_per_hour"]), row["unit"], row["source"], row["us_what"])
+            return WorkRate(
+                key, row["what"], float(row["rate_per_hour"]), row["unit"], row["source"], row["us_what"]
+            )
     raise InternalError(f"no work rate named {key}", code="work-rate-missing")
 
 

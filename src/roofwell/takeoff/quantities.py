@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from roofwell.takeoff.bends import Turn
 from roofwell.takeoff.chains import Chain
 from roofwell.takeoff.cutting import Cut
 
@@ -37,7 +38,7 @@ class Takeoff:
     Stone and geotextile: stone as it lies (without waste), geotextile as bought (with laps). Excavation,
     ``backfill_m3`` and ``haul_m3`` are bank volumes; ``spoil_m3`` is everything dug, loose in the pile.
     ``hours`` are person-hours; a machine's days are an item. ``cuts`` is the cutting list, ``chains`` the
-    pieces of every run in their order.
+    pieces of every run in their order, ``turns`` every turn in plan with the angle left over.
     """
 
     items: tuple[Item, ...]
@@ -56,3 +57,4 @@ class Takeoff:
     haul_m3: float = 0.0
     cuts: tuple[Cut, ...] = ()
     chains: tuple[Chain, ...] = ()
+    turns: tuple[Turn, ...] = ()

@@ -11,6 +11,7 @@ from typing import Protocol
 from roofwell.system.facts import Survey
 from roofwell.system.scheme import Scheme
 from roofwell.takeoff import digging, lines, parts, work
+from roofwell.takeoff.bends import turns
 from roofwell.takeoff.catalog import value
 from roofwell.takeoff.chains import chains_of
 from roofwell.takeoff.cutting import cut
@@ -111,6 +112,7 @@ def take_off(
         haul_m3=soil.hauled_m3,
         cuts=tuple(piece for plan in plans for piece in plan.cuts),
         chains=chains,
+        turns=tuple(turn for turn in turns(scheme) if turn.run in bought),
     )
 
 

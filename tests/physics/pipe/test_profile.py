@@ -9,7 +9,13 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from roofwell.errors import InputError
-from roofwell.physics.pipe.flow import critical_depth_m, friction_slope, normal_depth_m, section
+from roofwell.physics.pipe.flow import (
+    critical_depth_m,
+    friction_slope,
+    full_flow_m3_s,
+    normal_depth_m,
+    section,
+)
 from roofwell.physics.pipe.profile import capacity_at_stage_m3_s, grade_line
 
 BORE = 0.1016
@@ -66,6 +72,19 @@ def test_levels_never_fall_as_the_flow_grows() -> None:
         before = level
 
 
+@pytest.mark.parametrize("length", [0.5, 2.0, 10.0, 60.0])
+@pytest.mark.parametrize("slope", [0.003, 0.01, 0.03])
+def test_levels_never_fall_as_a_pipe_fills(slope: float, length: float) -> None:
+    """Through the flows at which a pipe stops to run part full (1.0757 of full), short and long, free outfall."""
+    full = full_flow_m3_s(inside_diameter_m=BORE, slope=slope, manning_n=0.011)
+    pipe = single(slope, length, entrance_loss_k=[0.5], velocity_head_k=1.0)
+    before = -math.inf
+    for flow in np.linspace(0.7, 1.3, 200) * full:
+        (level,) = grade_line(**pipe, flow_m3_s=[flow], tailwater_m=-math.inf).upstream_level_m
+        assert level >= before - 2e-4, flow / full
+        before = max(before, level)
+
+
 def test_a_low_tailwater_is_not_felt() -> None:
     """Below the outlet depth of the lowest pipe the tailwater has no say."""
     free = grade_line(**CHAIN, flow_m3_s=FLOWS, tailwater_m=-math.inf)
@@ -74,12 +93,12 @@ def test_a_low_tailwater_is_not_felt() -> None:
 
 
 def test_a_free_pipe_stands_at_its_own_depth() -> None:
-    """Mild: normal depth at the upper end. Steep: critical depth, and the rest is the entrance."""
+    """Mild and long: normal depth at the upper end. Steep: critical depth, and the rest is the entrance."""
     flow = 0.003
-    mild = grade_line(**single(0.004), flow_m3_s=[flow], tailwater_m=-math.inf)
+    mild = grade_line(**single(0.004, 200.0), flow_m3_s=[flow], tailwater_m=-math.inf)
     normal = normal_depth_m(flow_m3_s=flow, inside_diameter_m=BORE, slope=0.004, manning_n=0.011)
     assert normal is not None
-    assert mild.upstream_level_m[0] - 0.08 == pytest.approx(normal, rel=1e-12)
+    assert mild.upstream_level_m[0] - 0.8 == pytest.approx(normal, rel=1e-12)
     steep = grade_line(
         **single(0.05, entrance_loss_k=[0.5], velocity_head_k=1.0), flow_m3_s=[flow], tailwater_m=-math.inf
     )
@@ -120,6 +139,8 @@ def test_one_long_pipe_is_two_short_ones() -> None:
     [
         pytest.param(0.004, 0.002, 0.095, id="backwater in a mild pipe"),
         pytest.param(0.004, 0.002, 0.130, id="drowned at the outlet, free above"),
+        pytest.param(0.003, 0.002, 0.046, id="mild pipe that falls to its outlet"),
+        pytest.param(0.004, 0.0038, 0.065, id="nearly full pipe that falls to its outlet"),
         pytest.param(0.0, 0.002, 0.060, id="level pipe over a low tailwater"),
         pytest.param(-0.001, 0.001, 0.060, id="adverse pipe"),
     ],

@@ -9,7 +9,7 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
 from roofwell.errors import InputError
-from roofwell.physics.roof import gutter_flow
+from roofwell.physics.roof import gutter_march
 from roofwell.physics.roof.gutter_flow import (
     ArmWater,
     GutterArm,
@@ -143,9 +143,8 @@ def test_critical_section_is_where_slope_friction_and_inflow_balance(section: Gu
 @SHAPES
 def test_a_jump_keeps_momentum(section: GutterSection, monkeypatch: pytest.MonkeyPatch) -> None:
     """Fast water that meets the pond over the hole jumps where both have the same force."""
-    monkeypatch.setattr(
-        gutter_flow, "_STATIONS", 769
-    )  # the force changes by a percent from station to station
+    # The force changes by a percent from station to station.
+    monkeypatch.setattr(gutter_march, "_STATIONS", 769)
     arm = GutterArm(length_m=12.0, spread_m3_s=0.0016, fall_m_m=0.03)
     water = gutter_water(section, [arm], manning_n=ROUGH, outlet=opening(width_m=0.04, breadth_m=0.055))
     (line,) = water.arms
@@ -269,7 +268,7 @@ def test_twice_the_stations_would_say_the_same(
     for fall in (0.0, 0.005, 0.02):
         coarse = gutter_capacity(section, [GutterArm(12.0, 1.0, fall)], manning_n=ROUGH).flow_m3_s
         with monkeypatch.context() as fine:
-            fine.setattr(gutter_flow, "_STATIONS", 193)
+            fine.setattr(gutter_march, "_STATIONS", 193)
             assert gutter_capacity(
                 section, [GutterArm(12.0, 1.0, fall)], manning_n=ROUGH
             ).flow_m3_s == pytest.approx(coarse, rel=0.0015)

@@ -54,8 +54,9 @@ def plan(design: Design, *, large: bool = False) -> Drawing:
             words = f"{roof.id}  {say.area(roof.plan_area_m2)}"
             items.append(Label(words, middle_of(roof.outline), "small", side="on", rank=7, part=roof.id))
     items += _system(scheme, say)
-    if design.scheme_large is not None and scheme is not design.scheme_large:
-        items += _largest(design.scheme_large)
+    other_end = design.scheme_large if scheme is not design.scheme_large else None
+    if other_end is not None:
+        items += _largest(other_end)
     for letter, at in corner_letters(design).items():
         items.append(Label(letter, at, "small", side="over left", rank=7, leader=False))
     for shot in survey.shots:
@@ -71,10 +72,9 @@ def plan(design: Design, *, large: bool = False) -> Drawing:
         notes.append("What lies farther away is cut off at the edge of this plan.")
     if not survey.ground_known:
         notes.append("The ground was not measured: no ground elevations are shown.")
-    if design.scheme_large is not None and scheme is not design.scheme_large:
-        notes.append(
-            f"Dash and dot: the wells at the other end of the range that is open: {design.open_sizes}."
-        )
+    if other_end is not None and other_end.wells:
+        range_is = f": {design.open_sizes}" if design.open_sizes else ""
+        notes.append(f"Dash and dot: the wells at the other end of the range that is open{range_is}.")
     if troubles(design):
         notes.append("A number in a ring is the answer on side 1 that this part keeps from being good.")
     notes.append(

@@ -12,8 +12,6 @@ from roofwell.errors import InternalError
 from roofwell.papers.texts import Say, day, job_name, revision, several
 from roofwell.papers.vial import mark, vial
 
-_MOST_NAMED = 4
-
 
 def head(design: Design) -> dict[str, Any]:
     """Return what stands at the head and foot of every side."""
@@ -106,7 +104,7 @@ def rests(design: Design) -> dict[str, Any]:
             )
         ],
         "assumed": assumed(design),
-        "assumed_words": _assumed_words(design),
+        "assumed_words": f"{len(design.assumed)} values are assumed",
         "missing": [
             {"what": m.what, "how": m.how, "answers": _waiting(needs[m.leaf]), "leaf": m.leaf}
             for m in missing
@@ -139,16 +137,6 @@ def assumed(design: Design) -> list[dict[str, str]]:
         {"what": what, "value": text, "how": how, "source": numbers[source], "parts": several(parts)}
         for (what, text, how, source), parts in rows.items()
     ]
-
-
-def _assumed_words(design: Design) -> str:
-    """Say in one line what the answers lean on most: the assumed values behind the governing numbers."""
-    leans = {path for answer in design.answers if answer.governing for path in answer.governing.assumed}
-    named = list(dict.fromkeys(f"{v.what} {v.text}" for v in design.assumed if v.path in leans))
-    count = len(design.assumed)
-    if not named or len(named) > _MOST_NAMED:
-        return f"{count} values are assumed."
-    return f"{count} values are assumed; the numbers above lean on {several(named)}."
 
 
 def source_numbers(design: Design) -> dict[str, str]:

@@ -42,7 +42,8 @@ class Paper:
 
 PAPERS: dict[Style, Paper] = {"us": Paper("us-letter", 612.0, 792.0), "metric": Paper("a4", 595.276, 841.89)}
 
-_CAPTION_PT = 62.0
+_CAPTION_PT = 38.0  # title and scale; and a line for each note
+_NOTE_PT = 12.0
 _BESIDE_PT = 84.0
 _STRIP_BESIDE_PT = 150.0  # names of the strip's rows at the left, a label at the right
 _HIGH_LYING_PT = 245.0  # one section on a sheet that lies
@@ -101,7 +102,7 @@ def placed_drawings(design: Design) -> PlacedSet:
     site = plan(design)
     scale, flipped = _turned(lambda turn: _plan_scale(site, paper, style, turn))
     width, height = paper.room(flipped=flipped)
-    tall = min(height - _CAPTION_PT, site.height_m * scale.points_m + 60)
+    tall = min(height - _caption_pt(site), site.height_m * scale.points_m + 60)
     sections = [
         profile(design, spout, until=met[0] if met else None, see=met[1] if met else None)
         for spout, met in joins(design.scheme).items()
@@ -129,13 +130,18 @@ def _details(design: Design) -> list[Drawing]:
     return wells + [basin_section(design, basin, scheme) for basin in scheme.basins]
 
 
+def _caption_pt(drawing: Drawing) -> float:
+    """Return the height of what stands over and under a drawing that fills a sheet, points."""
+    return _CAPTION_PT + _NOTE_PT * len(drawing.notes)
+
+
 def _plan_scale(drawing: Drawing, paper: Paper, style: Style, flipped: bool) -> Scale:
     width, height = paper.room(flipped=flipped)
     return fit(
         width_m=drawing.width_m,
         height_m=drawing.height_m,
         width_pt=width - 8,
-        height_pt=height - _CAPTION_PT,
+        height_pt=height - _caption_pt(drawing),
         scales=ladder("plan", style),
     )
 

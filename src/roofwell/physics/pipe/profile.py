@@ -5,7 +5,7 @@ downspout) at the upstream end of a pipe. For each pipe the level in its upstrea
 
 * what comes from below (backwater): the level downstream, or the pipe's own outlet depth if that is higher,
   plus the friction over the pipe, plus the velocity head and the losses at its upper end;
-* what the pipe itself needs at its upper end: the larger of normal and critical depth, plus the same;
+* what the pipe itself needs at its upper end: critical depth, plus the same;
 * what its entrance needs where it starts in still water and its edge is given (``entrance``).
 
 Where the pipe runs full the friction is Manning's for the full bore; where the water below reaches up into a
@@ -93,9 +93,9 @@ def grade_line(
     Notes
     -----
     Steady flow, each joint at its own peak. Of the two depths between 1 and 1.0757 of full flow the lower is
-    taken unless the water below fills the pipe. A mild pipe with a free outfall is given its normal depth
-    throughout: its drawdown to the outlet is not credited. A pipe that is level, adverse or too small for its
-    flow is traced upstream from critical depth, or from the water below. Criteria that forbid a start below
+    taken unless the water below fills the pipe. A mild pipe with a free outfall falls to critical depth there and
+    is traced up from it towards its normal depth; so are pipes that are level, adverse or too small for their
+    flow. Criteria that forbid a start below
     the crown of the outlet (Austin 5.5) are met by a tailwater at the crown. Where a pipe runs straight on
     into another size, the change of velocity head between them is not counted. No air is drawn along.
     """

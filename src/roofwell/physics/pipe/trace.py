@@ -1,7 +1,8 @@
 """One pipe at one flow: the water at its lower end, along it, and in the joint at its upper end.
 
-The joint takes the higher of three levels: what comes from below (backwater), what the pipe itself needs at its
-upper end by its normal or critical depth, and, where the pipe starts in still water, what its entrance needs.
+The joint takes the highest of three levels: what comes from below (backwater; with a free outfall from critical
+depth up), what the pipe itself needs at its upper end by its critical depth, and, where the pipe starts in still
+water, what its entrance needs.
 """
 
 from __future__ import annotations
@@ -78,14 +79,13 @@ def pass_pipe(pipe: Pipe, flow: float, tailwater_m: float, turn_k: float = 0.0) 
         return Passed(lower, upper, upper >= top + diameter, full, 0.0, top, upper)
     critical, normal = _depths(flow, diameter, pipe.slope, pipe.manning_n)
     outlet = critical if normal is None else min(critical, normal)
-    need = critical if normal is None else max(critical, normal)
     lower = max(tailwater_m, bottom + outlet)
     depth, full = surface_rise(pipe, flow, lower - bottom, critical, normal)
     backwater = _joint_level(pipe, flow, depth, turn_k)
-    own = _joint_level(pipe, flow, need, turn_k)
+    own = _joint_level(pipe, flow, critical, turn_k)
     if pipe.edge is not None:
         own = max(own, top + _entrance(flow, diameter, pipe.slope, pipe.edge))
-    depth = max(depth, need)
+    depth = max(depth, critical)
     velocity = flow / _area(diameter, depth)
     return Passed(lower, max(backwater, own), depth >= diameter, full, velocity, own, backwater)
 
@@ -130,7 +130,10 @@ def surface_rise(
     if normal is not None:
         resting = max(normal, critical)
         if depth <= resting:
-            return resting, 0.0
+            if normal <= critical:
+                return critical, 0.0
+            # Mild, with less water below: the surface rises upstream towards the normal depth, M2.
+            return _step_along(pipe, flow, max(depth, critical), normal, length), 0.0
         if full_slope <= pipe.slope or _run_per_depth(pipe, flow, depth) > 0:
             # Upstream the surface sinks towards the resting depth: M1 and S1 curves.
             return _step_along(pipe, flow, depth, resting, length - full_length), full_length
@@ -150,18 +153,18 @@ def _run_per_depth(pipe: Pipe, flow: float, depth: float) -> float:
 
 
 def _step_along(pipe: Pipe, flow: float, depth: float, resting: float, length: float) -> float:
-    """Depth at ``length`` upstream of ``depth``, on a surface that sinks towards ``resting``."""
-    drop = depth - resting
+    """Depth at ``length`` upstream of ``depth``, on a surface that sinks or rises towards ``resting``."""
+    gap = depth - resting
     walked = 0.0
-    upper = depth
+    now = depth
     for step in range(1, _STEPS + 1):
         # Steps shorten towards the resting depth, which a mild surface only nears.
-        below = resting + drop * (1.0 - step / _STEPS) ** 2
-        run = (upper - below) * _run_per_depth(pipe, flow, 0.5 * (upper + below))
+        then = resting + gap * (1.0 - step / _STEPS) ** 2
+        run = (now - then) * _run_per_depth(pipe, flow, 0.5 * (now + then))
         if walked + run >= length:
-            return upper - (upper - below) * (length - walked) / run
+            return now - (now - then) * (length - walked) / run
         walked += run
-        upper = below
+        now = then
     return resting
 
 

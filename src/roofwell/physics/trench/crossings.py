@@ -56,7 +56,7 @@ def own_crossings(
 
 
 def _inside(station_m: float, line: LineString) -> bool:
-    return NEAR_M < station_m < line.length - NEAR_M
+    return bool(NEAR_M < station_m < line.length - NEAR_M)
 
 
 def _passes(one: LineString, first_m: float, two: LineString, second_m: float) -> bool:

@@ -31,6 +31,7 @@ Ints = NDArray[np.int64]
 
 SAME_M = 0.01
 MOST_DETOUR = 1.5
+SLANT = 2.0  # a leg leaves a wall at 30 degrees or more: this many half trenches long until it is clear of it
 _HALF = math.sqrt(0.5)
 _TOUCH_M = 1e-5
 
@@ -101,7 +102,9 @@ def _length_in(start: Floats, end: Floats, parts: Sequence[Floats]) -> Floats:
 class _Ground:
     """What may be entered and what not, as triangles."""
 
-    def __init__(self, obstacles: Sequence[Obstacle], within: shapely.Polygon | None, near_m: float) -> None:
+    def __init__(
+        self, obstacles: Sequence[Obstacle], within: shapely.Polygon | None, near_m: float, half_m: float
+    ) -> None:
         body = shapely.union_all([o.body for o in obstacles]) if obstacles else shapely.Polygon()
         keep = shapely.union_all([o.keep for o in obstacles]) if obstacles else shapely.Polygon()
         if within is not None and not within.equals(within.convex_hull):
@@ -118,6 +121,8 @@ class _Ground:
         shrunk = keep.buffer(-_TOUCH_M, join_style="mitre", mitre_limit=2.0)
         self.keep_shape = shrunk
         self.body = _by_part(body.buffer(-_TOUCH_M, join_style="mitre", mitre_limit=2.0))
+        tight = body.buffer(half_m - _TOUCH_M, join_style="mitre", mitre_limit=2.0)
+        self.tight, self.tight_m = _by_part(tight), SLANT * half_m
         self.keep = _by_part(shrunk)
         self.near_m = near_m
         self.within = within.buffer(_TOUCH_M) if within is not None else None
@@ -129,6 +134,8 @@ class _Ground:
         maybe = np.flatnonzero(ok & slack & (inside > 0))
         if maybe.size:
             ok[maybe] = _length_in(start[maybe], end[maybe], self.body) <= 10 * _TOUCH_M
+            beside = _length_in(start[maybe], end[maybe], self.tight)
+            ok[maybe] &= (beside <= self.tight_m + 10 * _TOUCH_M) | (self.tight_m == 0)
         return np.asarray(ok)
 
     def outside(self, points: Floats) -> NDArray[np.bool_]:
@@ -267,6 +274,7 @@ def build_graph(
     within: shapely.Polygon | None = None,
     places: ArrayLike = (),
     near_m: float,
+    half_m: float = 0.0,
     apart_m: float = 0.15,
     angles_rad: Sequence[float] = (math.pi / 8, math.pi / 4, math.pi / 2),
 ) -> RouteGraph:
@@ -284,6 +292,9 @@ def build_graph(
         More places where a trench may turn or be joined, (j, 2), m.
     near_m
         Length that the leg at a source or at the goal may lie in what is kept clear, m; at least 0.
+    half_m
+        Half the trench's width, m, at least 0: such a leg soon comes this far from every wall, so that it leaves
+        at a good angle and slips through no gap.
     apart_m
         Two candidate corners never stand nearer than this, m, those of obstacles excepted.
     angles_rad
@@ -292,15 +303,17 @@ def build_graph(
     Raises
     ------
     InputError
-        ``route-point``; ``route-zone``; ``route-near`` if ``near_m`` is below 0; ``route-sources`` without
+        ``route-point``; ``route-zone``; ``route-near`` if ``near_m`` or ``half_m`` is below 0; ``route-sources`` without
         a source.
     """
-    if not (math.isfinite(near_m) and near_m >= 0):
-        raise InputError(f"near length {near_m} m; it must be at least 0", code="route-near")
+    if not (math.isfinite(near_m) and near_m >= 0 and math.isfinite(half_m) and half_m >= 0):
+        raise InputError(
+            f"near length {near_m} m, half a trench {half_m} m; both must be at least 0", code="route-near"
+        )
     starts, end, given = _points(sources, "sources"), _points(goal, "goal"), _points(places, "places")
     if len(starts) == 0 or len(end) != 1:
         raise InputError("a tree has at least one source and one goal", code="route-sources")
-    ground = _Ground(obstacles, within, near_m)
+    ground = _Ground(obstacles, within, near_m, half_m)
     sides = _ring_sides(ground.rings)
     corners = _ring_corners(ground.rings)
     corners = corners[ground.outside(corners)]
@@ -337,7 +350,11 @@ def _with_legs(
         inside = length_within(a, b, triangles(zone.shape))
         dug += (zone.factor - 1.0) * inside
         if zone.ways:
-            extra += crossing_cost(inside, zone.ways)
+            # a leg that begins or ends in the zone has no room for the other ways: it takes the last one
+            within = shapely.contains_xy(zone.shape.buffer(-SAME_M), nodes[:, 0], nodes[:, 1])
+            ends = within[first] | within[second]
+            cost = np.where(ends, crossing_cost(inside, zone.ways[-1:]), crossing_cost(inside, zone.ways))
+            extra += cost
     legs = np.stack([first, second], axis=1)
     matrix = csr_matrix((length, (first, second)), shape=(len(nodes), len(nodes)))
     ways = np.asarray(dijkstra(matrix, directed=False, indices=np.arange(sources + 1)))

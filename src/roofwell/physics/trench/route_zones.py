@@ -49,7 +49,8 @@ class PricedZone:
     """A polygon where a trench costs more.
 
     ``factor`` multiplies the trench's own cost inside (digging by hand: above 1). ``ways`` are ways to cross
-    it, each priced by leg; the cheapest one that is long enough is taken, and its cost added.
+    it, each priced by leg; the cheapest one that is long enough is taken, and its cost added. A leg with an end
+    in the zone takes the last one, which has no longest length.
     """
 
     id: str

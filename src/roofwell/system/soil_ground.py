@@ -1,0 +1,66 @@
+"""What the soil section says about one depth and one day: texture, capillarity class, season, units of a reading."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from roofwell import tables
+from roofwell.job import model
+from roofwell.physics.soil.infiltration import ALPHA_STAR_PER_M
+from roofwell.units import Quantity
+
+_METRIC = re.compile(r"\d\s*(?:(?:mm|cm|dm|m)(?![a-z])|milli|centi|met(?:er|re))", re.IGNORECASE)
+FIRST_CHOICE = "most"  # the class that the field sheet names as the first choice
+
+
+def row_of(texture: str | None) -> dict[str, str] | None:
+    """Return the row of a texture in its table; None where it is not in it."""
+    rows = {row["texture"]: row for row in tables.rows("soil_texture")}
+    return rows.get(texture.strip().lower()) if texture else None
+
+
+def texture_at(soil: model.Soil, depth_m: float | None) -> str | None:
+    """Return the texture at a depth below the ground: that of its layer, else that of the soil at large."""
+    if depth_m is not None:
+        for layer in soil.layers:
+            within = layer.top.value_si < depth_m <= layer.bottom.value_si
+            if within and layer.texture is not None:
+                return layer.texture
+    return soil.texture
+
+
+def alphas_per_m(soil: model.Soil, given: model.SoilClass | None, depth_m: float | None) -> tuple[float, ...]:
+    """Return capillarity (1/m): one class finer, the class itself, one coarser; at an end of the list it repeats."""
+    row = row_of(texture_at(soil, depth_m))
+    named = given or (row["soil_class"] if row is not None else FIRST_CHOICE)
+    names = list(ALPHA_STAR_PER_M)  # from coarse to compacted
+    at = names.index(named)
+    around = (min(at + 1, len(names) - 1), at, max(at - 1, 0))
+    return tuple(ALPHA_STAR_PER_M[names[n]] for n in around)
+
+
+def smears(soil: model.Soil, depth_m: float | None) -> bool:
+    """Say whether the soil at a depth smears under an auger; where no texture is known it may."""
+    row = row_of(texture_at(soil, depth_m))
+    return row is None or row["smears"] == "yes"
+
+
+def in_low_water(day: date | None, latitude: float | None) -> bool:
+    """Say whether a day lies in the months in which groundwater stands lowest; without a latitude, in the north."""
+    if day is None:
+        return False
+    half = "south" if latitude is not None and latitude < 0 else "north"
+    rows = tables.rows("low_water_months")
+    return any(row["hemisphere"] == half and int(row["month"]) == day.month for row in rows)
+
+
+def two_systems(lengths: Iterable[Quantity | None]) -> bool:
+    """Say whether the readings of one test are written in inches or feet and in meters both."""
+    return len({bool(_METRIC.search(one.text)) for one in lengths if one is not None}) > 1
+
+
+def listed(remarks: Sequence[str | None]) -> tuple[str, ...]:
+    """Return the remarks that there are."""
+    return tuple(remark for remark in remarks if remark)
