@@ -92,6 +92,8 @@ DRIVE = _set("features.V1", {
     "kind": "drive", "outline": [["0 ft", "68 ft"], ["76 ft", "68 ft"], ["76 ft", "79 ft"], ["0 ft", "79 ft"]],
 })  # fmt: skip
 THIN = _set("settings.pipe", "thin-wall")
+
+
 def _valley(pitch: str, below: str) -> Change:
     """A valley that pours into the gutter from which D3 comes."""
     return _all(
@@ -169,7 +171,10 @@ FAILS: dict[str, Change] = {
     "spills-a-year": _all(HERE, _set("targets.spills", "0.1 a year"), _set("roofs.R1.plan_area", "2400 sq ft")),
 }  # fmt: skip
 UNKNOWN: dict[str, tuple[Change, str]] = {
-    "full-well-drain": (_all(_drain_beside("96 ft"), _set("features.E2.invert", None)), "features.drain_invert"),
+    "full-well-drain": (
+        _all(_drain_beside("96 ft"), _set("features.E2.invert", None)),
+        "features.drain_invert",
+    ),
     "rain-of-this-place": (_set("rain.depths", None), "rain.place"),
     "overflow-destination": (_set("overflows.O1.destination", None), "overflow.destination"),
 }
@@ -312,3 +317,17 @@ def test_a_septic_tank_without_its_leach_field_is_not_the_whole_story(
     assert found["W1 to leach field"] == "unknown"
     house["site"]["none"].append("leach field")
     assert "W1 to leach field" not in {f.subject for f in _findings(judged_of(house), "setback")}
+
+
+@pytest.mark.parametrize(
+    ("floor", "words"), [("100 ft", "lies"), ("92 ft", "every joint near that wall must be tight")]
+)
+def test_the_water_is_told_against_the_lowest_floor(
+    floor: str, words: str, house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    """A floor of 100 ft stands over water that may not come above 99.8 ft; one of 92 ft lies under it."""
+    _set("buildings.H1.lowest_floor", floor)(house)
+    _set("buildings.H1.lowest_opening", "100.5 ft")(house)
+    (found,) = _findings(judged_of(house), "water-below-opening")
+    assert words in found.sentence
+    assert "lowest floor of H1" in found.sentence

@@ -231,9 +231,21 @@ def water_below_opening(context: Context) -> Iterator[Measured]:
         limit=context.survey.settings["freeboard"],
         scale=tables.limit("freeboard-scale").value_si,
         show=lambda v: units.show_depth(v, style),
-        sentence=words,
+        sentence=words + _floor_words(context, reach),
         source=setting_source(context, "freeboard"),
     )
+
+
+def _floor_words(context: Context, reach_m: float) -> str:
+    """Say how the water stands to the lowest floor; it is in closed pipe there, so this is no verdict."""
+    floors = [(b.lowest_floor_m, b.id) for b in context.survey.buildings if b.lowest_floor_m is not None]
+    if not floors:
+        return ""
+    floor, building = min(floors)
+    apart = units.show_depth(abs(reach_m - floor), context.survey.style)
+    if reach_m <= floor:
+        return f" The lowest floor of {building} lies {apart} above it."
+    return f" That is {apart} above the lowest floor of {building}: every joint near that wall must be tight."
 
 
 @check(
