@@ -73,6 +73,13 @@ def _crossing(top: str) -> Change:
     })  # fmt: skip
 
 
+def _filled(time: str) -> Change:
+    """The dug hole itself, filled three times."""
+    fills = [{"water_start": "4 ft", "time": time} for _ in range(3)]
+    return _set("soil.fill_tests", [{"id": "F1", "well": "W1", "depth": "7 ft", "length": "20 ft", "width": "5 ft",
+                                     "fills": fills}])  # fmt: skip
+
+
 def _basin(inlet: str, outlet: str) -> Change:
     return _set("basins.B1", {
         "at": ["38 ft", "82 ft"], "shape": "round", "diameter": "18 in",
@@ -155,6 +162,8 @@ FAILS: dict[str, Change] = {
     "well-drain-down": _set("soil.rate", SLOW),
     "soil-fast-enough": _set("soil.rate", SLOW),
     "soil-slow-enough": _set("soil.rate", FAST),
+    "fill-test": _filled("30 h"),
+    "pit-above-refusal": _set("soil.refusal_depth", "4 ft"),
     "lawn-clear": _all(_set("targets.lawn_clear", "1 min"), _set("roofs.R1.plan_area", "2400 sq ft")),
     "overflow-capacity": _set("overflows.O1.diameter", "1 in"),
     "overflow-below-grate": _set("overflows.O1.lip", "99.6 ft"),
@@ -185,6 +194,8 @@ PASSES_WITH: dict[str, Change] = {
     "pipe-under-wheels": DRIVE,
     "cover-under-wheels": _all(DRIVE, THIN, _set("settings.cover_drive", "25 in")),
     "level-closure": _book("5.00 ft"),
+    "fill-test": _filled("1 h"),
+    "pit-above-refusal": _set("soil.refusal_depth", "20 ft"),
     "lawn-clear": _set("targets.lawn_clear", "24 h"),
     "drain-sound": _drain("sound"),
     "full-well-drain": _drain_beside("98 ft"),

@@ -13,12 +13,13 @@ from roofwell.checks import (
     loads,
     overflows,
     paths,
+    soil,
     takes,
 )
 from roofwell.checks.answers import answer_all
 from roofwell.checks.finding import QUESTIONS, Answer, Finding, judge
 from roofwell.checks.register import REGISTER, Context
 
-MODULES = (how_much, falls, paths, loads, gutters, carries, clean, holds, overflows, allowed, takes)
+MODULES = (how_much, falls, paths, loads, gutters, carries, clean, holds, soil, overflows, allowed, takes)
 
 __all__ = ["MODULES", "QUESTIONS", "REGISTER", "Answer", "Context", "Finding", "answer_all", "judge"]

@@ -58,6 +58,8 @@ RESTS_ON: dict[str, tuple[str, ...]] = {
     "storm-held": (*RAIN, *STORE, *STORM),
     "well-drain-down": (*STORE, "targets.hours_to_empty"),
     "spills-a-year": (*RAIN, *STORE, *STORM),
+    "fill-test": (*RAIN, *STORE, *STORM, "targets.hours_to_empty"),
+    "pit-above-refusal": ("*.stone_below_m", "*.stone_above_m", "survey.ground"),
     "lawn-clear": (*RAIN, *STORE, *STORM),
     "soil-fast-enough": ("soil.rate.low", "soil.rate.high"),
     "soil-slow-enough": ("soil.rate.low", "soil.rate.high"),

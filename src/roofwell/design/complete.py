@@ -32,6 +32,7 @@ OF_THE_PLACE = (
     "setback",
     "separation",
     "deepest-pit",
+    "pit-above-refusal",
     "pipe-cover",
     "overflow-to-lot-line",
     "overflow-to-building",
@@ -250,6 +251,7 @@ def _next(judged: Judged, well: str, ladder: Sequence[WellChoice], at: int, code
         "well-drain-down": [i for i in later if _may_drain(now, ladder[i])],
         "separation": [i for i in later if ladder[i].body.height_m < now.body.height_m],
         "deepest-pit": [i for i in later if ladder[i].body.height_m < now.body.height_m],
+        "pit-above-refusal": [i for i in later if ladder[i].body.height_m < now.body.height_m],
         "setback": [i for i in later if _pit_area(ladder[i]) < _pit_area(now)],
     }
     mending = [set(may[code]) for code in sorted(codes, key=list(may).index)]
@@ -270,6 +272,7 @@ def _is_of(finding: Finding, well: str) -> bool:
         "separation",
         "setback",
         "deepest-pit",
+        "pit-above-refusal",
         "lawn-clear",
     )
     return about and finding.subject.split(" ")[0] == well

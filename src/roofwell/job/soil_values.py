@@ -47,7 +47,7 @@ def soil_faults(job: Job) -> Iterator[Fault]:
         for place, fill in enumerate(test.fills):
             if _over(fill.water_end, fill.water_start):
                 message = f"the water would have risen from {fill.water_start.text}; depths are over the floor of the hole"
-                at = (*path, "fills", place)
+                at: KeyPath = (*path, "fills", place)
                 yield Fault((*at, "water_end"), message, "makes-no-sense", (at,))
             elif _over(fill.water_start, test.depth):
                 assert test.depth is not None
@@ -57,9 +57,9 @@ def soil_faults(job: Job) -> Iterator[Fault]:
     for index, witness in enumerate(soil.witnesses):
         yield from _plan(("soil", "witnesses", index), witness.diameter, witness.length, witness.width)
     for index, pit in enumerate(soil.pit_tests):
+        at = ("soil", "pit_tests", index)
         if _over(pit.effective_depth, pit.depth):
             assert pit.depth is not None
-            at = ("soil", "pit_tests", index)
             message = f"the pit is only {pit.depth.text} deep"
             yield _pair(at, "effective_depth", "depth", message, "makes-no-sense")
 
@@ -169,7 +169,7 @@ def _constant_head(path: KeyPath, test: ConstantHeadTest) -> Iterator[Fault]:
                 at, "flow", "volume", "a flow, or a volume and its time; keep one of them", "given-twice"
             )
         elif reading.flow is None and (reading.volume is None or reading.time is None):
-            message = 'a flow is needed, or a volume and its time, such as volume = "1 qt", time = "4 min"'
+            message = 'a flow is needed, or a volume and its time, such as volume = "1 gal", time = "12 min"'
             yield Fault(at, message, "missing", (at,))
     table = test.water_table_depth
     if table is not None and table.exact <= test.hole_depth.exact:

@@ -26,7 +26,7 @@ from roofwell.physics.trench import inverts, route
 from roofwell.physics.trench.profile import NodeRule, RunLine
 from roofwell.physics.trench.route_graph import RouteGraph, build_graph
 from roofwell.physics.trench.route_passage import widest_passage
-from roofwell.physics.trench.route_tree import Branch, RouteTree, TreeSearch
+from roofwell.physics.trench.route_tree import Branch, RouteTree, TreeSearch, crossing_places
 from roofwell.physics.trench.route_zones import PricedZone
 from roofwell.system.facts import BuildingFact, FeatureFact
 from roofwell.system.place import XY
@@ -230,13 +230,26 @@ class _Found:
 def _search(
     sources: Sequence[XY], task: Task, here: Grounds, offset_m: float, ground: Surface
 ) -> _Found | None:
-    """The tree of least cost in one set of grounds; None where a source has no way."""
+    """The tree of least cost in one set of grounds; None where a source has no way.
+
+    Where two of its branches cross, they get the chance to join there.
+    """
+    found = _search_once(sources, task, here, offset_m, ground, np.empty((0, 2)))
+    places = crossing_places(found.graph, found.tree) if found is not None else np.empty((0, 2))
+    if len(places) == 0:
+        return found
+    return _search_once(sources, task, here, offset_m, ground, places) or found
+
+
+def _search_once(
+    sources: Sequence[XY], task: Task, here: Grounds, offset_m: float, ground: Surface, places: Floats
+) -> _Found | None:
     trench, prices = task.trench, turn_prices()
     if task.joins_at_goal:
         alone = len(sources) <= 2  # the two that a given wye joins meet there and not before
         prices = replace(prices, inlet=0.0, wye=NEVER_M if alone else prices.wye)
     graph = build_graph(
-        sources=sources, goal=task.goal, obstacles=here.obstacles, zones=here.zones, within=here.lot,
+        sources=sources, goal=task.goal, obstacles=here.obstacles, zones=here.zones, within=here.lot, places=places,
         near_m=2 * offset_m, half_m=trench.width_m / 2, apart_m=price("corners-apart"), angles_rad=prices.elbows_rad,
     )  # fmt: skip
     if not graph.reached:

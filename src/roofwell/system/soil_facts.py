@@ -47,7 +47,8 @@ def soil_facts(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> Soil:
         ledger.lack("soil.rate")
     if layers:
         basis += f"; by layer: {_listed(layers, ledger.style)}"
-    water, water_basis = soil.seasonal_high_water, soil.high_water_known_by
+    water = soil.seasonal_high_water
+    water_basis: str | None = soil.high_water_known_by
     if water is None and high_water_depth_m(soil) is None:
         ledger.lack("soil.seasonal_high_water")
     elif water is None and soil.seasonal_high_water_depth is None:

@@ -42,9 +42,9 @@ def alphas_per_m(soil: model.Soil, given: model.SoilClass | None, depth_m: float
 
 
 def smears(soil: model.Soil, depth_m: float | None) -> bool:
-    """Say whether the soil at a depth smears under an auger; where no texture is known it may."""
+    """Say whether the soil at a depth smears under an auger; False where no texture is known."""
     row = row_of(texture_at(soil, depth_m))
-    return row is None or row["smears"] == "yes"
+    return row is not None and row["smears"] == "yes"
 
 
 def in_low_water(day: date | None, latitude: float | None) -> bool:

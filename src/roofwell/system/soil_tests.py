@@ -3,29 +3,30 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
-from datetime import date
+from collections.abc import Iterator, Sequence
 
-from roofwell import tables
 from roofwell.errors import InputError
 from roofwell.job import model
-from roofwell.physics.soil import infiltration, permeameter, spread
+from roofwell.physics.soil import infiltration, permeameter
 from roofwell.system.facts import SoilTest
-from roofwell.system.soil_ground import alphas_per_m, in_low_water, listed, smears, two_systems
+from roofwell.system.soil_ground import alphas_per_m
+from roofwell.system.soil_test_parts import (
+    FACES,
+    RATE_IS_IT,
+    Readings,
+    day_remark,
+    in_range,
+    presoak_remark,
+    reduced_test,
+    si,
+    smear_remark,
+    standing_remark,
+    steady_remark,
+    units_remark,
+    wanted,
+    warmth_of,
+)
 from roofwell.units import Quantity
-
-FACES = "what wall and floor of the hole take in, capillary pull of the soil around it included"
-CAPILLARITY = "capillarity taken out by class (Elrick-Reynolds)"
-RATE_IS_IT = "the rate itself"
-
-
-@dataclass(slots=True)
-class _Readings:
-    """What the readings of one test come to: rates and conductivities in order, the last one governs."""
-
-    rates: list[float] = field(default_factory=list)
-    conductivities: list[tuple[float, ...]] = field(default_factory=list)  # finer class, class, coarser class
 
 
 def soil_tests(job: model.Job) -> Iterator[SoilTest]:
@@ -53,117 +54,10 @@ def without_reading(soil: model.Soil) -> tuple[str, ...]:
     return tuple(f"{id} has no reading yet and counts for nothing" for id, readings in lists if not readings)
 
 
-def _si(quantity: Quantity | None) -> float | None:
-    return quantity.value_si if quantity is not None else None
-
-
-def _wanted() -> int:
-    return round(tables.assumption("falls-wanted").value_si)
-
-
-def _steady_remark(rates: Sequence[float], what: str) -> str | None:
-    if len(rates) < _wanted():
-        return f"fewer than three {what}: it cannot be seen whether the rate was steady"
-    within = tables.assumption("steady-within")
-    if spread.is_steady(rates[-_wanted() :], within.value_si):
-        return None
-    return f"the last three {what} do not agree within {within.text}: read on until they do"
-
-
-def _standing_remark(rates: Sequence[float]) -> str | None:
-    if rates[-1] > 0:
-        return None
-    return "the water stood still: this soil takes nothing, and no well empties into it"
-
-
-def _day_remark(job: model.Job, day: date | None) -> str | None:
-    if not in_low_water(day, job.place.latitude):
-        return None
-    return "made in the months of low groundwater: look for the water again in the wet season"
-
-
-def _presoak_remark(presoaked: bool | None) -> str | None:
-    if presoaked is True:
-        return None
-    return "not said to be presoaked: a dry hole drinks faster than the soil will later"
-
-
-def _smear_remark(job: model.Job, scratched: bool | None, depth_m: float | None) -> str | None:
-    if scratched is True or (scratched is None and not smears(job.soil, depth_m)):
-        return None
-    said = "were not" if scratched is False else "are not said to have been"
-    return f"the walls {said} scratched open: an auger smears all but sand, and a smeared wall takes in too little"
-
-
-def _units_remark(lengths: Sequence[Quantity | None]) -> str | None:
-    if not two_systems(lengths):
-        return None
-    return "readings in inches and in metric units both: look whether that is meant"
-
-
-def _warmth(job: model.Job, given: Quantity | None) -> tuple[float, float, str | None]:
-    """Factors for the rate (to the well's own water) and for the conductivity (to 20 C), and a remark."""
-    wanted = job.soil.water_temperature
-    if given is None:
-        return 1.0, 1.0, None
-    at20 = infiltration.rate_at_temperature(rate_m_s=1.0, test_c=given.value_si)
-    if wanted is None:
-        return 1.0, at20, None
-    factor = infiltration.rate_at_temperature(rate_m_s=1.0, test_c=given.value_si, wanted_c=wanted.value_si)
-    return factor, at20, f"tested in water of {given.text}, brought to {wanted.text}: times {factor:.2f}"
-
-
-def _in_range(conductivity: Callable[[float], float], alphas: Sequence[float]) -> tuple[float, ...]:
-    """Conductivity for each class; none where the hole is too flat or too slender for the shape factors."""
-    try:
-        return tuple(conductivity(alpha) for alpha in alphas)
-    except InputError:
-        return ()
-
-
-def _test(
-    id: str,
-    method: str,
-    found: _Readings,
-    *,
-    measures: str,
-    remarks: Sequence[str | None],
-    warmth: tuple[float, float, str | None],
-    depth_m: float | None,
-    method_k: str = CAPILLARITY,
-    other: tuple[float, str] | None = None,
-    governing: int = -1,
-    well: str | None = None,
-    kind: str,
-) -> SoilTest:
-    factor, at20, said = warmth
-    latest = found.rates[-_wanted() :]
-    known = [k for k in found.conductivities[-_wanted() :] if k]
-    own = found.conductivities[governing] if found.conductivities else ()
-    return SoilTest(
-        id,
-        method,
-        found.rates[governing] * factor,
-        other[0] * factor if other is not None else None,
-        other[1] if other is not None else "",
-        listed([*remarks, said]),
-        depth_m,
-        kind=kind,
-        measures=measures,
-        low_m_s=min(latest) * factor,
-        high_m_s=max(latest) * factor,
-        conductivity_m_s=own[len(own) // 2] * at20 if own else None,
-        conductivity_low_m_s=min(min(k) for k in known) * at20 if own else None,
-        conductivity_high_m_s=max(max(k) for k in known) * at20 if own else None,
-        conductivity_method=method_k if own else "",
-        well=well,
-    )
-
-
 def _auger(job: model.Job, test: model.AugerTest) -> SoilTest | None:
     depth, radius = test.hole_depth.value_si, test.hole_diameter.value_si / 2
     alphas = alphas_per_m(job.soil, test.soil_class, depth)
-    found, mean = _Readings(), []
+    found, mean = Readings(), []
     for reading in test.readings:
         fall = {
             "radius_m": radius,
@@ -174,7 +68,7 @@ def _auger(job: model.Job, test: model.AugerTest) -> SoilTest | None:
         found.rates.append(infiltration.falling_head_rate_m_s(**fall))
         mean.append(infiltration.falling_head_rate_mean_head_m_s(**fall))
         found.conductivities.append(
-            _in_range(
+            in_range(
                 lambda a, fall=fall: permeameter.falling_conductivity_m_s(**fall, alpha_star_per_m=a),  # type: ignore[misc]
                 alphas,
             )
@@ -182,7 +76,7 @@ def _auger(job: model.Job, test: model.AugerTest) -> SoilTest | None:
     if not found.rates:
         return None
     lengths = [test.hole_depth, *(q for r in test.readings for q in (r.water_start, r.water_end))]
-    return _test(
+    return reduced_test(
         test.id,
         "falling head in an auger hole, logarithmic form, last fall",
         found,
@@ -190,14 +84,14 @@ def _auger(job: model.Job, test: model.AugerTest) -> SoilTest | None:
         measures=FACES,
         other=(mean[-1], "mean-head form of county handbooks"),
         remarks=[
-            _presoak_remark(test.presoaked),
-            _steady_remark(found.rates, "falls"),
-            _standing_remark(found.rates),
-            _smear_remark(job, test.walls_scratched, depth),
-            _units_remark(lengths),
-            _day_remark(job, test.date),
+            presoak_remark(test.presoaked),
+            steady_remark(found.rates, "falls"),
+            standing_remark(found.rates),
+            smear_remark(job, test.walls_scratched, depth),
+            units_remark(lengths),
+            day_remark(job, test.date),
         ],
-        warmth=_warmth(job, test.water_temperature),
+        warmth=warmth_of(job, test.water_temperature),
         depth_m=depth,
     )
 
@@ -205,8 +99,8 @@ def _auger(job: model.Job, test: model.AugerTest) -> SoilTest | None:
 def _pit(job: model.Job, test: model.PitTest) -> SoilTest | None:
     length, width, deep = test.length.value_si, test.width.value_si, test.effective_depth.value_si
     voids = test.voids.value_si if test.voids is not None else 1.0
-    alphas = alphas_per_m(job.soil, test.soil_class, _si(test.depth))
-    found = _Readings()
+    alphas = alphas_per_m(job.soil, test.soil_class, si(test.depth))
+    found = Readings()
     for time in test.times:
         found.rates.append(
             infiltration.test_pit_rate_m_s(
@@ -221,8 +115,8 @@ def _pit(job: model.Job, test: model.PitTest) -> SoilTest | None:
         found.conductivities.append(_of_pit(length * width, 2 * (length + width), fall, voids, alphas))
     if not found.rates:
         return None
-    few = None if len(found.rates) >= _wanted() else "fewer than three fills"
-    return _test(
+    few = None if len(found.rates) >= wanted() else "fewer than three fills"
+    return reduced_test(
         test.id,
         "test pit, 75 % to 25 %, slowest fill",
         found,
@@ -230,11 +124,11 @@ def _pit(job: model.Job, test: model.PitTest) -> SoilTest | None:
         measures="what floor and lower half of the walls take in, as the test-pit rule counts them",
         remarks=[
             few,
-            _units_remark([test.length, test.width, test.effective_depth]),
-            _day_remark(job, test.date),
+            units_remark([test.length, test.width, test.effective_depth]),
+            day_remark(job, test.date),
         ],
-        warmth=_warmth(job, test.water_temperature),
-        depth_m=_si(test.depth),
+        warmth=warmth_of(job, test.water_temperature),
+        depth_m=si(test.depth),
         governing=found.rates.index(min(found.rates)),
     )
 
@@ -267,25 +161,25 @@ def _of_pit(
         )
         return taken / per
 
-    return _in_range(exact, alphas) or _in_range(by_mean_depth, alphas)
+    return in_range(exact, alphas) or in_range(by_mean_depth, alphas)
 
 
 def _percolation(job: model.Job, test: model.PercolationTest) -> SoilTest | None:
-    raw, depth = test.rate.value_si, _si(test.hole_depth)
+    raw, depth = test.rate.value_si, si(test.hole_depth)
     shared = [
-        _presoak_remark(test.presoaked),
-        _smear_remark(job, test.walls_scratched, depth),
-        _day_remark(job, test.date),
+        presoak_remark(test.presoaked),
+        smear_remark(job, test.walls_scratched, depth),
+        day_remark(job, test.date),
     ]
-    warmth = _warmth(job, test.water_temperature)
+    warmth = warmth_of(job, test.water_temperature)
     if test.hole_diameter is None or test.water_start is None:
         note = (
             "hole size and water depth not given: the raw fall is not corrected for the wall and is too fast"
         )
-        return _test(
+        return reduced_test(
             test.id,
             "percolation, raw fall of the water",
-            _Readings([raw]),
+            Readings([raw]),
             kind="percolation",
             measures="the fall of the water itself, its wall not taken out",
             remarks=[note, *shared],
@@ -298,20 +192,20 @@ def _percolation(job: model.Job, test: model.PercolationTest) -> SoilTest | None
     rate = infiltration.percolation_rate_m_s(
         time_per_fall_s_m=1 / raw, radius_m=radius, head_start_m=start, head_end_m=end
     )
-    k = _in_range(
+    k = in_range(
         lambda alpha: infiltration.percolation_conductivity_m_s(
             time_per_fall_s_m=1 / raw, radius_m=radius, head_m=(start + end) / 2, alpha_star_per_m=alpha
         ),
         alphas_per_m(job.soil, test.soil_class, depth),
     )
-    return _test(
+    return reduced_test(
         test.id,
         "percolation, corrected for the wall of the hole",
-        _Readings([rate], [k]),
+        Readings([rate], [k]),
         kind="percolation",
         measures=FACES,
         other=(raw, "raw fall"),
-        remarks=[*shared, _units_remark([test.hole_diameter, test.water_start, test.water_end])],
+        remarks=[*shared, units_remark([test.hole_diameter, test.water_start, test.water_end])],
         warmth=warmth,
         depth_m=depth,
     )
@@ -321,7 +215,7 @@ def _constant_head(job: model.Job, test: model.ConstantHeadTest) -> SoilTest | N
     depth, radius = test.hole_depth.value_si, test.hole_diameter.value_si / 2
     alphas = alphas_per_m(job.soil, test.soil_class, depth)
     steady: dict[float, float] = {}
-    found = _Readings()
+    found = Readings()
     for reading in test.readings:
         if reading.flow is not None:
             flow = reading.flow.value_si
@@ -331,7 +225,7 @@ def _constant_head(job: model.Job, test: model.ConstantHeadTest) -> SoilTest | N
             continue
         head = reading.water_depth.value_si
         steady[head] = flow
-        k = _in_range(lambda a, q=flow, h=head: _one_head(q, h, radius, a), alphas)  # type: ignore[misc]
+        k = in_range(lambda a, q=flow, h=head: _one_head(q, h, radius, a), alphas)  # type: ignore[misc]
         if k:
             found.rates.append(k[1])
             found.conductivities.append(k)
@@ -344,17 +238,17 @@ def _constant_head(job: model.Job, test: model.ConstantHeadTest) -> SoilTest | N
             flows_m3_s=(q1, q2), heads_m=(h1, h2), radius_m=radius, alpha_star_per_m=alphas[1]
         )
         if both.sensible:
-            found = _Readings([both.conductivity_m_s], [(both.conductivity_m_s,)])
+            found = Readings([both.conductivity_m_s], [(both.conductivity_m_s,)])
             method = "constant head in a hole, two heads solved together"
         else:
             remark = (
                 "two heads that no one soil explains (layers or cracks): the last reading by itself is taken"
             )
     head, flow = next((h, q) for h, q in reversed(steady.items()))
-    few = None if len(test.readings) >= _wanted() else _steady_remark(found.rates, "readings")
+    few = None if len(test.readings) >= wanted() else steady_remark(found.rates, "readings")
     if len(steady) == 1:
-        few = _steady_remark(found.rates, "readings")
-    return _test(
+        few = steady_remark(found.rates, "readings")
+    return reduced_test(
         test.id,
         method,
         found,
@@ -364,13 +258,13 @@ def _constant_head(job: model.Job, test: model.ConstantHeadTest) -> SoilTest | N
         other=_glover(test, flow, head, radius, depth),
         remarks=[
             remark,
-            _presoak_remark(test.presoaked),
+            presoak_remark(test.presoaked),
             few,
-            _smear_remark(job, test.walls_scratched, depth),
-            _units_remark([test.hole_depth, *(r.water_depth for r in test.readings)]),
-            _day_remark(job, test.date),
+            smear_remark(job, test.walls_scratched, depth),
+            units_remark([test.hole_depth, *(r.water_depth for r in test.readings)]),
+            day_remark(job, test.date),
         ],
-        warmth=_warmth(job, test.water_temperature),
+        warmth=warmth_of(job, test.water_temperature),
         depth_m=depth,
     )
 
@@ -385,7 +279,7 @@ def _glover(
     test: model.ConstantHeadTest, flow_m3_s: float, head_m: float, radius_m: float, depth_m: float
 ) -> tuple[float, str] | None:
     """Glover beside it, in its range only."""
-    table = _si(test.water_table_depth)
+    table = si(test.water_table_depth)
     below = table - (depth_m - head_m) if table is not None else None
     try:
         k = permeameter.glover_conductivity_m_s(
@@ -398,15 +292,15 @@ def _glover(
 
 def _rings(job: model.Job, test: model.RingTest) -> SoilTest | None:
     area = math.pi * test.inner_diameter.value_si**2 / 4
-    found = _Readings()
+    found = Readings()
     for reading in test.readings:
-        volume = reading.volume.value_si if reading.volume is not None else area * (_si(reading.fall) or 0.0)
+        volume = reading.volume.value_si if reading.volume is not None else area * (si(reading.fall) or 0.0)
         rate = permeameter.ring_rate_m_s(volume_m3=volume, inner_area_m2=area, time_s=reading.time.value_si)
         found.rates.append(rate)
         found.conductivities.append((rate,))
     if not found.rates:
         return None
-    return _test(
+    return reduced_test(
         test.id,
         "double ring, inner ring, last reading",
         found,
@@ -414,14 +308,14 @@ def _rings(job: model.Job, test: model.RingTest) -> SoilTest | None:
         measures="what goes straight down through the floor; the walls of a well are not tested by it",
         method_k=RATE_IS_IT,
         remarks=[
-            _presoak_remark(test.presoaked),
-            _steady_remark(found.rates, "readings"),
-            _standing_remark(found.rates),
-            _units_remark([test.inner_diameter, *(r.fall for r in test.readings)]),
-            _day_remark(job, test.date),
+            presoak_remark(test.presoaked),
+            steady_remark(found.rates, "readings"),
+            standing_remark(found.rates),
+            units_remark([test.inner_diameter, *(r.fall for r in test.readings)]),
+            day_remark(job, test.date),
         ],
-        warmth=_warmth(job, test.water_temperature),
-        depth_m=_si(test.depth),
+        warmth=warmth_of(job, test.water_temperature),
+        depth_m=si(test.depth),
     )
 
 
@@ -431,10 +325,10 @@ def _fill(job: model.Job, test: model.FillTest) -> SoilTest | None:
         return None
     floor, perimeter = plan
     voids = test.voids.value_si if test.voids is not None else 1.0
-    alphas = alphas_per_m(job.soil, test.soil_class, _si(test.depth))
-    found = _Readings()
+    alphas = alphas_per_m(job.soil, test.soil_class, si(test.depth))
+    found = Readings()
     for fill in test.fills:
-        start, end = fill.water_start.value_si, _si(fill.water_end) or 0.0
+        start, end = fill.water_start.value_si, si(fill.water_end) or 0.0
         found.rates.append(
             permeameter.filled_pit_rate_m_s(
                 floor_m2=floor,
@@ -447,21 +341,21 @@ def _fill(job: model.Job, test: model.FillTest) -> SoilTest | None:
         )
         fall = (start, end, fill.time.value_si)
         found.conductivities.append(_of_pit(floor, perimeter, fall, voids, alphas))
-    return _test(
+    return reduced_test(
         test.id,
         "the dug hole itself, filled and timed, last fill",
         found,
         kind="fill",
         measures="what the whole pit takes in, floor and walls, at its own size and depth",
         remarks=[
-            _steady_remark(found.rates, "fills"),
-            _standing_remark(found.rates),
-            _smear_remark(job, test.walls_scratched, _si(test.depth)),
-            _units_remark([*(f.water_start for f in test.fills), *(f.water_end for f in test.fills)]),
-            _day_remark(job, test.date),
+            steady_remark(found.rates, "fills"),
+            standing_remark(found.rates),
+            smear_remark(job, test.walls_scratched, si(test.depth)),
+            units_remark([*(f.water_start for f in test.fills), *(f.water_end for f in test.fills)]),
+            day_remark(job, test.date),
         ],
-        warmth=_warmth(job, test.water_temperature),
-        depth_m=_si(test.depth),
+        warmth=warmth_of(job, test.water_temperature),
+        depth_m=si(test.depth),
         well=test.well,
     )
 

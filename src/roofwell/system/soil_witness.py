@@ -1,4 +1,4 @@
-"""How an older well behaves ("empties in two days"), turned into the rate that it implies: the kernel's drain time inverted."""
+"""How an older well behaves ("empties in two days") as the rate that it implies: the kernel's drain time inverted."""
 
 from __future__ import annotations
 

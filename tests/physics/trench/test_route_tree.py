@@ -17,7 +17,7 @@ from scipy.sparse.csgraph import dijkstra
 from roofwell.errors import InputError
 from roofwell.physics.trench.route import deflections_rad, elbows
 from roofwell.physics.trench.route_graph import RouteGraph, build_graph
-from roofwell.physics.trench.route_tree import STEEPEST_TURN_RAD, TreeSearch
+from roofwell.physics.trench.route_tree import STEEPEST_TURN_RAD, TreeSearch, crossing_places
 from roofwell.physics.trench.route_turns import TurnPrices
 from roofwell.physics.trench.route_zones import Obstacle, PricedZone, Way
 
@@ -278,3 +278,15 @@ def test_bad_questions(change, code):
     with pytest.raises(InputError) as caught:
         build_graph(**asked)
     assert caught.value.code == code
+
+
+def test_branches_that_cross_may_join_there():
+    """Two straight ways that cross at (5, 5): the place is found, and as a corner it becomes a joint."""
+    asked = {"sources": [(0, 0), (10, 0)], "goal": (5, 12), "near_m": 0.0}
+    graph = graph_of([(0, 0), (10, 0), (5, 12), (10, 10), (0, 10)], 2, [(0, 3), (3, 2), (1, 4), (4, 2)])
+    places = crossing_places(graph, TreeSearch(graph, FREE).tree(graph.length_m))
+    assert places.tolist() == [[5, 5]]
+    again = build_graph(**asked, places=places)
+    found = TreeSearch(again, FREE).tree(again.length_m)
+    assert len(crossing_places(again, found)) == 0
+    assert len(found.wyes) == 1

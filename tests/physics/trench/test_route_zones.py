@@ -27,11 +27,13 @@ PRICES = TurnPrices(SIZES, elbow=2.0, wye=3.0, inlet=4.0, left_over=1.0, free_ra
     st.sampled_from([ELL, RING, shapely.Point(3, 3).buffer(4)]),
 )
 def test_length_inside_is_that_of_the_library(legs, zone):
-    """GEOS intersects each leg with the polygon; we clip by triangles."""
+    """GEOS intersects each leg with the polygon; we clip by triangles. On the very edge either may be right."""
     a, b = np.array(legs)[:, :2], np.array(legs)[:, 2:]
     ours = length_within(a, b, triangles(zone))
-    theirs = [shapely.LineString([p, q]).intersection(zone).length for p, q in zip(a, b, strict=True)]
-    assert ours == pytest.approx(theirs, abs=1e-6)
+    for start, end, length in zip(a, b, ours, strict=True):
+        leg = shapely.LineString([start, end])
+        least, most = (leg.intersection(zone.buffer(d, join_style="mitre")).length for d in (-1e-6, 1e-6))
+        assert least - 1e-4 <= length <= most + 1e-4
 
 
 def test_triangles_fill_the_zone():

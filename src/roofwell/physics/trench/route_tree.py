@@ -15,8 +15,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from roofwell.errors import InputError
@@ -29,6 +31,7 @@ Ints = NDArray[np.int64]
 EXACT_SOURCES = 6
 STEEPEST_TURN_RAD = math.radians(135)
 _CLOSE = 1e-9
+_SAME_M = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -309,3 +312,17 @@ def _joined(p: _Programme, s: int, leg: int) -> list[tuple[int, int]]:
     if isinstance(here, int):
         here = [(through, here)] if here >= 0 else []
     return [*here, (branch, side[1])]
+
+
+def crossing_places(graph: RouteGraph, tree: RouteTree) -> Floats:
+    """Return the places (k, 2) where two branches cross without a joint, m; as further corners they may join there."""
+    lines = [shapely.LineString(graph.nodes[list(branch.corners)]) for branch in tree.branches]
+    found = [
+        shapely.get_coordinates(one.intersection(other))
+        for one, other in combinations(lines, 2)
+        if one.crosses(other)
+    ]
+    places = np.concatenate([*found, np.empty((0, 2))])
+    ends = graph.nodes[[corner for b in tree.branches for corner in (b.corners[0], b.corners[-1])]]
+    apart = (np.abs(places[:, None] - ends[None]).max(axis=2) > _SAME_M).all(axis=1)
+    return np.asarray(places[apart])

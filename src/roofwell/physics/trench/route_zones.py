@@ -105,6 +105,7 @@ def length_within(start: Floats, end: Floats, within: Floats) -> Floats:
     side = np.roll(within, -1, axis=1) - within
     inward = np.stack([-side[..., 1], side[..., 0]], axis=-1)
     level = (inward * within).sum(axis=-1)
+    owned = (inward[..., 0] > 0) | ((inward[..., 0] == 0) & (inward[..., 1] > 0))
     block = max(1, _MOST_AT_ONCE // len(within))
     for first in range(0, len(rows), block):
         part = rows[first : first + block]
@@ -112,7 +113,9 @@ def length_within(start: Floats, end: Floats, within: Floats) -> Floats:
         along = np.einsum("nk,tsk->nts", step[part], inward)
         with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             at = gap / along
-        enter = np.where(along > 0, at, np.where((along == 0) & (gap > 0), np.inf, -np.inf)).max(axis=2)
+        # a leg along the side that two triangles share counts in one of them
+        missed = (along == 0) & ((gap > 0) | ((gap == 0) & ~owned))
+        enter = np.where(along > 0, at, np.where(missed, np.inf, -np.inf)).max(axis=2)
         leave = np.where(along < 0, at, np.inf).min(axis=2)
         share = np.clip(np.minimum(leave, 1.0) - np.maximum(enter, 0.0), 0.0, 1.0).sum(axis=1)
         out[part] = np.minimum(share, 1.0) * length[part]

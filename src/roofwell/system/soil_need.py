@@ -1,0 +1,56 @@
+"""How fast a well's soil must be for the well as it is designed, and how much deeper its pit may go."""
+
+from __future__ import annotations
+
+import math
+
+from roofwell import units
+from roofwell.physics import network
+from roofwell.system.behaviour import WellBehaviour
+from roofwell.system.facts import Survey
+from roofwell.system.scheme import Scheme, Well
+from roofwell.system.well_store import well_store
+
+_TRIAL_M_S = 1e-6  # any rate: the time to drain goes with its inverse
+
+
+def rate_enough_m_s(scheme: Scheme, survey: Survey, well: WellBehaviour) -> float:
+    """Return a measured rate (before the safety factor) that is enough for a well as it is designed, m/s.
+
+    The larger of two: that at which it empties in the time allowed (exact), and that at which every design storm that
+    it holds now is still held. The second stands on the safe side: with a share q of the soakage, the water at any
+    instant stands higher by no more than (1 - q) of what has soaked away by then, which is no more than what came and
+    no more than the full well's soakage over the storm. A storm that is not held now asks for more than the soil has.
+    """
+    soil = survey.soil
+    part = next(one for one in scheme.wells if one.id == well.id)
+    no_inflow = {run.id: 0.0 for run in scheme.runs}
+    store = well_store(scheme, survey, part, _TRIAL_M_S / soil.safety_factor, no_inflow)
+    drain = network.drain_time_s(store, float(store.volume_m3[-1]))
+    enough = _TRIAL_M_S * drain / survey.targets.empty_s
+    for storm in well.storms:
+        soaked = min(storm.inflow_m3, well.soakage_full_m3_s * storm.duration_s)
+        spare = well.storage_m3 - storm.peak_m3 - storm.spilled_m3
+        if soaked > 0:
+            enough = max(enough, soil.best_m_s * (1 - spare / soaked))
+    return enough
+
+
+def room_below_m(survey: Survey, well: Well) -> float | None:
+    """Return how much deeper a pit may go: to the high water and its separation, to refusal, to the office's depth.
+
+    None while the ground water is not known; never below 0.
+    """
+    soil, rules = survey.soil, survey.rules
+    if soil.high_water_m is None or not math.isfinite(well.bottom_m):
+        return None
+    kept = rules.well.separation if rules is not None else None
+    separation = kept.value_si if isinstance(kept, units.Quantity) else 0.0
+    rooms = [well.bottom_m - soil.high_water_m - separation]
+    depth = well.ground_m - well.bottom_m
+    if soil.refusal_depth_m is not None:
+        rooms.append(soil.refusal_depth_m - depth)
+    deepest = rules.well.deepest_pit if rules is not None else None
+    if isinstance(deepest, units.Quantity):
+        rooms.append(deepest.value_si - depth)
+    return max(min(rooms), 0.0)
