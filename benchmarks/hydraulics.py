@@ -17,7 +17,7 @@ from typing import Any
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does, before numpy is loaded
 
 from roofwell import job as job_room
-from roofwell.design.complete import Inputs, design_rate_m_s
+from roofwell.design.judging import Inputs, design_rate_m_s
 from roofwell.job.prices import shipped_prices
 from roofwell.system import assembly, rainfall
 from roofwell.system.choice import BodyChoice, Choice, WellChoice
@@ -26,10 +26,10 @@ from roofwell.system.survey import survey as make_survey
 PASSES = 7
 FOOT, INCH = 0.3048, 0.0254
 STEPS = {
-    "route": ("layout.py", "lay_out"),
-    "inverts": ("trench_parts.py", "solve"),
-    "water levels": ("levels.py", "every_storm"),
-    "the wells' storms": ("well_rain.py", "well_behaviours"),
+    "route": ("layout.py", ("lay_out",)),
+    "inverts": ("trench_levels.py", ("solve",)),
+    "water levels": ("levels.py", ("cloudburst", "every_storm")),
+    "the wells' storms": ("well_rain.py", ("_storms",)),
 }
 
 
@@ -148,9 +148,11 @@ def _split(stats: pstats.Stats) -> None:
     """Print the share of each step, by the profiler (which slows all of them)."""
     table: Any = stats.stats  # type: ignore[attr-defined]
     total = sum(row[2] for row in table.values())
-    for name, (file, function) in STEPS.items():
+    for name, (file, functions) in STEPS.items():
         spent = sum(
-            row[3] for (path, _, called), row in table.items() if path.endswith(file) and called == function
+            row[3]
+            for (path, _, called), row in table.items()
+            if path.endswith(f"system/{file}") and called in functions
         )
         print(f"    {name:20s} {spent / total:4.0%}")
 

@@ -17,7 +17,7 @@ import pytest
 
 from roofwell import job as job_room
 from roofwell.design import Design, design
-from roofwell.design.complete import Inputs, Judged, design_rate_m_s, judge
+from roofwell.design.judging import Inputs, Judged, design_rate_m_s, judge
 from roofwell.job.prices import shipped_prices
 from roofwell.system.choice import BodyChoice, Choice, WellChoice
 from roofwell.system.rainfall import record_basis

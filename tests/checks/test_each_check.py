@@ -12,7 +12,7 @@ import pytest
 from roofwell import tables
 from roofwell.checks import REGISTER
 from roofwell.checks.finding import Finding
-from roofwell.design.complete import Judged
+from roofwell.design.judging import Judged
 
 Document = dict[str, Any]
 Change = Callable[[Document], None]

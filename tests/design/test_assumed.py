@@ -16,7 +16,7 @@ import pytest
 
 from roofwell import tables
 from roofwell.design import Design, design
-from roofwell.design.complete import _options
+from roofwell.design.ladder import well_options
 from roofwell.papers import PAPERS, results_json
 from roofwell.system.assembly import assemble
 from roofwell.system.choice import Choice
@@ -113,7 +113,7 @@ def test_it_is_gone_once_it_is_given(
     at[last] = value
     job = read_job(house)
     survey = make_survey(job, folder=data_folder)
-    scheme = assemble(job, survey, Choice({"W1": _options(job, survey, "W1")[0]}))
+    scheme = assemble(job, survey, Choice({"W1": well_options(job, survey, "W1")[0]}))
     everything = {item.path for item in (*survey.assumed, *scheme.assumed)}
     assert path not in everything
 

@@ -11,7 +11,8 @@ from typing import Any
 import pytest
 
 from roofwell.design import Design, adopt, design
-from roofwell.design.complete import Inputs, _options, design_rate_m_s, judge
+from roofwell.design.judging import Inputs, design_rate_m_s, judge
+from roofwell.design.ladder import well_options
 from roofwell.papers import results_json
 from roofwell.system.choice import Choice
 from roofwell.system.survey import survey as make_survey
@@ -94,7 +95,7 @@ def _judge_all(house: Document, folder: Path, read_job: Callable[..., Any]) -> l
     inputs = Inputs(job, replace(survey, missing=frozenset()), None, (None, None), ())
     rate = design_rate_m_s(survey, survey.soil.best_m_s)
     out = []
-    for option in _options(job, survey, "W1"):
+    for option in well_options(job, survey, "W1"):
         judged = judge(inputs, Choice({"W1": option}), rate_m_s=rate, whole=False)
         out.append((judged.takeoff.excavation_m3, all(f.verdict != "fails" for f in judged.findings)))
     return out

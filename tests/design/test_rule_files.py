@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from roofwell.design import Design
-from roofwell.design.complete import Judged
+from roofwell.design.judging import Judged
 from roofwell.job.rules import SECTIONS, rule_paths
 from roofwell.units import Dimension, parse
 

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from roofwell.design.complete import Judged
+from roofwell.design.judging import Judged
 from roofwell.physics import network
 from roofwell.system import rainfall
 from roofwell.system.survey import survey as make_survey

@@ -12,7 +12,7 @@ import pytest
 
 from roofwell import job
 from roofwell.design import adopt, design
-from roofwell.design.complete import Judged
+from roofwell.design.judging import Judged
 
 Document = dict[str, Any]
 FOLDER = resources.files("roofwell.examples")

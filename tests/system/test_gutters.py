@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from roofwell.checks.finding import Finding
-from roofwell.design.complete import Judged
+from roofwell.design.judging import Judged
 from roofwell.system import gutters
 from roofwell.system.behaviour import DownspoutFlow
 from roofwell.system.scheme import Downspout, Gutter

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from roofwell.design import Design
-from roofwell.design.complete import Judged
+from roofwell.design.judging import Judged
 
 Document = dict[str, Any]
 FT = 0.3048

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from roofwell.checks.record_words import spills
-from roofwell.design.complete import Judged
+from roofwell.design.judging import Judged
 from roofwell.physics import network
 from roofwell.system import well_record
 from roofwell.system.behaviour import RecordResult

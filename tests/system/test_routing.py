@@ -11,7 +11,7 @@ import pytest
 import shapely
 
 from roofwell.checks import REGISTER
-from roofwell.design.complete import Judged
+from roofwell.design.judging import Judged
 from roofwell.physics.trench.route_passage import widest_passage
 from roofwell.physics.trench.route_zones import Obstacle
 from roofwell.system import routing

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from roofwell.design.complete import Judged
+from roofwell.design.judging import Judged
 from roofwell.physics.well.storage import Layer
 from roofwell.system.soil_layers import pit_rates, stands_in_unmeasured
 from roofwell.system.survey import survey as make_survey

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from roofwell.design.complete import Judged
+from roofwell.design.judging import Judged
 from roofwell.physics.pipe.tree import settle
 from roofwell.system import levels as water_levels
 from roofwell.system import pipes, rainfall

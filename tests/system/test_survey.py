@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from roofwell.design.complete import Judged
+from roofwell.design.judging import Judged
 from roofwell.job import read_text
 from roofwell.system.survey import survey as make_survey
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from roofwell import tables
 from roofwell.checks.finding import Finding
-from roofwell.design.complete import Judged
+from roofwell.design.judging import Judged
 from roofwell.system import cleanouts, pipe_slopes
 from roofwell.system.cleanouts import Limits, Piped
 from roofwell.system.scheme import Run

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from roofwell.cli import main
-from roofwell.design.complete import Judged
+from roofwell.design.judging import Judged
 
 INCH = 0.0254
 

@@ -74,9 +74,7 @@ def _verdict(context: Context, test: SoilTest, well: Well, enough: float) -> str
     if room is None:
         return "Stop: whether it may go deeper is not known, because the ground water is not."
     if room >= tables.limit("deeper-worth", style).value_si:
-        return (
-            f"Go deeper, where there is room for {units.show_distance(room, style)} more, and fill again; else a larger pit."
-        )
+        return f"Go deeper, where there is room for {units.show_distance(room, style)} more, and fill again; else a larger pit."
     return "Stop: there is no room to go deeper; design a larger pit with this reading alone."
 
 

@@ -23,6 +23,8 @@ from roofwell.job import Problem, Reading, read_file
 from roofwell.job.write import document_text
 from roofwell.papers import results_json, write_papers
 from roofwell.papers.crew_sheet import CrewOptions, make_crew_sheets, read_height
+from roofwell.papers.set.soil_table import conductivity_words, together
+from roofwell.papers.texts import Say
 
 GOOD, FAILS, INPUT_WRONG, UNKNOWN = 0, 1, 2, 3
 WORDS = {
@@ -189,15 +191,32 @@ def _print_missing(console: Console, answer: Answer) -> None:
         console.print(f"  Missing: {escape(item.what)}. {escape(item.how)}.")
 
 
+def _print_soil(console: Console, result: Design) -> None:
+    soil, say = result.survey.soil, Say(result.survey.style)
+    for test in soil.tests:
+        if test.kind == "given rate":
+            continue
+        other = f"; {say.rate(test.other_m_s)}: {test.other_method}" if test.other_m_s is not None else ""
+        conductivity = conductivity_words(test, say)
+        conducts = f"; conductivity {conductivity}" if conductivity else ""
+        console.print(
+            f"\nSoil: {escape(test.id)}, {escape(test.method)}: {say.rate(test.rate_m_s)}{escape(other)}{conducts}."
+        )
+        for remark in test.remarks:
+            console.print(f"  {escape(remark[:1].upper() + remark[1:])}.")
+    if soil.tests and any(test.kind != "given rate" for test in soil.tests):
+        console.print(f"  {escape(together(soil, say))}")
+    for note in soil.notes:
+        console.print(f"\nSoil: {escape(note)}.")
+
+
 def _print_rest(console: Console, result: Design) -> None:
     context = Context(result.job, result.survey, result.scheme, result.behaviour, None, None, result.takeoff)
     for note in notes(context):
         console.print(f"\nCaution: {escape(note)}")
     for note in result.survey.rain.notes:
         console.print(f"\nRain: {escape(note)}.")
-    for test in result.survey.soil.tests:
-        for remark in test.remarks:
-            console.print(f"\nSoil: {escape(test.id)}: {escape(remark)}.")
+    _print_soil(console, result)
     for notice in result.notices:
         console.print(
             f"\nWithout effect: {escape(notice.path)}, {escape(notice.read)}: {escape(notice.message)}."

@@ -13,7 +13,8 @@ import numpy as np
 from roofwell import __version__, tables
 from roofwell.checks.finding import Answer
 from roofwell.checks.overrules import without_effect
-from roofwell.design.complete import Inputs, Judged, Progress, design_rate_m_s, judge, search
+from roofwell.design.complete import Progress, search
+from roofwell.design.judging import Inputs, Judged, design_rate_m_s, judge
 from roofwell.design.result import Design
 from roofwell.job import model
 from roofwell.job.prices import load_prices, shipped_prices

@@ -42,6 +42,7 @@ def results(design: Design) -> dict[str, Any]:
         "may_be_dug_from": not design.waits,
         "notices": plain(design.notices),
         "answers": plain(design.answers),
+        "soil": plain(design.survey.soil),
         "scheme": _scheme(design.scheme, design),
         "scheme_large": _scheme(design.scheme_large, design) if design.scheme_large is not None else None,
         "open_sizes": design.open_sizes,

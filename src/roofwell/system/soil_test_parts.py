@@ -17,6 +17,9 @@ from roofwell.units import Quantity
 FACES = "what wall and floor of the hole take in, capillary pull of the soil around it included"
 CAPILLARITY = "capillarity taken out by class (Elrick-Reynolds)"
 RATE_IS_IT = "the rate itself"
+NO_MORE_THAN = (
+    "no more than the rate: the hole is too flat or too slender for the shape factors, or of no given size"
+)
 
 
 @dataclass(slots=True)
@@ -139,7 +142,8 @@ def reduced_test(
         high_m_s=max(latest) * factor,
         conductivity_m_s=own[len(own) // 2] * at20 if own else None,
         conductivity_low_m_s=min(min(k) for k in known) * at20 if own else None,
-        conductivity_high_m_s=max(max(k) for k in known) * at20 if own else None,
-        conductivity_method=method_k if own else "",
+        # a wetted face takes in no less than its soil conducts: the rate bounds it where the shape factors do not reach
+        conductivity_high_m_s=max(max(k) for k in known) * at20 if own else found.rates[governing] * at20,
+        conductivity_method=method_k if own else NO_MORE_THAN,
         well=well,
     )

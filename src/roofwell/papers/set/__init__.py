@@ -9,6 +9,7 @@ from roofwell.design.result import Design
 from roofwell.papers.set import contents, tables
 from roofwell.papers.set.cautions import cautions
 from roofwell.papers.set.sheets import PAPERS, views
+from roofwell.papers.set.soil_table import soil_tests
 from roofwell.papers.texts import Say
 from roofwell.papers.typesetting import typeset
 
@@ -34,6 +35,7 @@ def set_data(design: Design) -> dict[str, Any]:
         "level_unit": say.level_unit,
         "setting_out": tables.setting_out(design),
         "pipes": tables.pipes(design),
+        "soil_tests": soil_tests(design),
         "open_sizes": tables.open_sizes(design),
         "order": tables.order(design.takeoff),
         "bulk": tables.bulk(design.takeoff, say),

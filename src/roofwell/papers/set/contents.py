@@ -190,7 +190,8 @@ def _soil(design: Design) -> str:
     used = f"soaks in at {say.rate(soil.best_m_s)}, divided by {soil.safety_factor:g} for safety"
     if not soil.known:
         spread = f"{say.rate(soil.low_m_s)} to {say.rate(soil.high_m_s)}"
-        return f"Soil: not tested. Meanwhile {spread} ({soil.basis})."
+        told = "".join(f" {test.id}: {remark}." for test in soil.tests for remark in test.remarks)
+        return f"Soil: not tested. Meanwhile {spread} ({soil.basis}).{told}"
     water = ""
     if soil.high_water_m is not None:
         how = f" ({soil.high_water_basis})" if soil.high_water_basis else ""

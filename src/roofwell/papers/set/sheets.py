@@ -8,6 +8,7 @@ from typing import Any
 
 from roofwell.design.result import Design
 from roofwell.papers.drawing.model import Drawing, Label
+from roofwell.papers.drawing.pit_log import pit_log
 from roofwell.papers.drawing.placing import Placed, place
 from roofwell.papers.drawing.plan import plan
 from roofwell.papers.drawing.profile import STRETCHES, profile
@@ -127,7 +128,9 @@ def _details(design: Design) -> list[Drawing]:
     if design.scheme_large is not None:
         large = design.scheme_large
         wells += [well_section(design, well, large) for well in large.wells]
-    return wells + [basin_section(design, basin, scheme) for basin in scheme.basins]
+    log = pit_log(design)
+    basins = [basin_section(design, basin, scheme) for basin in scheme.basins]
+    return [*wells, *([log] if log is not None else []), *basins]
 
 
 def _caption_pt(drawing: Drawing) -> float:
@@ -195,7 +198,7 @@ def _placed_detail(drawing: Drawing, paper: Paper, style: Style) -> Placed:
         width_m=drawing.width_m,
         height_m=drawing.height_m,
         width_pt=width - _BESIDE_PT,
-        height_pt=(0.36 if drawing.name.startswith("well") else 0.24) * height,
+        height_pt=(0.36 if drawing.name.startswith(("well", "pit-log")) else 0.24) * height,
         scales=ladder("detail", style),
     )
     return place(drawing, scale=scale, width_pt=width, height_pt=drawing.height_m * scale.points_m + 46)

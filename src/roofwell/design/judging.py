@@ -1,0 +1,84 @@
+"""Judging one choice of free sizes: assemble, rain on, take off, check."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from roofwell import checks, units
+from roofwell.checks.finding import Answer, Finding
+from roofwell.job import model
+from roofwell.physics.rain import events
+from roofwell.system import assembly, rainfall
+from roofwell.system.behaviour import Behaviour, FloatArray
+from roofwell.system.choice import Choice
+from roofwell.system.facts import Survey
+from roofwell.system.scheme import Scheme
+from roofwell.takeoff import take_off
+from roofwell.takeoff.quantities import Takeoff
+from roofwell.takeoff.take_off import Prices
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One Scheme with everything that was found about it."""
+
+    choice: Choice
+    scheme: Scheme
+    behaviour: Behaviour
+    low: Behaviour | None
+    high: Behaviour | None
+    takeoff: Takeoff
+    answers: tuple[Answer, ...]
+    style: units.Style
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings, in the order of the questions."""
+        return tuple(finding for answer in self.answers for finding in answer.findings)
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """What stays the same through a search."""
+
+    job: model.Job
+    survey: Survey
+    prices: Prices | None
+    record: tuple[FloatArray | None, events.Events | None]
+    existing: tuple[str, ...]
+
+
+def design_rate_m_s(survey: Survey, measured_m_s: float) -> float:
+    """Return the rate that a design counts with: the measured one over the safety factor."""
+    return measured_m_s / survey.soil.safety_factor
+
+
+def judge(inputs: Inputs, choice: Choice, *, rate_m_s: float, whole: bool) -> Judged:
+    """Assemble, rain on, take off and check one choice.
+
+    ``whole`` adds the long record and the soil's range, and lets what is missing read ``unknown``; without
+    it, as in a search, the stand-in of a missing place counts as the place.
+    """
+    survey = inputs.survey
+    scheme = assembly.assemble(inputs.job, survey, choice, why_not=whole)
+    wants_record = whole or survey.targets.spills_year is not None
+
+    def rain(measured: float) -> Behaviour:
+        return rainfall.behave(
+            scheme, survey, rate_m_s=measured, record=inputs.record, with_record=wants_record
+        )
+
+    behaviour = rain(rate_m_s)
+    low = high = None
+    soil = survey.soil
+    if whole and (soil.low_m_s < soil.high_m_s or not soil.known):
+        slow, fast = design_rate_m_s(survey, soil.low_m_s), design_rate_m_s(survey, soil.high_m_s)
+        if not soil.known:
+            low, high = rain(slow), rain(fast)
+        behaviour = rainfall.with_record_range(
+            behaviour, scheme, survey, low_rate_m_s=slow, high_rate_m_s=fast, record=inputs.record
+        )
+    takeoff = take_off(scheme, survey, inputs.prices, existing=inputs.existing)
+    judged = scheme if whole else replace(scheme, missing=frozenset())
+    context = checks.Context(inputs.job, survey, judged, behaviour, low, high, takeoff)
+    return Judged(choice, scheme, behaviour, low, high, takeoff, checks.answer_all(context), survey.style)

@@ -1,0 +1,63 @@
+"""The table of soil tests: what each measures, its rate, the other published reduction, its conductivity, what to know."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from roofwell.design.result import Design
+from roofwell.papers.texts import Say
+from roofwell.system.facts import Soil, SoilTest
+
+
+def soil_tests(design: Design) -> dict[str, Any]:
+    """Return a row for each test, and what they come to together; no rows where nothing was tested or told."""
+    soil, say = design.survey.soil, Say(design.survey.style)
+    return {
+        "rows": [_row(test, say) for test in soil.tests],
+        "together": together(soil, say) if soil.tests else "",
+        "notes": [f"{note[:1].upper()}{note[1:]}." for note in soil.notes],
+    }
+
+
+def _row(test: SoilTest, say: Say) -> dict[str, str]:
+    other = f"{say.rate(test.other_m_s)}, {test.other_method}" if test.other_m_s is not None else ""
+    return {
+        "id": test.id,
+        "method": f"{test.method[:1].upper()}{test.method[1:]}",
+        "measures": test.measures,
+        "depth": say.distance(test.depth_m) if test.depth_m is not None else "",
+        "rate": say.rate(test.rate_m_s),
+        "other": other,
+        "conductivity": conductivity_words(test, say),
+        "remarks": "".join(f"{remark[:1].upper()}{remark[1:]}. " for remark in test.remarks).strip(),
+    }
+
+
+def conductivity_words(test: SoilTest, say: Say) -> str:
+    """Return a test's saturated conductivity with its range."""
+    low, best, high = test.conductivity_low_m_s, test.conductivity_m_s, test.conductivity_high_m_s
+    if best is None:
+        return f"at most {say.rate(high)}" if high is not None else ""
+    if low is None or high is None or say.rate(low) == say.rate(high):
+        return say.rate(best)
+    return f"{say.rate(best)} ({say.rate(low)} to {say.rate(high)})"
+
+
+def together(soil: Soil, say: Say) -> str:
+    """Return what the tests say together: the rate that counts, their spread, the conductivity."""
+    words = (
+        f"Counted: {say.rate(soil.best_m_s)} ({soil.basis}), divided by {soil.safety_factor:g} for safety."
+    )
+    if soil.log_spread is not None and soil.best_m_s > 0:
+        by = "by these tests" if soil.log_spread_measured else "as published, for one test cannot show it"
+        words += f" Spread from place to place, as the deviation of ln(rate): {soil.log_spread:.2f} {by}."
+    if soil.conductivity_m_s is not None:
+        words += f" Saturated conductivity {say.rate(soil.conductivity_m_s)}"
+        if soil.conductivity_low_m_s != soil.conductivity_high_m_s:
+            words += (
+                f", between {say.rate(soil.conductivity_low_m_s)} and {say.rate(soil.conductivity_high_m_s)}"
+            )
+        words += (
+            "; the wall of a small hole takes in more than that, because water spreads from it to all sides."
+        )
+    return words
