@@ -16,7 +16,11 @@ from roofwell.job.rules import load_rules
 # code, the lines after "document = 1", path, line, what was read, a part of what would be right
 CASES = [
     ("bare-number", "[soil]\nrate = 5", "soil.rate", 3, "5", "0.6 in/h"),
-    ("bare-number", "[wells.W1]\nat = [3, 4]", "wells.W1.at[1]", 3, "4", "18 in"),
+    ("bare-number", "[wells.W1]\nat = [3, 4]", "wells.W1.at[0]", 3, "3", 'unit = "ft"'),
+    ("not-an-elevation", '[survey]\nbenchmark = "B"\nbenchmark_elevation = "100 ft"\n[features.U]\n'
+     'kind = "utility"\ntop = "30 in"', "features.U.top", 7, '"30 in"', "take a depth off the ground's elevation"),
+    ("not-an-elevation", '[survey]\nbenchmark = "B"\nbenchmark_elevation = "100 ft"\n[soil]\n'
+     'seasonal_high_water = "9 ft"', "soil.seasonal_high_water", 6, '"9 ft"', "seasonal_high_water_depth"),
     ("not-positive", '[wells.W1]\nbody_height = "-3 in"', "wells.W1.body_height", 3, '"-3 in"', "above zero"),
     ("negative", '[wells.W1]\nstone_below = "-3 in"', "wells.W1.stone_below", 3, '"-3 in"', "below zero"),
     ("quantity", '[runs.P1]\nslope = "3 ft"', "runs.P1.slope", 3, '"3 ft"', "a slope is needed"),
@@ -56,7 +60,7 @@ CASES = [
     ("missing", '[features.F1]\ndepth = "3 in"', "features.F1.kind", 2, "nothing", '"kind" is needed'),
     # links
     ("no-such-part", '[downspouts.D1]\ngutter = "G1"\n[gutters.G2]', "downspouts.D1.gutter", 3, '"G1"',
-     "there are G2"),
+     "there is only G2"),
     ("no-such-part", '[roofs.R1]\nsheds_on = "R7"', "roofs.R1.sheds_on", 3, '"R7"', "no part labeled R7"),
     ("no-such-part", '[overflows.O1]\nof = "W9"\n[wells.W1]', "overflows.O1.of", 3, '"W9"', "no part labeled W9"),
     ("label-twice", "[wells.A]\n[basins.A]", "wells.A", 2, "a table", "already a basin"),
@@ -143,6 +147,39 @@ CASES = [
      "T is a tree"),
     ("given-twice", '[soil]\nseasonal_high_water = "90 ft"\nseasonal_high_water_depth = "9 ft"',
      "soil.seasonal_high_water", 3, '"90 ft"', "keep the one"),
+    ("out-of-order", '[[soil.auger_tests]]\nid = "A"\nhole_depth = "4 ft"\nhole_diameter = "4 in"\n'
+     'readings = [{ water_start = "3 ft", water_end = "40 in", time = "9 min" }, '
+     '{ water_start = "30 in", water_end = "3 ft", time = "9 min" }]',
+     "soil.auger_tests[0].readings[1].water_start", 6, '"30 in"', "order of the clock"),
+    ("makes-no-sense", '[[soil.auger_tests]]\nid = "A"\nhole_depth = "4 ft"\nhole_diameter = "4 in"\n'
+     'readings = [{ water_start = "4 ft", water_end = "4 ft", time = "9 min" }]',
+     "soil.auger_tests[0].readings[0].water_start", 6, '"4 ft"', "no water stood"),
+    ("not-positive", '[[soil.auger_tests]]\nid = "A"\nhole_depth = "4 ft"\nhole_diameter = "4 in"\n'
+     'readings = [{ water_start = "3 ft", water_end = "40 in", time = "0 min" }]',
+     "soil.auger_tests[0].readings[0].time", 6, '"0 min"', "above zero"),
+    ("makes-no-sense", '[[soil.fill_tests]]\nid = "F"\ndiameter = "4 ft"\n'
+     'fills = [{ water_start = "3 ft", water_end = "4 ft", time = "9 min" }]',
+     "soil.fill_tests[0].fills[0].water_end", 5, '"4 ft"', "would have risen"),
+    ("makes-no-sense", '[[soil.fill_tests]]\nid = "F"\ndiameter = "4 ft"\ndepth = "2 ft"\n'
+     'fills = [{ water_start = "3 ft", time = "9 min" }]',
+     "soil.fill_tests[0].fills[0].water_start", 6, '"3 ft"', "only 2 ft deep"),
+    ("contradiction", '[[soil.fill_tests]]\nid = "F"\ndiameter = "4 ft"\nlength = "6 ft"',
+     "soil.fill_tests[0].length", 5, '"6 ft"', "a round hole"),
+    ("missing", '[[soil.constant_head_tests]]\nid = "C"\nhole_depth = "4 ft"\nhole_diameter = "4 in"\n'
+     'readings = [{ water_depth = "1 ft" }]',
+     "soil.constant_head_tests[0].readings[0]", 6, "a table", "a flow is needed"),
+    ("given-twice", '[[soil.constant_head_tests]]\nid = "C"\nhole_depth = "4 ft"\nhole_diameter = "4 in"\n'
+     'readings = [{ water_depth = "1 ft", flow = "1 gpm", volume = "1 gal", time = "1 min" }]',
+     "soil.constant_head_tests[0].readings[0].flow", 6, '"1 gpm"', "keep one"),
+    ("contradiction", '[[soil.constant_head_tests]]\nid = "C"\nhole_depth = "4 ft"\nhole_diameter = "4 in"\n'
+     'water_table_depth = "3 ft"', "soil.constant_head_tests[0].water_table_depth", 6, '"3 ft"', "for dry ground"),
+    ("contradiction", '[[soil.ring_tests]]\nid = "R"\ninner_diameter = "12 in"\nouter_diameter = "10 in"',
+     "soil.ring_tests[0].outer_diameter", 5, '"10 in"', "larger one"),
+    ("makes-no-sense", '[soil]\nwater_temperature = "120 F"', "soil.water_temperature", 3, '"120 F"', "86 F"),
+    ("contradiction", '[soil]\nseasonal_high_water_depth = "8 ft"\nwater_seen_depth = "5 ft"',
+     "soil.seasonal_high_water_depth", 3, '"8 ft"', "seen at 5 ft"),
+    ("no-such-part", '[wells.W1]\n[[soil.witnesses]]\nid = "X"\nempties_in = "2 days"\nwell = "W2"',
+     "soil.witnesses[0].well", 6, '"W2"', "W1"),
     ("makes-no-sense", '[[soil.auger_tests]]\nid = "A"\nhole_depth = "4 ft"\nhole_diameter = "4 in"\n'
      'readings = [{water_start = "3 ft", water_end = "2 ft", time = "5 min"}]',
      "soil.auger_tests[0].readings[0].water_end", 6, '"2 ft"', "would have risen"),

@@ -166,6 +166,19 @@ def test_a_pit_emptied_whole_by_the_published_drain_time():
     assert rate / IN_H == pytest.approx(1.0, rel=1e-4)
 
 
+def test_time_of_a_fill_is_that_of_the_published_hole():
+    """T3 (derived): r 3 in, 12 to 6 in at 1.7634 in/h takes 30 min."""
+    radius = 3 * INCH
+    time = permeameter.filled_pit_time_s(
+        floor_m2=math.pi * radius**2,
+        perimeter_m=2 * math.pi * radius,
+        water_start_m=12 * INCH,
+        water_end_m=6 * INCH,
+        rate_m_s=1.7634 * IN_H,
+    )
+    assert time / 60 == pytest.approx(30, abs=0.02)
+
+
 def test_mean_head_of_readings_is_never_the_faster_form():
     """Reference sheet 1.1: the county form reads low wherever the water falls."""
     for end in (30, 20, 10, 2):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -11,11 +12,15 @@ import pytest
 import shapely
 
 from roofwell.checks import REGISTER
-from roofwell.design.judging import Judged
+from roofwell.design.judging import Inputs, Judged, design_rate_m_s, judge
+from roofwell.job.prices import shipped_prices
 from roofwell.physics.trench.route_passage import widest_passage
 from roofwell.physics.trench.route_zones import Obstacle
 from roofwell.system import routing
+from roofwell.system.choice import BodyChoice, Choice, WellChoice
+from roofwell.system.route_weights import table_weights
 from roofwell.system.scheme import Scheme
+from roofwell.system.survey import survey as make_survey
 
 Document = dict[str, Any]
 FT = 0.3048
@@ -128,7 +133,7 @@ def test_the_tree_does_not_depend_on_what_was_asked_before(
 ) -> None:
     """With every answer forgotten the same runs come out."""
     first = [(run.id, run.path) for run in judged_of(house).scheme.runs]
-    routing.routed.cache_clear()
+    routing.forget()
     assert [(run.id, run.path) for run in judged_of(house).scheme.runs] == first
 
 
@@ -179,3 +184,33 @@ def test_runs_of_one_tree_do_not_cross(house: Document, judged_of: Callable[...,
                 other.to_id,
             }
     assert all(math.dist(a, b) > 0.1 for run in runs for a, b in pairwise(run.path))
+
+
+def test_a_given_run_of_the_system_costs_something_to_cross(
+    house: Document, read_job: Callable[..., Any], data_folder: Any
+) -> None:
+    """D1 leads west to daylight. D3 may go round the house either way: west is shorter, and crosses D1's run."""
+    del house["downspouts"]["D2"]
+    house["downspouts"]["D3"]["at"] = ["36 ft", "39.5 ft"]
+    house["outlets"] = {"E1": {"kind": "daylight", "at": ["0.5 ft", "66.5 ft"], "invert": "96.2 ft"}}
+    house["runs"] = {"P9": {"from": "D1", "to": "E1", "path": [["20.5 ft", "66.5 ft"], ["0.5 ft", "66.5 ft"]]}}
+    house["basins"] = {"B5": {"at": ["38 ft", "86 ft"]}}
+    job = read_job(house, data_folder)
+    survey = make_survey(job, folder=data_folder)
+    body = BodyChoice("test", 24 * FT / 12, 60 * FT / 12, FT / 24)
+
+    def judged(own_run_m: float) -> Judged:
+        weights = replace(table_weights(), own_run=own_run_m)
+        choice = Choice({"W1": WellChoice(body, 4, 1.5 * FT)}, route=weights)
+        inputs = Inputs(job, survey, shipped_prices(), (None, None), ())
+        return judge(inputs, choice, rate_m_s=design_rate_m_s(survey, survey.soil.best_m_s), whole=False)
+
+    def crossed(found: Judged) -> bool:
+        given = next(run for run in found.scheme.runs if run.id == "P9")
+        return any(_line(run).crosses(_line(given)) for run in found.scheme.runs)
+
+    free = judged(0.0)
+    assert crossed(free)
+    told = [f for f in free.findings if f.code == "crossing-clearance" and "P9" in f.subject]
+    assert len(told) == 1 and told[0].verdict in ("good", "close")  # the inverts keep them apart
+    assert not crossed(judged(30 * FT))

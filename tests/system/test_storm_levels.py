@@ -223,6 +223,6 @@ def test_a_drowned_inlet_says_what_to_change(house: Document, judged_of: Callabl
         assert water.design_wet_length_m >= water.wet_length_m - 1e-9
         raised = (run.upstream_invert_m - judged.scheme.basins[0].outlet_invert_m) / run.length_m
         assert water.slope_if_raised_m_m == pytest.approx(raised)
-    words = [f.sentence for f in judged.findings if f.code == "no-standing-water"]
+    words = [f"{f.sentence} {f.detail}".lower() for f in judged.findings if f.code == "no-standing-water"]
     for part in ("raise", "lower behind a hood", "weep holes", "gal"):
         assert all(part in sentence for sentence in words)

@@ -7,6 +7,7 @@ from roofwell.checks import (
     carries,
     clean,
     falls,
+    groundwater,
     gutters,
     holds,
     how_much,
@@ -20,6 +21,6 @@ from roofwell.checks.answers import answer_all
 from roofwell.checks.finding import QUESTIONS, Answer, Finding, judge
 from roofwell.checks.register import REGISTER, Context
 
-MODULES = (how_much, falls, paths, loads, gutters, carries, clean, holds, soil, overflows, allowed, takes)
+MODULES = (how_much, falls, paths, loads, gutters, carries, clean, holds, soil, groundwater, overflows, allowed, takes)
 
 __all__ = ["MODULES", "QUESTIONS", "REGISTER", "Answer", "Context", "Finding", "answer_all", "judge"]

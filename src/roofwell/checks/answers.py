@@ -6,8 +6,8 @@ from roofwell import units
 from roofwell.checks import built
 from roofwell.checks.absent import absent
 from roofwell.checks.finding import QUESTIONS, WORST_FIRST, Answer, Finding, worst
-from roofwell.checks.paths import route_words
-from roofwell.checks.record_words import record_sentence
+from roofwell.checks.paths import paved_words, route_words
+from roofwell.checks.record_words import record_detail, record_sentence
 from roofwell.checks.register import REGISTER, Context, find
 from roofwell.checks.rests_on import rests_on
 
@@ -37,13 +37,16 @@ def _answer(context: Context, number: int, findings: list[Finding]) -> Answer:
     verdict = worst(finding.verdict for finding in findings)
     governing = _governing(number, findings)
     sentence = governing.sentence if governing is not None else _nothing(context, number)
+    detail = governing.detail if governing is not None else ""
     if number == 5 and governing is not None:
         sentence = " ".join(filter(None, [sentence, record_sentence(context)]))
+        detail = " ".join(filter(None, [detail, record_detail(context)]))
     if number == 8:
         sentence = _takes(context)
+        detail = route_words(context)
     codes = [check.code for check in REGISTER.values() if check.question == number]
     assumed = dict.fromkeys(path for code in codes for path in rests_on(code, context.assumed))
-    return Answer(number, QUESTIONS[number], verdict, governing, sentence, tuple(findings), tuple(assumed))
+    return Answer(number, QUESTIONS[number], verdict, governing, sentence, tuple(findings), tuple(assumed), detail)
 
 
 def _governing(number: int, findings: list[Finding]) -> Finding | None:
@@ -81,7 +84,8 @@ def _takes(context: Context) -> str:
         f"{units.show_mass(takeoff.stone_kg, style)} of stone, {units.show_bulk_volume(takeoff.excavation_m3, style)} "
         f"to dig, {hours} of work"
     )
-    route = f" {route_words(context)}" if context.scheme.routes else ""
+    paved = paved_words(context)
+    route = f" {paved}" if paved else ""
     if takeoff.price is None:
         count = len(takeoff.unpriced)
         return f"{words}; {'one item has' if count == 1 else f'{count} items have'} no price.{route}"

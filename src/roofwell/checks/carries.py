@@ -244,19 +244,22 @@ def _floor_words(context: Context, reach_m: float) -> str:
     floor, building = min(floors)
     apart = units.show_depth(abs(reach_m - floor), context.survey.style)
     if reach_m <= floor:
-        return f" The lowest floor of {building} lies {apart} above it."
-    return f" That is {apart} above the lowest floor of {building}: every joint near that wall must be tight."
+        return f" The lowest floor of {building} lies {apart} above that water."
+    return f" That is {apart} above the lowest floor of {building}: every pipe joint near that wall must be tight."
 
 
 @check(
     "no-standing-water",
     question=3,
     needs=("survey.ground", "basins.levels", "runs.invert"),
-    about="Length of pipe that water never leaves, because the basin's outlet is higher than its inlet.",
+    about=(
+        "Length of pipe that water never leaves, because a basin's outlet is higher than its inlet or a run rises "
+        "toward its lower end."
+    ),
     digging=False,
 )
 def no_standing_water(context: Context) -> Iterator[Measured]:
-    """A low inlet and a high outlet drown the pipe upstream."""
+    """A low inlet and a high outlet drown the pipe upstream; so does a pipe that rises, and the runs above with it."""
     style = context.survey.style
     for water in context.behaviour.standing:
         yield Measured(
@@ -268,36 +271,52 @@ def no_standing_water(context: Context) -> Iterator[Measured]:
             show=lambda v: units.show_distance(v, style),
             limit_text="no pipe that stays wet",
             sentence=(
-                "The basin's high outlet keeps floating leaves back, and leaves "
-                f"{units.show_volume(water.pipe_volume_m3, style)} standing in {water.run} over "
-                f"{units.show_distance(water.wet_length_m, style)}{_brimful(water, style)}; "
-                f"{_what_to_change(water, style)}."
+                f"{_what_keeps_it(water)} {units.show_volume(water.pipe_volume_m3, style)} standing in "
+                f"{units.show_distance(water.wet_length_m, style)} of {water.run}. {_what_to_change(water, style)}"
             ),
             source="derived",
+            detail=_standing_detail(water, style),
         )
 
 
-def _brimful(water: StandingWater, style: units.Style) -> str:
+def _what_keeps_it(water: StandingWater) -> str:
+    if water.rising_run:
+        return f"{water.rising_run} rises toward its lower end, and leaves"
+    return "The basin's high outlet keeps floating leaves back, and leaves"
+
+
+def _standing_detail(water: StandingWater, style: units.Style) -> str:
+    """Say how much of the pipe is full, what raising it costs in fall, and what would drain it."""
     parts = []
     if water.brimful_length_m > 0:
-        parts.append(f"brimful over {units.show_distance(water.brimful_length_m, style)}")
+        parts.append(f"Brimful over {units.show_distance(water.brimful_length_m, style)}.")
     if water.design_full_length_m > 0:
-        parts.append(f"in the cloudburst full over {units.show_distance(water.design_full_length_m, style)}")
-    return f" ({', '.join(parts)})" if parts else ""
+        parts.append(f"In the cloudburst full over {units.show_distance(water.design_full_length_m, style)}.")
+    if water.rising_run:
+        return " ".join(parts)
+    if water.slope_if_raised_m_m > 0:
+        left = units.show_slope(water.slope_if_raised_m_m, style)
+        parts.append(f"With its lower end alone raised the pipe keeps {left} of slope.")
+    else:
+        parts.append("Its lower end alone raised would take all of the pipe's fall.")
+    if not water.hood:
+        parts.append("An outlet elbow that points up may only need turning.")
+    if not water.weep_holes:
+        parts.append("Weep holes in the basin's floor would drain both after the rain.")
+    return " ".join(parts)
 
 
 def _what_to_change(water: StandingWater, style: units.Style) -> str:
-    """Say how to end it: raise the pipe, set the outlet lower, or drain the basin; each with its number."""
+    """Say how to end it: raise the pipe or set the outlet lower, with the number."""
     height = units.show_depth(water.fall_lost_m, style)
-    if water.slope_if_raised_m_m > 0:
-        left = units.show_slope(water.slope_if_raised_m_m, style)
-        raising = f"raise the pipe's lower end by {height}, which leaves it {left} of slope"
-    else:
-        raising = f"raise the whole pipe by {height} (its lower end alone would take all of its fall)"
+    if water.rising_run == water.run:
+        return f"Only to be level, its lower end must come down or its upper end up by {height}."
+    if water.rising_run:
+        return f"Lay {water.rising_run} to fall first."
+    raised = "the pipe's lower end" if water.slope_if_raised_m_m > 0 else "the whole pipe"
     turning = (
         f"lower the hood and the outlet by {height}"
         if water.hood
-        else f"set the outlet {height} lower behind a hood turned down, or turn an outlet elbow that points up"
+        else f"set the outlet {height} lower behind a hood turned down"
     )
-    draining = "" if water.weep_holes else "; weep holes in the basin's floor would drain both after the rain"
-    return f"{raising}, or {turning}{draining}"
+    return f"Raise {raised} by {height}, or {turning}."

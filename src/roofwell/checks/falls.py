@@ -226,7 +226,7 @@ def _unfit(subject: str, short_m: float, words: str, style: units.Style) -> Meas
         scale=0.0,
         show=lambda v: units.show_depth(v, style),
         value_text="all levels fit" if short_m == 0.0 else f"{units.show_elevation(short_m, style)} missing",
-        limit_text="nothing short",
+        limit_text="nothing missing",
         sentence=words,
         source="derived",
     )

@@ -73,13 +73,15 @@ class Finding:
     assumed: tuple[str, ...] = ()
     overruled: Overruled | None = None
     digging: bool = True  # whether a paper that digging depends on waits for it
+    detail: str = ""  # what a specialist asks next to the sentence: codes beside the theory, how it was found
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
     """The answer to one of the nine questions; ``verdict`` None where there is nothing to judge.
 
-    ``assumed``: paths of the assumed values that its checks rest on, judged or not.
+    ``assumed``: paths of the assumed values that its checks rest on, judged or not. ``detail``: what a specialist
+    asks next to the sentence; lists of every check and results.json have it, the nine answers do not.
     """
 
     question: int
@@ -89,6 +91,7 @@ class Answer:
     sentence: str
     findings: tuple[Finding, ...]
     assumed: tuple[str, ...] = ()
+    detail: str = ""
 
     @property
     def missing(self) -> tuple[Measurement, ...]:

@@ -24,7 +24,9 @@ def _show(style: Style, flow_m3_s: float) -> str:
     return units.show_flow(flow_m3_s, style)
 
 
-def _flow(context: Context, flow: DownspoutFlow, capacity: float, sentence: str, source: str) -> Measured:
+def _flow(
+    context: Context, flow: DownspoutFlow, capacity: float, sentence: str, source: str, detail: str
+) -> Measured:
     style = context.survey.style
     return Measured(
         subject=flow.id,
@@ -35,13 +37,14 @@ def _flow(context: Context, flow: DownspoutFlow, capacity: float, sentence: str,
         show=lambda v: units.show_flow(v, style),
         sentence=sentence,
         source=source,
+        detail=detail,
     )
 
 
 def _codes(flow: DownspoutFlow, element: str, style: Style) -> str:
-    """The code figures beside the theory, in one sentence with a leading space; empty where none covers it."""
+    """The code figures beside the theory, in one sentence; empty where none covers it."""
     said = [f"{code.rule}: {_show(style, code.flow_m3_s)}" for code in flow.codes if code.element == element]
-    return f" {'; '.join(said)}." if said else ""
+    return f"{'; '.join(said)}." if said else ""
 
 
 @check(
@@ -60,9 +63,9 @@ def gutter_capacity(context: Context) -> Iterator[Measured]:
         if flow.gutter_m3_s is not None and flow.peak_m3_s > 0:
             words = (
                 f"The gutter to {flow.id} carries {_show(style, flow.gutter_m3_s)}; "
-                f"{_show(style, flow.peak_m3_s)} come.{_codes(flow, 'gutter', style)}"
+                f"{_show(style, flow.peak_m3_s)} come."
             )
-            yield _flow(context, flow, flow.gutter_m3_s, words, "derived")
+            yield _flow(context, flow, flow.gutter_m3_s, words, "derived", _codes(flow, "gutter", style))
 
 
 @check(
@@ -77,15 +80,15 @@ def outlet_capacity(context: Context) -> Iterator[Measured]:
     for flow in context.behaviour.downspouts:
         if flow.outlet_m3_s is not None and flow.peak_m3_s > 0:
             acts = (
-                f" (as {'an' if flow.gutter.hole_acts_as == 'orifice' else 'a'} {flow.gutter.hole_acts_as})"
+                f"It acts as {'an' if flow.gutter.hole_acts_as == 'orifice' else 'a'} {flow.gutter.hole_acts_as}."
                 if flow.gutter is not None
                 else ""
             )
             words = (
-                f"The outlet to {flow.id} carries {_show(style, flow.outlet_m3_s)}{acts}; "
+                f"The outlet to {flow.id} carries {_show(style, flow.outlet_m3_s)}; "
                 f"{_show(style, flow.peak_m3_s)} come."
             )
-            yield _flow(context, flow, flow.outlet_m3_s, words, "derived")
+            yield _flow(context, flow, flow.outlet_m3_s, words, "derived", acts)
 
 
 @check(
@@ -129,6 +132,7 @@ def gutter_brim(context: Context) -> Iterator[Measured]:
             if spout.gutter.freeboard_m == 0
             else "under the brim, its freeboard kept",
             sentence=_brim_words(flow, flow.gutter, style),
+            detail=_brim_detail(flow, flow.gutter, style),
             source="derived",
         )
 
@@ -141,16 +145,19 @@ def _place(at_m: float, arms: int, style: Style) -> str:
 
 
 def _brim_words(flow: DownspoutFlow, gutter: GutterFlow, style: Style) -> str:
-    brimful, enters = gutter.together_m3_s, flow.peak_m3_s - gutter.overshoot_m3_s
     room = units.show_depth(abs(gutter.brim_margin_m), style)
     first = _place(gutter.full_at_m, len(gutter.arms), style)
     if gutter.brim_margin_m >= 0:
         deepest = _place(gutter.brim_at_m, len(gutter.arms), style)
-        words = f"In the cloudburst the water in the gutter to {flow.id} keeps {room} to the brim, least {deepest}. "
-    else:
-        words = f"The gutter to {flow.id} runs over in the cloudburst, first {first}. "
+        return f"In the cloudburst the water in the gutter to {flow.id} keeps {room} to the brim, least {deepest}."
+    return f"The gutter to {flow.id} runs over in the cloudburst, first {first}."
+
+
+def _brim_detail(flow: DownspoutFlow, gutter: GutterFlow, style: Style) -> str:
+    brimful, enters = gutter.together_m3_s, flow.peak_m3_s - gutter.overshoot_m3_s
+    first = _place(gutter.full_at_m, len(gutter.arms), style)
     named = ELEMENTS["outlet" if gutter.control == "hole" else "gutter"]
-    words += (
+    words = (
         f"With its outlet it is brimful at {_show(style, brimful)}, {first}, held by {named}; "
         f"{_show(style, enters)} come in."
     )
@@ -258,5 +265,5 @@ def downspout_capacity(context: Context) -> Iterator[Measured]:
         if flow.elbows_m3_s is not None:
             carries = min(carries, flow.elbows_m3_s)
             words += f", its elbows let through {_show(style, flow.elbows_m3_s)}"
-        words += f"; {_show(style, flow.peak_m3_s)} come.{_codes(flow, 'downspout', style)}"
-        yield _flow(context, flow, carries, words, "wyly-eaton")
+        words += f"; {_show(style, flow.peak_m3_s)} come."
+        yield _flow(context, flow, carries, words, "wyly-eaton", _codes(flow, "downspout", style))

@@ -34,15 +34,18 @@ def _ends(
     return value(context.low.well(id)), value(context.high.well(id))
 
 
-def _storm_sentence(context: Context, well: WellBehaviour) -> str:
+def _storm_sentence(context: Context, well: WellBehaviour, storm: StormResult, needs: str) -> str:
     style = context.survey.style
     if not math.isfinite(well.holds_rain_m):
         return f"No roof leads to {well.id} yet."
     rain = units.show_rain(well.holds_rain_m, style)
     at = units.show_rate(context.behaviour.intensity_m_s, style)
     fill = well.cloudburst_fill_s
-    filled = f"; at {at} it is full in {units.show_time(fill)}" if fill is not None else ""
-    return f"{well.id} holds {rain} of rain on its roof{filled}."
+    filled = f" (at {at} full in {units.show_time(fill)})" if fill is not None else ""
+    return (
+        f"{well.id} holds {rain} of rain on its roof{filled}; the hardest {storm.return_period_years:g}-year storm "
+        f"needs {needs} of its room."
+    )
 
 
 def _stated(context: Context, storm: StormResult) -> str:
@@ -77,6 +80,15 @@ def _least_pipe(
     if "runs.size" not in lacking or lacking - {"runs.size", "soil.rate"}:
         return low, high
     return min(end for end in (low, high, need) if end is not None), math.inf
+
+
+def _needs_words(context: Context, need: float, low: float | None, high: float | None) -> str:
+    """The share that the storm needs; its range while a measurement leaves one."""
+    ends = [] if low is None or high is None else sorted((low, high))
+    if not ends or not math.isfinite(ends[1]) or not context.missing & set(NEEDS):
+        return units.show_percent(need)
+    least, most = (units.show_percent(end) for end in ends)
+    return least if least == most else f"{least} to {most}"
 
 
 def _hands_on(context: Context, id: str) -> bool:
@@ -117,24 +129,29 @@ def storm_held(context: Context) -> Iterator[Measured]:
             show=units.show_percent,
             value_text=f"{units.show_percent(need)} of the storage{spill}",
             limit_text=f"at most 100 % in the {storm.return_period_years:g}-year storm",
-            sentence=(
-                f"{_storm_sentence(context, well)} The {storm.return_period_years:g}-year storm that asks most of it "
-                f"lasts {units.show_time(storm.duration_s)} ({_stated(context, storm)}) and wants "
-                f"{units.show_percent(need)} of its storage."
-            ),
+            sentence=_storm_sentence(context, well, storm, _needs_words(context, need, low, high)),
+            detail=f"That storm lasts {units.show_time(storm.duration_s)} ({_stated(context, storm)}).",
             source="rule-file" if context.survey.targets.storm_from == "rule file" else "own-choice",
         )
 
 
 def _not_reached(context: Context, id: str) -> str:
-    """Say where the deepest test hole ended above the pit's bottom: what lies under it was never tested."""
+    """Say where the tests were made at another depth: all ended above the pit's bottom, or all well below it."""
     depths = [test.depth_m for test in context.survey.soil.tests]
     well = next(well for well in context.scheme.wells if well.id == id)
     pit = well.ground_m - well.bottom_m
-    if not depths or any(depth is None or depth >= pit - JUST_UNDER_M for depth in depths):
-        return ""
     style = context.survey.style
-    deepest = max(depth for depth in depths if depth is not None)
+    known = [depth for depth in depths if depth is not None]
+    if len(known) < len(depths) or not known:
+        return ""
+    if min(known) > pit + tables.limit("test-below-pit", style).value_si:
+        return (
+            f" The test holes tell of deeper soil: the shallowest ended {units.show_distance(min(known), style)} down, "
+            f"the pit at {units.show_distance(pit, style)}."
+        )
+    if max(known) >= pit - JUST_UNDER_M:
+        return ""
+    deepest = max(known)
     return (
         f" No test hole reached its bottom: the deepest went {units.show_distance(deepest, style)} down, "
         f"the pit goes {units.show_distance(pit, style)}."

@@ -42,6 +42,17 @@ def trench_passes(context: Context) -> Iterator[Measured]:
         )
 
 
+def paved_words(context: Context) -> str:
+    """Say what the trenches pass under or cut, in one sentence; empty where they pass nothing paved."""
+    kinds = {feature.id: feature.kind for feature in context.survey.features}
+    said = dict.fromkeys(
+        f"the {kinds.get(item.id, 'paving')} {item.id} is {'bored under' if item.way == 'bored' else 'cut open'}"
+        for item in context.scheme.paved
+    )
+    words = ", ".join(said)
+    return f"{words[0].upper()}{words[1:]}." if words else ""
+
+
 def route_words(context: Context) -> str:
     """Say how the trench trees were found, and how near they came to what was counted on; empty without one."""
     out = []
@@ -58,7 +69,4 @@ def route_words(context: Context) -> str:
             f"The trench to {route.goal} is {found}; with its slopes solved it comes to {share} {side} than first "
             f"reckoned ({rounds})."
         )
-        done = dict.fromkeys(f"{item.id} is {item.way}" for item in route.paved)
-        if done:
-            out.append(f"{', '.join(done)}.")
     return " ".join(out)

@@ -31,10 +31,6 @@ def _captured(
     return ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
 
 
-def _wet(record: RecordResult, *, known: bool) -> str:
-    return f"; at the longest it stood wet for {units.show_time(record.longest_wet_s)}" if known else ""
-
-
 def record_sentence(context: Context) -> str:
     """Return what the record did to the wells; empty without one, or while a place or size of a well is missing."""
     behaviour, known = context.behaviour, context.survey.soil.known
@@ -61,13 +57,18 @@ def record_sentence(context: Context) -> str:
         else ""
     )
     if len(own) == 1:
-        return (
-            f"{over} it would have spilled {own[0][1]} times a year{soil} and taken in {captured} of the water"
-            f"{_wet(system, known=known)}."
-        )
+        return f"{over} it would have spilled {own[0][1]} times a year{soil} and taken in {captured} of the water."
     listed = " and ".join([", ".join(f"{id} {text}" for id, text in own[:-1]), f"{own[-1][0]} {own[-1][1]}"])
     together = spills(system, *ends, known=known)
     return (
         f"{over} spills a year would have been: {listed}{soil.rstrip(',')}. All together water would have come out "
-        f"{together} times a year, and {captured} of it been taken in{_wet(system, known=known)}."
+        f"{together} times a year, and {captured} of it been taken in."
     )
+
+
+def record_detail(context: Context) -> str:
+    """Return for how long the wells stood wet in the record; empty while the soil is not known."""
+    system = context.behaviour.record
+    if not record_sentence(context) or system is None or not context.survey.soil.known:
+        return ""
+    return f"At the longest it stood wet for {units.show_time(system.longest_wet_s)}."

@@ -62,6 +62,7 @@ class Measured:
     also_missing: tuple[str, ...] = ()
     limit_text: str | None = None
     value_text: str | None = None
+    detail: str = ""
 
 
 Function = Callable[[Context], Iterator[Measured]]
@@ -173,4 +174,5 @@ def _finding(
         assumed=rests_on(item.code, context.assumed),
         overruled=overruled,
         digging=item.digging,
+        detail=measured.detail,
     )

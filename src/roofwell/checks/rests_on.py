@@ -19,6 +19,7 @@ STORE = (
     "soil.rate.low",
     "soil.rate.high",
 )
+GROUND = ("soil.saturated_thickness", "soil.specific_yield", "soil.horizontal_conductivity")
 STORM = ("settings.initial_loss", "settings.storm_duration", "settings.starting_level", "settings.event_gap")
 
 RESTS_ON: dict[str, tuple[str, ...]] = {
@@ -61,6 +62,9 @@ RESTS_ON: dict[str, tuple[str, ...]] = {
     "fill-test": (*RAIN, *STORE, *STORM, "targets.hours_to_empty"),
     "pit-above-refusal": ("*.stone_below_m", "*.stone_above_m", "survey.ground"),
     "lawn-clear": (*RAIN, *STORE, *STORM),
+    "mound-below-well": (*RAIN, *STORE, *STORM, *GROUND, "survey.ground"),
+    "mound-at-wall": (*RAIN, *STORE, *STORM, *GROUND),
+    "uplift": (*RAIN, *STORE, *STORM, *GROUND, "survey.ground", "*.weight_kg"),
     "soil-fast-enough": ("soil.rate.low", "soil.rate.high"),
     "soil-slow-enough": ("soil.rate.low", "soil.rate.high"),
     "overflow-capacity": (*RAIN, "*.open_share"),

@@ -54,7 +54,7 @@ def _words(context: Context, test: SoilTest, given: FillTest, well: Well, enough
     end = "empty" if left is None or left.exact == 0 else f"{left.text} deep"
     read = (
         f"The hole of {well.id}, filled {fill.water_start.text} deep, was {end} after {fill.time.text}: it takes in "
-        f"{units.show_rate(test.rate_m_s, style)}. For the well as designed {units.show_rate(enough, style)} is enough."
+        f"{units.show_rate(test.rate_m_s, style)}. {_asked(context, well, enough)}"
     )
     other = ""
     depth = well.ground_m - well.bottom_m
@@ -66,6 +66,14 @@ def _words(context: Context, test: SoilTest, given: FillTest, well: Well, enough
     return f"{read}{other} {_verdict(context, test, well, enough)}"
 
 
+def _asked(context: Context, well: Well, enough: float) -> str:
+    critical = context.behaviour.well(well.id).critical
+    rate = units.show_rate(enough, context.survey.style)
+    if critical is not None and critical.spilled_m3 > 0:
+        return f"The well as designed does not hold its storm; it would take more than {rate}."
+    return f"For the well as designed {rate} is enough."
+
+
 def _verdict(context: Context, test: SoilTest, well: Well, enough: float) -> str:
     style = context.survey.style
     if test.rate_m_s >= enough:
@@ -74,7 +82,8 @@ def _verdict(context: Context, test: SoilTest, well: Well, enough: float) -> str
     if room is None:
         return "Stop: whether it may go deeper is not known, because the ground water is not."
     if room >= tables.limit("deeper-worth", style).value_si:
-        return f"Go deeper, where there is room for {units.show_distance(room, style)} more, and fill again; else a larger pit."
+        more = units.show_distance(room, style)
+        return f"Go deeper, where there is room for {more} more, and fill again; else a larger pit."
     return "Stop: there is no room to go deeper; design a larger pit with this reading alone."
 
 

@@ -23,6 +23,7 @@ from roofwell.job import Problem, Reading, read_file
 from roofwell.job.write import document_text
 from roofwell.papers import results_json, write_papers
 from roofwell.papers.crew_sheet import CrewOptions, make_crew_sheets, read_height
+from roofwell.papers.set.contents import assumed
 from roofwell.papers.set.soil_table import conductivity_words, together
 from roofwell.papers.texts import Say
 
@@ -164,7 +165,10 @@ def _print(result: Design, *, everything: bool) -> None:
                 f"  {escape(governing.subject)}: {escape(governing.value_text)}; "
                 f"{escape(governing.limit_text)}{escape(spare)}"
             )
+            _print_overruled(console, governing)
         console.print(f"  {escape(answer.sentence)}", style="none")
+        if everything and answer.detail:
+            console.print(f"  {escape(answer.detail)}", style="none")
         shown = (
             answer.findings
             if everything
@@ -181,6 +185,10 @@ def _print_finding(console: Console, finding: Finding) -> None:
         f"  - {finding.code} {escape(finding.subject)}: {WORDS[finding.verdict]}, {escape(finding.value_text)}; "
         f"{escape(finding.limit_text)}"
     )
+    _print_overruled(console, finding)
+
+
+def _print_overruled(console: Console, finding: Finding) -> None:
     if finding.overruled is not None:
         over = finding.overruled
         console.print(f"    set aside by {escape(over.who)}, {over.date}: {escape(over.reason)}")
@@ -222,8 +230,9 @@ def _print_rest(console: Console, result: Design) -> None:
             f"\nWithout effect: {escape(notice.path)}, {escape(notice.read)}: {escape(notice.message)}."
         )
     console.print(f"\n[bold]Assumed[/], until somebody measures ({len(result.assumed)}):")
-    for item in result.assumed:
-        console.print(f"  {escape(item.path)} = {escape(item.text)}: {escape(item.how_to_measure)}.")
+    for row in assumed(result):
+        parts = f" ({row['parts']})" if row["parts"] else ""
+        console.print(f"  {escape(row['what'] + parts)}: {escape(row['value'])}; {escape(row['how'])}.")
     if result.waits:
         console.print("\n[bold]NOT FOR DIGGING[/]. It waits for:")
         for words in result.waits:

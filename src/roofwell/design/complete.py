@@ -63,7 +63,8 @@ def search(
     tried: list[Candidate] = []
     best: tuple[tuple[float, int, float], Judged] | None = None
     for number in range(MOST_TRIES):
-        choice = Choice({well: ladder[place[well]] for well, ladder in ladders.items()}, dict(pipes))
+        sizes = {well: ladder[place[well]] for well, ladder in ladders.items()}
+        choice = Choice(sizes, dict(pipes), inputs.route)
         judged = judge(known, choice, rate_m_s=rate_m_s, whole=False)
         fails = _failing(judged)
         score = _score(judged, fails)
@@ -77,7 +78,7 @@ def search(
         if not moved:
             break
     if best is None:
-        judged = judge(known, Choice({}), rate_m_s=rate_m_s, whole=False)
+        judged = judge(known, Choice({}, route=inputs.route), rate_m_s=rate_m_s, whole=False)
         return judged, (_candidate(judged, []),)
     return _closer_look(known, best[1], rate_m_s, tried), tuple(tried)
 

@@ -10,12 +10,14 @@ from roofwell.job import model
 from roofwell.physics.rain import events
 from roofwell.system import assembly, rainfall
 from roofwell.system.behaviour import Behaviour, FloatArray
+from roofwell.system.beyond import beyond
 from roofwell.system.choice import Choice
 from roofwell.system.facts import Survey
+from roofwell.system.route_weights import RouteWeights
 from roofwell.system.scheme import Scheme
 from roofwell.takeoff import take_off
+from roofwell.takeoff.price_book import Prices
 from roofwell.takeoff.quantities import Takeoff
-from roofwell.takeoff.take_off import Prices
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +48,7 @@ class Inputs:
     prices: Prices | None
     record: tuple[FloatArray | None, events.Events | None]
     existing: tuple[str, ...]
+    route: RouteWeights | None = None
 
 
 def design_rate_m_s(survey: Survey, measured_m_s: float) -> float:
@@ -53,11 +56,14 @@ def design_rate_m_s(survey: Survey, measured_m_s: float) -> float:
     return measured_m_s / survey.soil.safety_factor
 
 
-def judge(inputs: Inputs, choice: Choice, *, rate_m_s: float, whole: bool) -> Judged:
+def judge(
+    inputs: Inputs, choice: Choice, *, rate_m_s: float, whole: bool, with_beyond: bool = False
+) -> Judged:
     """Assemble, rain on, take off and check one choice.
 
     ``whole`` adds the long record and the soil's range, and lets what is missing read ``unknown``; without
-    it, as in a search, the stand-in of a missing place counts as the place.
+    it, as in a search, the stand-in of a missing place counts as the place. ``with_beyond`` adds what lies beyond the
+    design storm: stresses, chances, other rules.
     """
     survey = inputs.survey
     scheme = assembly.assemble(inputs.job, survey, choice, why_not=whole)
@@ -65,7 +71,12 @@ def judge(inputs: Inputs, choice: Choice, *, rate_m_s: float, whole: bool) -> Ju
 
     def rain(measured: float) -> Behaviour:
         return rainfall.behave(
-            scheme, survey, rate_m_s=measured, record=inputs.record, with_record=wants_record
+            scheme,
+            survey,
+            rate_m_s=measured,
+            record=inputs.record,
+            with_record=wants_record,
+            with_mound=whole,
         )
 
     behaviour = rain(rate_m_s)
@@ -78,6 +89,9 @@ def judge(inputs: Inputs, choice: Choice, *, rate_m_s: float, whole: bool) -> Ju
         behaviour = rainfall.with_record_range(
             behaviour, scheme, survey, low_rate_m_s=slow, high_rate_m_s=fast, record=inputs.record
         )
+    if with_beyond:
+        more = beyond(scheme, survey, behaviour, rate_m_s=rate_m_s, record=inputs.record)
+        behaviour = replace(behaviour, beyond=more)
     takeoff = take_off(scheme, survey, inputs.prices, existing=inputs.existing)
     judged = scheme if whole else replace(scheme, missing=frozenset())
     context = checks.Context(inputs.job, survey, judged, behaviour, low, high, takeoff)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,10 +19,14 @@ from roofwell.design.judging import Inputs, Judged, design_rate_m_s, judge
 from roofwell.design.result import Design
 from roofwell.job import model
 from roofwell.job.prices import load_prices, shipped_prices
+from roofwell.system.behaviour import Behaviour
+from roofwell.system.beyond_facts import Chance
 from roofwell.system.facts import AssumedValue, Survey
 from roofwell.system.rainfall import record_basis
+from roofwell.system.scheme import Scheme
 from roofwell.system.survey import survey as make_survey
-from roofwell.takeoff.take_off import Prices
+from roofwell.takeoff.price_book import Prices
+from roofwell.takeoff.route_prices import route_weights
 
 
 def design(
@@ -30,6 +35,7 @@ def design(
     folder: Path | None = None,
     document: Mapping[str, Any] | None = None,
     progress: Progress | None = None,
+    joint: Callable[[Chance, Scheme, Survey, Behaviour], Chance] | None = None,
 ) -> Design:
     """Complete what a job leaves out, then judge all of it with the same eyes.
 
@@ -43,6 +49,8 @@ def design(
         The document as entered, for the fingerprint; the job itself where left out.
     progress
         Called with a few words while the search goes on.
+    joint
+        ``system.joint_chance.with_joint``, where all unknowns are to be drawn together too; slow to load.
 
     Raises
     ------
@@ -50,7 +58,9 @@ def design(
         If a file that the job names cannot be used.
     """
     survey = make_survey(job, folder=folder)
-    inputs = Inputs(job, survey, _prices(job, folder), record_basis(survey), _existing(job))
+    prices = _prices(job, folder)
+    route = route_weights(prices, job, survey)
+    inputs = Inputs(job, survey, prices, record_basis(survey), _existing(job), route)
     soil = survey.soil
     if soil.known:
         found, tried = search(inputs, rate_m_s=design_rate_m_s(survey, soil.best_m_s), progress=progress)
@@ -61,12 +71,16 @@ def design(
         large, more = search(inputs, rate_m_s=design_rate_m_s(survey, soil.low_m_s), progress=progress)
         tried += more
         rate = design_rate_m_s(survey, soil.best_m_s)
-    final = judge(inputs, found.choice, rate_m_s=rate, whole=True)
+    final = judge(inputs, found.choice, rate_m_s=rate, whole=True, with_beyond=True)
+    behaviour = final.behaviour
+    if joint is not None and behaviour.beyond is not None and behaviour.beyond.chance is not None:
+        more = joint(behaviour.beyond.chance, final.scheme, survey, behaviour)
+        behaviour = replace(behaviour, beyond=replace(behaviour.beyond, chance=more))
     return Design(
         job=job,
         survey=survey,
         scheme=final.scheme,
-        behaviour=final.behaviour,
+        behaviour=behaviour,
         takeoff=final.takeoff,
         answers=final.answers,
         scheme_large=large.scheme if large is not None else None,

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Annotated, Any, Literal, get_args
 
 from pydantic import (
@@ -28,6 +29,8 @@ from roofwell.units import Dimension, Quantity
 
 Sign = Literal["any", "not negative", "positive"]
 
+_STEEPEST_RAD = math.radians(80)  # a steeper roof is a wall
+
 EXAMPLES: dict[Dimension, list[str]] = {
     Dimension.LENGTH: ["18 in", "4' 6 1/2\"", "6.5 ft", "1.5 m"],
     Dimension.AREA: ["640 sq ft", "59.5 m2"],
@@ -43,6 +46,7 @@ EXAMPLES: dict[Dimension, list[str]] = {
     Dimension.FLOW: ["20 gpm"],
     Dimension.VOLUME: ["5 gal", "2 L"],
     Dimension.TEMPERATURE: ["50 F"],
+    Dimension.MASS: ["20 lb", "9 kg"],
 }
 
 
@@ -52,6 +56,7 @@ class QuantityOf:
 
     dimension: Dimension
     sign: Sign = "any"
+    degrees: bool = False  # whether an angle from the level serves as well
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(
@@ -87,13 +92,17 @@ class QuantityOf:
             if self.dimension in (Dimension.RATIO, Dimension.MONEY):
                 value = repr(value)
             else:
+                lengths = self.dimension is Dimension.LENGTH
+                once = ', or unit = "ft" on a line of its own in this table' if lengths else ""
                 raise PydanticCustomError(
                     "bare-number",
                     "{reason}",
-                    {"reason": f"a bare number has no unit, and a guess may be far off; write {examples}"},
+                    {
+                        "reason": f"a bare number has no unit, and a guess may be far off; write {examples}{once}"
+                    },
                 )
         try:
-            quantity = units.parse(value, self.dimension)
+            quantity = self._parse(value)
         except QuantityError as error:
             raise PydanticCustomError("quantity", "{reason}", {"reason": error.message}) from None
         if self.sign == "positive" and quantity.exact <= 0:
@@ -106,6 +115,22 @@ class QuantityOf:
             )
         return quantity
 
+    def _parse(self, text: str) -> Quantity:
+        """Read a text; where degrees serve, an angle gives the slope of a plane at that angle to the level."""
+        if not self.degrees:
+            return units.parse(text, self.dimension)
+        try:
+            return units.parse(text, self.dimension)
+        except QuantityError:
+            try:
+                angle = units.parse(text, Dimension.ANGLE).value_si
+            except QuantityError:
+                angle = math.inf
+            if not 0.0 <= angle <= _STEEPEST_RAD:
+                raise
+        exact = Fraction(math.tan(angle))
+        return Quantity(text, float(exact), self.dimension, exact)
+
 
 Elevation = Annotated[Quantity, QuantityOf(Dimension.LENGTH)]
 Coordinate = Annotated[Quantity, QuantityOf(Dimension.LENGTH)]
@@ -113,6 +138,7 @@ Length = Annotated[Quantity, QuantityOf(Dimension.LENGTH, "positive")]
 Height = Annotated[Quantity, QuantityOf(Dimension.LENGTH, "not negative")]
 Area = Annotated[Quantity, QuantityOf(Dimension.AREA, "positive")]
 Slope = Annotated[Quantity, QuantityOf(Dimension.SLOPE, "not negative")]
+Pitch = Annotated[Quantity, QuantityOf(Dimension.SLOPE, "not negative", degrees=True)]
 Rate = Annotated[Quantity, QuantityOf(Dimension.RATE, "positive")]
 Time = Annotated[Quantity, QuantityOf(Dimension.TIME, "positive")]
 ReturnPeriod = Annotated[Quantity, QuantityOf(Dimension.RETURN_PERIOD, "positive")]
@@ -123,6 +149,7 @@ Density = Annotated[Quantity, QuantityOf(Dimension.DENSITY, "positive")]
 Flow = Annotated[Quantity, QuantityOf(Dimension.FLOW, "positive")]
 Volume = Annotated[Quantity, QuantityOf(Dimension.VOLUME, "positive")]
 Temperature = Annotated[Quantity, QuantityOf(Dimension.TEMPERATURE)]
+Mass = Annotated[Quantity, QuantityOf(Dimension.MASS, "positive")]
 
 
 def _share(quantity: Quantity) -> Quantity:
@@ -134,6 +161,7 @@ def _share(quantity: Quantity) -> Quantity:
 
 
 Share = Annotated[Quantity, QuantityOf(Dimension.RATIO, "not negative"), AfterValidator(_share)]
+PositiveShare = Annotated[Quantity, QuantityOf(Dimension.RATIO, "positive"), AfterValidator(_share)]
 Ratio = Annotated[Quantity, QuantityOf(Dimension.RATIO, "not negative")]
 
 

@@ -380,5 +380,6 @@ class Sieve(Generic[T]):
             return
         message, code = _message(detail, at(self.document, path), _choices(kind))
         where = path if at(self.document, path) is not None else leaf
-        self._tell(where, message, code)
+        if code != "bare-number" or leaf not in self.dropped:  # one missing unit, not one for each coordinate
+            self._tell(where, message, code)
         self.dropped.add(leaf)

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from roofwell.job.datum import datum_faults
 from roofwell.job.files import file_faults, shipped_rules
 from roofwell.job.geometry import geometry_faults
 from roofwell.job.left_out import with_left_out_sections
@@ -56,7 +57,7 @@ def read(document: Mapping[str, Any], *, lines: Lines | None = None, folder: Pat
     complete = with_left_out_sections(data)
     sieve = Sieve(Job, complete, lines=lines)
     sieve.refuse([*reference_faults(complete, data), *sight_faults(complete)])
-    for find in (geometry_faults, value_faults, lambda job: file_faults(job, folder)):
+    for find in (geometry_faults, value_faults, datum_faults, lambda job: file_faults(job, folder)):
         if sieve.value is not None:
             sieve.refuse(list(find(sieve.value)))
     if sieve.value is not None:

@@ -173,7 +173,7 @@ def _links(
         if close:
             hint = f"; did you mean {close[0]}?"
         elif known:
-            hint = "; there are " + ", ".join(known[:12])
+            hint = f"; there {'is only' if len(known) == 1 else 'are'} {', '.join(known[:12])}"
         else:
             hint = f"; add [{wanted[-1]}.{to}]" if len(to) < 20 else ""
         yield Fault(path, f"there is no part labeled {to[:40]}{hint}", "no-such-part", (path,))

@@ -14,6 +14,7 @@ from roofwell.job.fields import (
     Id,
     Length,
     Point,
+    PositiveShare,
     Rate,
     Share,
     Table,
@@ -207,6 +208,9 @@ class Soil(Table):
     refusal_depth: Length | None = None
     refusal_on: Literal["rock", "boulders", "hardpan", "not known"] | None = None
     frost_depth: Height | None = None
+    saturated_thickness: Length | None = None
+    specific_yield: PositiveShare | None = None
+    horizontal_conductivity: Rate | None = None
     auger_tests: tuple[AugerTest, ...] = ()
     pit_tests: tuple[PitTest, ...] = ()
     percolation_tests: tuple[PercolationTest, ...] = ()

@@ -13,8 +13,10 @@ from roofwell.job.fields import (
     Height,
     Id,
     Length,
+    Mass,
     Outline,
     Path,
+    Pitch,
     Point,
     Share,
     Slope,
@@ -30,7 +32,7 @@ class Roof(Table):
 
     outline: Outline = ()
     plan_area: Area | None = None
-    pitch: Slope | None = None
+    pitch: Pitch | None = None
     covering: str | None = None
     gutter: Id | None = None
     sheds_on: Id | None = None
@@ -41,7 +43,7 @@ class RoofValley(Table):
 
     at: Height
     plan_area: Area
-    pitch: Slope | None = None
+    pitch: Pitch | None = None
     splash_guard: Height | None = None
 
 
@@ -137,6 +139,7 @@ class Basin(Table):
     screen: bool | None = None
     weep_holes: Annotated[int, Field(ge=0, le=200)] | None = None
     weep_hole_diameter: Length | None = None
+    weight: Mass | None = None
     state: State | None = None
 
 

@@ -24,6 +24,7 @@ _LIKELY = (
     (r"^[^=]*= *(#.*)?$", "", "a value is needed after the equals sign, or the line has to go"),
     ("", "digits", "a number has more digits than can be read"),
     (r"^[^=\"]*: ", "", "write an equals sign after the key, not a colon"),
+    (r"^[^=]*= *(?i:yes|no|true|false|y|n) *(#.*)?$", "", "write true or false, in small letters"),
     (r"^[^=]*= *[^\W\d]", "", "a text stands in quotes"),
     (r"^[^=]*= *[-+]?[\d.,/]+ *[^\s\d#]", "", "a value with a unit stands in quotes"),
 )  # fmt: skip

@@ -15,6 +15,7 @@ from roofwell.system.existing import note_unmeasured
 from roofwell.system.facts import Survey
 from roofwell.system.layout import Layout, lay_out
 from roofwell.system.ledger import Ledger
+from roofwell.system.paved import paved_crossings
 from roofwell.system.scheme import (
     Basin,
     Broken,
@@ -55,6 +56,7 @@ def assemble(job: model.Job, survey: Survey, choice: Choice, *, why_not: bool = 
         ledger=ledger,
         trench=usual_trench(job, survey),
         pit_row_m=row,
+        weights=choice.route,
     )
     ground = _ground(layout, survey)
     spouts, undrained = roof_parts.downspouts(job, survey, layout, ground, ledger)
@@ -115,6 +117,7 @@ def assemble(job: model.Job, survey: Survey, choice: Choice, *, why_not: bool = 
         wheel_loads=wheels,
         routes=layout.routes,
         blocked=layout.blocked,
+        paved=paved_crossings(job, survey, runs, choice.route, ledger),
         level_conflicts=tuple(_conflict(item) for item in conflicts),
     )
 

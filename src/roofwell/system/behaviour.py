@@ -8,6 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from roofwell.system.beyond_facts import Beyond
+
 FloatArray = NDArray[np.float64]
 
 
@@ -158,11 +160,12 @@ class Surfacing:
 
 @dataclass(frozen=True, slots=True)
 class StandingWater:
-    """Water that stands for good in the pipe above a basin with a low inlet and a high outlet.
+    """Water that stands for good in a pipe above a basin with a low inlet and a high outlet, or above a run that rises.
 
     ``volume_m3`` is that of pipe and sump; ``pipe_volume_m3`` of the pipe alone. The ``design`` values are those
     of the cloudburst with the wells full: length of pipe that has backed-up water in it, and that is full.
-    ``slope_if_raised_m_m``: slope of the pipe with its lower end raised to the outlet.
+    ``slope_if_raised_m_m``: slope of the pipe with its lower end raised to ``level_m``, where the water stands.
+    ``rising_run``: the run that keeps it back; empty where a ``basin`` does.
     """
 
     basin: str
@@ -177,6 +180,8 @@ class StandingWater:
     slope_if_raised_m_m: float = 0.0
     hood: bool = False
     weep_holes: int = 0
+    level_m: float = math.nan
+    rising_run: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,6 +235,80 @@ class RecordResult:
 
 
 @dataclass(frozen=True, slots=True)
+class MoundTerms:
+    """A mound's answer to steady recharge as positive exponentials: Σ amount (1 − exp(−t/τ)), m for each m/s.
+
+    ``fit_error``: greatest error as a share of the answer at the end of the time fitted.
+    """
+
+    amount_s: tuple[float, ...]
+    tau_s: tuple[float, ...]
+    fit_error: float
+
+
+@dataclass(frozen=True, slots=True)
+class MoundAtWall:
+    """Rise of the groundwater at the wall of a building, m, ``distance_m`` from the middle of the pit.
+
+    ``floor_m``: elevation of its lowest floor, None where not known; ``basement`` None where nobody said.
+    """
+
+    id: str
+    neighbor: bool
+    distance_m: float
+    rise_m: float
+    floor_m: float | None
+    basement: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Mound:
+    """The mound on the groundwater under the middle of a well, as rises over the water table at rest, m.
+
+    ``solution`` names the one that governs: "three-dimensional" where the well is narrower than the saturated
+    ground is thick, else "level flow". ``footprint_m2`` takes the soaked water without passing the conductivity.
+    ``storm_m``: under the worst of the design storms; ``month_m``: in the wettest 30 days of the record;
+    ``record_m``: highest in the whole record; both None without one. ``storm_level_flow_m`` and
+    ``storm_three_dimensional_m``: the storm by either solution. ``in_range``: the rise stays below half the
+    saturated thickness.
+    """
+
+    solution: str
+    thickness_m: float
+    specific_yield: float
+    horizontal_m_s: float
+    vertical_m_s: float
+    footprint_m2: float
+    storm_m: float
+    storm_duration_s: float
+    storm_level_flow_m: float
+    storm_three_dimensional_m: float
+    month_m: float | None
+    record_m: float | None
+    in_range: bool
+    level_flow: MoundTerms
+    three_dimensional: MoundTerms
+    walls: tuple[MoundAtWall, ...] = ()
+
+    @property
+    def rise_m(self) -> float:
+        """The highest of storm and record."""
+        return max(self.storm_m, self.record_m or 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Lift:
+    """A closed body that stands empty under the seasonal high water and the mound: masses, kg; elevations, m."""
+
+    id: str
+    water_m: float
+    base_m: float
+    uplift_kg: float
+    resisting_kg: float
+    fills: bool
+
+
+@dataclass(frozen=True, slots=True)
 class WellBehaviour:
     """One well in every storm and through the record.
 
@@ -256,6 +335,7 @@ class WellBehaviour:
     head_over_lip_m: float
     overflow_peak_m3_s: float
     overflow_half_blocked_m3_s: float
+    mound: Mound | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,6 +373,8 @@ class Behaviour:
     record_high: RecordResult | None = None
     held_water: tuple[HeldWater, ...] = ()
     surfacing: tuple[Surfacing, ...] = ()
+    lifts: tuple[Lift, ...] = ()
+    beyond: Beyond | None = None
 
     def well(self, id: str) -> WellBehaviour:
         """Return the behaviour of one well."""

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from roofwell.system.route_weights import RouteWeights
+
 
 @dataclass(frozen=True, slots=True)
 class BodyChoice:
@@ -28,7 +30,11 @@ class WellChoice:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """Free sizes by part; ``pipe_steps``: trade sizes above the smallest, by run."""
+    """Free sizes by part; ``pipe_steps``: trade sizes above the smallest, by run.
+
+    ``route`` is what a route counts by the user's own prices, None for the table's lengths of trench.
+    """
 
     wells: Mapping[str, WellChoice]
     pipe_steps: Mapping[str, int] = field(default_factory=dict)
+    route: RouteWeights | None = None

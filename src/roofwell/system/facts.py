@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal
 
 from roofwell.job.rules import RuleFile
@@ -103,6 +104,17 @@ class Soil:
     refusal_depth_m: float | None = None
     refusal_on: str | None = None
     notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class AquiferFact:
+    """The ground that carries soaked water away: saturated thickness under the seasonal high water, m; the share of
+    it that fills as the water rises. Horizontal conductivity as given, m/s, else so many times the soil's own."""
+
+    thickness_m: float
+    specific_yield: float
+    horizontal_m_s: float | None
+    times_vertical: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,6 +224,8 @@ class Survey:
     assumed: tuple[AssumedValue, ...]
     settings: Mapping[str, float]
     storm_shape: str
+    aquifer: AquiferFact | None = None
+    flood_dates: tuple[date, ...] = ()
 
     @property
     def lowest_opening_m(self) -> float | None:

@@ -17,8 +17,9 @@ from roofwell.system.facts import Survey
 from roofwell.system.ledger import Ledger
 from roofwell.system.place import XY, xys
 from roofwell.system.route_ground import Trench
+from roofwell.system.route_weights import RouteWeights, table_weights
 from roofwell.system.routing import Task, routed
-from roofwell.system.scheme import Blocked, PavedCrossing, Route
+from roofwell.system.scheme import Blocked, Route
 
 WYE_DETOUR = 1.25  # a given wye is on the way to the end if it makes it at most so much longer
 Ring = tuple[XY, ...]
@@ -70,6 +71,7 @@ def lay_out(
     ledger: Ledger,
     trench: Trench | None = None,
     pit_row_m: Mapping[str, float] | None = None,
+    weights: RouteWeights | None = None,
 ) -> Layout:
     """Complete the plan.
 
@@ -79,6 +81,8 @@ def lay_out(
         The trench that is to be dug; None draws straight lines, where only the parts are asked for.
     pit_row_m
         For each well, distance from its first to its last body, m.
+    weights
+        What a route counts besides trench; None for the table's.
     pit_reach_m
         For each well, how far its pit reaches from its first body towards the house, m.
     to_grid
@@ -89,6 +93,7 @@ def lay_out(
     wells, outlets = plan_parts.ends(job, survey, draft.places, spouts, ledger)
     draft.wyes, draft.basins = plan_parts.given_parts(job, draft.places)
     _given_runs(job, draft, ledger)
+    given = tuple((run.id, run.path) for run in draft.runs)
     directions = plan_parts.directions(job, survey, draft.places, wells)
     row = pit_row_m or {}
     pits = tuple(
@@ -96,7 +101,7 @@ def lay_out(
         for id in wells
         if id in pit_reach_m
     )
-    digger = _Digger(job, survey, draft, trench, pits, to_grid, ledger)
+    digger = _Digger(job, survey, draft, trench, pits, given, weights or table_weights(), to_grid, ledger)
     if wells or outlets:
         _lead_downspouts(digger, spouts, wells, outlets, pit_reach_m)
         _lead_basins(digger, [*wells, *outlets])
@@ -175,6 +180,8 @@ class _Digger:
     draft: _Draft
     trench: Trench | None
     pits: tuple[tuple[str, Ring], ...]
+    given_runs: tuple[tuple[str, tuple[XY, ...]], ...]
+    weights: RouteWeights
     to_grid: Callable[[float], float]
     ledger: Ledger
 
@@ -197,6 +204,8 @@ class _Digger:
             pits=self.pits,
             trench=self.trench,
             style=self.survey.style,
+            weights=self.weights,
+            given_runs=self.given_runs,
             joins_at_goal=goal in job.wyes,
         )
         found = routed(task, self.survey.ground)
@@ -224,7 +233,7 @@ class _Digger:
                     solved_m3=found.solved_m3,
                     gap_share=gap,
                     rounds=found.rounds,
-                    paved=tuple(PavedCrossing(*item) for item in found.paved),
+                    weighed_by=self.weights.basis,
                 )
             )
 

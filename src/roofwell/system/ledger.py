@@ -45,6 +45,12 @@ class Ledger:
         self._assumed[path] = AssumedValue(path, row.text, row.what, row.how_to_measure, row.source)
         return row.value_si
 
+    def assume_row(self, row: AssumedValue, value: float) -> float:
+        """Write down that a value of a table of its own is assumed."""
+        self.origin[row.path] = "assumed"
+        self._assumed[row.path] = row
+        return value
+
     def given(self, path: str, value: float) -> float:
         """Write down that ``path`` is given."""
         self.origin[path] = "given"

@@ -243,8 +243,11 @@ def every_storm(
     spouts: Sequence[DownspoutFlow],
     paths: Sequence[StormPath],
     levels: Sequence[WaterLevel],
+    *,
+    with_surfacing: bool = True,
 ) -> tuple[tuple[WaterLevel, ...], tuple[Surfacing, ...]]:
-    """Add to each level the worst that any routed storm brings, and tell where each storm first comes out.
+    """Add to each level the worst that any routed storm brings, and tell where each storm first comes out (not
+    where ``with_surfacing`` is False).
 
     Notes
     -----
@@ -267,7 +270,7 @@ def every_storm(
                 if run.from_id not in worst or level > worst[run.from_id][0]:
                     worst[run.from_id] = (level, path.duration_s, _instant(path, end.end, step))
         limits = dict(zip((run.from_id for run in end.runs), end.pipes.limit_m, strict=True))
-        if any(worst[part][0] > limit + 1e-9 for part, limit in limits.items()):
+        if with_surfacing and any(worst[part][0] > limit + 1e-9 for part, limit in limits.items()):
             surfacing += [
                 found for path in paths if (found := _first(scheme, end, path, flows_at)) is not None
             ]

@@ -175,46 +175,69 @@ def capacity(scheme: Scheme, well: str, stage_m: FloatArray) -> FloatArray | Non
 
 
 def standing(scheme: Scheme, flows: Sequence[RunFlow] = ()) -> tuple[StandingWater, ...]:
-    """Return the water that stands for good above each basin whose outlet is higher than its inlet.
+    """Return the water that stands for good in each run: kept back by a basin whose outlet is higher than its
+    inlet, or by a run that rises towards its lower end; and as far up the runs above as it reaches.
 
     ``flows``: the runs in the cloudburst, for what stands then.
     """
     out = []
     peak = {flow.id: flow for flow in flows}
-    for basin in scheme.basins:
-        if basin.outlet_invert_m <= basin.inlet_invert_m + NEAR_ZERO:
+    basins = {basin.id: basin for basin in scheme.basins}
+    for run in scheme.runs:
+        level, keeper = _kept_back(scheme, run)
+        fall = run.upstream_invert_m - run.downstream_invert_m
+        lowest = min(run.upstream_invert_m, run.downstream_invert_m)
+        if not math.isfinite(lowest) or level <= lowest + NEAR_ZERO:
             continue
-        for run in scheme.runs_to(basin.id):
-            if run.slope_m_m <= 0 or run.downstream_invert_m >= basin.outlet_invert_m:
-                continue
-            water = standing_water(
-                inlet_invert_m=run.downstream_invert_m,
-                outlet_invert_m=basin.outlet_invert_m,
-                pipe_slope=run.slope_m_m,
-                pipe_diameter_m=run.inside_diameter_m,
-                pipe_length_m=run.length_m,
-                basin_area_m2=basin.plan_area_m2,
-                floor_m=min(basin.floor_m, run.downstream_invert_m),
+        here = basins.get(run.to_id)
+        water = standing_water(
+            inlet_invert_m=lowest,
+            outlet_invert_m=level,
+            # water lies against the lower end of a pipe that falls, and against the upper end of one that rises
+            pipe_slope=abs(fall) / run.length_m,
+            pipe_diameter_m=run.inside_diameter_m,
+            pipe_length_m=run.length_m,
+            basin_area_m2=here.plan_area_m2 if here is not None else 1.0,
+            floor_m=min(here.floor_m, lowest) if here is not None else lowest,
+        )
+        flow = peak.get(run.id)
+        backed_up = 0.0
+        if flow is not None:
+            over = max(0.0, flow.level_down_m - run.downstream_invert_m)
+            backed_up = min(run.length_m, over / run.slope_m_m) if fall > 0 else run.length_m
+        basin = basins.get(keeper)
+        out.append(
+            StandingWater(
+                basin=basin.id if basin is not None else "",
+                run=run.id,
+                wet_length_m=water.wet_length_m,
+                brimful_length_m=water.brim_full_length_m,
+                volume_m3=water.volume_m3 if basin is not None and basin is here else water.pipe_volume_m3,
+                fall_lost_m=level - run.downstream_invert_m if fall >= 0 else level - run.upstream_invert_m,
+                pipe_volume_m3=water.pipe_volume_m3,
+                design_wet_length_m=backed_up,
+                design_full_length_m=flow.full_length_m if flow is not None else 0.0,
+                slope_if_raised_m_m=(run.upstream_invert_m - level) / run.length_m,
+                hood=basin.hood if basin is not None else False,
+                weep_holes=basin.weep_holes if basin is not None else 0,
+                level_m=level,
+                rising_run="" if basin is not None else keeper,
             )
-            flow = peak.get(run.id)
-            backed_up = 0.0
-            if flow is not None:
-                over = max(0.0, flow.level_down_m - run.downstream_invert_m)
-                backed_up = min(run.length_m, over / run.slope_m_m)
-            out.append(
-                StandingWater(
-                    basin=basin.id,
-                    run=run.id,
-                    wet_length_m=water.wet_length_m,
-                    brimful_length_m=water.brim_full_length_m,
-                    volume_m3=water.volume_m3,
-                    fall_lost_m=water.fall_lost_m,
-                    pipe_volume_m3=water.pipe_volume_m3,
-                    design_wet_length_m=backed_up,
-                    design_full_length_m=flow.full_length_m if flow is not None else 0.0,
-                    slope_if_raised_m_m=(run.upstream_invert_m - basin.outlet_invert_m) / run.length_m,
-                    hood=basin.hood,
-                    weep_holes=basin.weep_holes,
-                )
-            )
+        )
     return tuple(out)
+
+
+def _kept_back(scheme: Scheme, run: Run) -> tuple[float, str]:
+    """Level of the still water at a run's lower end, and the basin or run that keeps it; minus infinity if dry."""
+    level, keeper = -math.inf, ""
+    for place in reversed((run, *scheme.way(run.to_id))):
+        if place.slope_m_m < 0 and place.downstream_invert_m > level:
+            level, keeper = place.downstream_invert_m, place.id
+        if place is run:
+            break
+        if level <= place.upstream_invert_m + NEAR_ZERO:
+            level, keeper = -math.inf, ""
+        basin = next((basin for basin in scheme.basins if basin.id == place.from_id), None)
+        if basin is not None and basin.outlet_invert_m > level:
+            level, keeper = basin.outlet_invert_m, basin.id
+    return level, keeper

@@ -20,6 +20,7 @@ from roofwell.system.behaviour import (
     FloatArray,
 )
 from roofwell.system.facts import Survey
+from roofwell.system.groundwater import lifts
 from roofwell.system.gutters import spout_flow
 from roofwell.system.scheme import Basin, Scheme
 from roofwell.system.well_rain import well_behaviours
@@ -61,6 +62,7 @@ def behave(
     rate_m_s: float,
     record: RecordBasis,
     with_record: bool = True,
+    with_mound: bool = False,
 ) -> Behaviour:
     """Let it rain on a Scheme.
 
@@ -72,20 +74,29 @@ def behave(
         From ``record_basis``: the same for every Scheme of a job.
     with_record
         Whether the long record is simulated too.
+    with_mound
+        Whether the mound on the groundwater and what floats on it are worked out too.
     """
     intensity = roof_parts.cloudburst_m_s(survey)
     runoff = survey.settings["runoff_coefficient"]
     spouts = tuple(spout_flow(spout, intensity * runoff * spout.roof_area_m2) for spout in scheme.downspouts)
     delivered = {flow.id: min(flow.peak_m3_s, flow.limit_m3_s) for flow in spouts}
     peaks = pipes.run_peaks(scheme, delivered)
-    stores = _stores(scheme, survey, spouts, rate_m_s, record[0] if with_record else None)
-    leaving = _leaving(scheme, peaks, stores)
+    stores = stores_of(scheme, survey, spouts, rate_m_s, record[0] if with_record else None)
+    leaving = leaving_m3_s(scheme, peaks, stores)
     heads = {well.id: water_levels.head_over_lip_m(scheme, well, leaving[well.id]) for well in scheme.wells}
     tail = {well.id: well.lip_m + heads[well.id] for well in scheme.wells}
     still = {well.id: well.lip_m for well in scheme.wells}
     flows, levels = water_levels.cloudburst(scheme, peaks, tail, still, leaving)
     wells, system, storms = well_behaviours(
-        scheme, survey, stores, heads, leaving, spouts, record if with_record else (None, None)
+        scheme,
+        survey,
+        stores,
+        heads,
+        leaving,
+        spouts,
+        record if with_record else (None, None),
+        rate_m_s * survey.soil.safety_factor if with_mound else None,
     )
     levels, surfacing = water_levels.every_storm(scheme, spouts, storms, levels)
     standing = pipes.standing(scheme, flows)
@@ -103,6 +114,7 @@ def behave(
         record=system,
         held_water=held_water(scheme, survey, standing),
         surfacing=surfacing,
+        lifts=lifts(scheme, survey, wells) if with_mound else (),
     )
 
 
@@ -126,7 +138,7 @@ def with_record_range(
     """
     ends = []
     for rate in (low_rate_m_s, high_rate_m_s):
-        stores = _stores(scheme, survey, behaviour.downspouts, rate, record[0])
+        stores = stores_of(scheme, survey, behaviour.downspouts, rate, record[0])
         inflow = inflow_of(scheme, behaviour.downspouts)
         ends.append(records(survey, linked_stores(scheme, stores), inflow, record))
     low, high = ends
@@ -143,7 +155,7 @@ def with_record_range(
     )
 
 
-def _stores(
+def stores_of(
     scheme: Scheme,
     survey: Survey,
     spouts: Sequence[DownspoutFlow],
@@ -162,7 +174,7 @@ def _heaviest(net_m: FloatArray | None, survey: Survey) -> float:
     return 0.0 if net_m is None or record is None else float(np.max(net_m)) / record.step_s
 
 
-def _leaving(
+def leaving_m3_s(
     scheme: Scheme, peaks: Mapping[str, float], stores: Mapping[str, network.Store]
 ) -> dict[str, float]:
     """What each full well lets go in the cloudburst: what its pipes and other full wells bring, less soakage, m³/s."""

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import lru_cache
 
 import shapely
 
-from roofwell import tables, units
-from roofwell.physics.trench.route_turns import TurnPrices
 from roofwell.physics.trench.route_zones import Obstacle, PricedZone, Way
 from roofwell.system.facts import BuildingFact, FeatureFact
 from roofwell.system.place import XY
+from roofwell.system.route_weights import RouteWeights, price
 
+BESIDE_M = 0.1  # between a walk's edge and the trench that goes round it
+APART_M = 1.0  # nearer to the trench's own ends a given run meets it rather than crosses it
 CIRCLE_QUARTER = 3  # sides in a quarter of a circle round a tree
 
 
@@ -44,46 +45,15 @@ class Trench:
 
 @dataclass(frozen=True, slots=True)
 class Grounds:
-    """Obstacles and priced zones of one survey, for one offset from walls."""
+    """Obstacles and priced zones of one survey, for one offset from walls.
+
+    ``corners`` are where a trench may turn to go round a walk or drive.
+    """
 
     obstacles: tuple[Obstacle, ...]
     zones: tuple[PricedZone, ...]
     lot: shapely.Polygon | None
-
-
-@cache
-def price(key: str) -> float:
-    """Return a row of ``route_prices.csv`` in SI."""
-    row = next(row for row in tables.rows("route_prices") if row["key"] == key)
-    return units.parse(row["value"], units.Dimension(row["dimension"])).value_si
-
-
-@cache
-def elbow_kinds() -> dict[float, str]:
-    """Return the elbows on sale by their angle, rad, smallest first."""
-    rows = [row for row in tables.rows("fitting_ends") if row["kind"].startswith("elbow-")]
-    found = {math.radians(float(row["angle_deg"])): row["kind"] for row in rows}
-    return dict(sorted(found.items()))
-
-
-@cache
-def turn_prices() -> TurnPrices:
-    """Return what turns, wyes and inlets count as, in lengths of ordinary trench, m."""
-    return TurnPrices(
-        elbows_rad=tuple(elbow_kinds()),
-        elbow=price("elbow"),
-        wye=price("wye"),
-        inlet=price("inlet"),
-        left_over=price("left-over"),
-        free_rad=tables.assumption("bend-without-fitting").value_si,
-    )
-
-
-def _ways(kind: str) -> tuple[Way, ...]:
-    return (
-        Way("bored", price(f"{kind}-bore-start"), price(f"{kind}-bore-each"), price(f"{kind}-bore-longest")),
-        Way("cut", price(f"{kind}-cut-start"), price(f"{kind}-cut-each"), math.inf),
-    )
+    corners: tuple[XY, ...] = ()
 
 
 @lru_cache(maxsize=256)
@@ -128,6 +98,12 @@ def _dug_by_hand(feature: FeatureFact) -> shapely.Geometry | None:
     return thing.buffer(price("hand-dig-beside"), cap_style="flat", join_style="mitre", quad_segs=1)
 
 
+def _round(paving: shapely.Polygon, half_m: float) -> list[XY]:
+    """Corners of the way round some paving, half a trench and a little more away; curves by few corners."""
+    wide = paving.buffer(half_m + BESIDE_M, join_style="mitre", mitre_limit=2.0).simplify(BESIDE_M)
+    return [(float(x), float(y)) for x, y in shapely.get_coordinates(wide.convex_hull)[:-1]]
+
+
 @lru_cache(maxsize=32)
 def grounds(
     buildings: tuple[BuildingFact, ...],
@@ -135,16 +111,19 @@ def grounds(
     places: tuple[XY, ...],
     pits: tuple[tuple[str, tuple[XY, ...]], ...],
     trench: Trench,
+    weights: RouteWeights,
+    given_runs: tuple[tuple[str, tuple[XY, ...]], ...],
     wall_offset_m: float,
 ) -> Grounds:
     """Return obstacles and zones for a trench between some places.
 
     Where one of the places itself lies in a root zone, or too near to a tank, that zone is dug by hand
-    instead of kept out of. The lot bounds the trench where it holds all the places.
+    instead of kept out of. A given run of the system costs something to cross, but not where the trench's own ends
+    are. The lot bounds the trench where it holds all the places.
     """
     half = trench.width_m / 2
     points = [shapely.Point(place) for place in places]
-    obstacles, zones = [], []
+    obstacles, zones, corners = [], [], list[XY]()
     for building in buildings:
         body = outline(building.outline)
         if not body.is_empty:
@@ -160,15 +139,22 @@ def grounds(
         if shape is not None:
             keep = shape.buffer(half, join_style="mitre", mitre_limit=2.0)
             if any(keep.contains(point) for point in points):
-                zones.append(PricedZone(feature.id, shape, price("hand-dig-each")))
+                zones.append(PricedZone(feature.id, shape, weights.by_hand))
             else:
                 obstacles.append(Obstacle(feature.id, shape, keep))
         by_hand = _dug_by_hand(feature)
         if by_hand is not None:
-            zones.append(PricedZone(feature.id, by_hand, price("hand-dig-each")))
+            zones.append(PricedZone(feature.id, by_hand, weights.by_hand))
         if feature.kind in ("walk", "drive") and not outline(feature.points).is_empty:
-            zones.append(PricedZone(feature.id, outline(feature.points), ways=_ways(feature.kind)))
+            shape = outline(feature.points)
+            zones.append(PricedZone(feature.id, shape, ways=weights.ways(feature.kind)))
+            corners += _round(shape, half)
+    for id, path in given_runs:
+        beside = shapely.LineString(path).buffer(half, cap_style="flat")
+        shape = beside.difference(shapely.union_all([point.buffer(APART_M) for point in points]))
+        if not shape.is_empty:
+            zones.append(PricedZone(id, shape, ways=(Way("crossed", weights.own_run, 0.0, math.inf),)))
     lot = next((outline(f.points) for f in features if f.kind == "lot line" and f.shape == "outline"), None)
     if lot is None or lot.is_empty or not all(lot.buffer(0.01).contains(point) for point in points):
         lot = None
-    return Grounds(tuple(obstacles), tuple(zones), lot)
+    return Grounds(tuple(obstacles), tuple(zones), lot, tuple(corners))

@@ -27,10 +27,10 @@ from roofwell.physics.trench.profile import NodeRule, RunLine
 from roofwell.physics.trench.route_graph import RouteGraph, build_graph
 from roofwell.physics.trench.route_passage import widest_passage
 from roofwell.physics.trench.route_tree import Branch, RouteTree, TreeSearch, crossing_places
-from roofwell.physics.trench.route_zones import PricedZone
 from roofwell.system.facts import BuildingFact, FeatureFact
 from roofwell.system.place import XY
-from roofwell.system.route_ground import Grounds, Trench, grounds, outline, price, turn_prices
+from roofwell.system.route_ground import Grounds, Trench, grounds, outline
+from roofwell.system.route_weights import RouteWeights, price
 
 Floats = NDArray[np.float64]
 
@@ -54,6 +54,8 @@ class Task:
     pits: tuple[tuple[str, tuple[XY, ...]], ...]
     trench: Trench
     style: units.Style
+    weights: RouteWeights
+    given_runs: tuple[tuple[str, tuple[XY, ...]], ...] = ()
     joins_at_goal: bool = False  # the goal is a given wye
 
 
@@ -87,7 +89,6 @@ class Routed:
     solved_m3: float
     rounds: int
     no_way: tuple[NoWay, ...]
-    paved: tuple[tuple[str, float, str], ...] = ()  # walk or drive, length across, way across
 
 
 @lru_cache(maxsize=256)
@@ -99,12 +100,24 @@ def routed(task: Task, ground: Surface) -> Routed:
     straight = _straight(task)
     if straight is not None:
         return straight
-    found = _routed(task, (), ground)
+    found = _without_pits(replace(task, pits=()), ground)
     pits = [outline(ring) for _, ring in task.pits]
     lines = [shapely.LineString(piece.path) for piece in found.pieces]
     if any(line.intersection(pit).length > 0.01 for pit in pits for line in lines):
         return _routed(task, task.pits, ground)
     return found
+
+
+@lru_cache(maxsize=256)
+def _without_pits(task: Task, ground: Surface) -> Routed:
+    """The tree as if no pit were in the way, kept by itself: another pit's size does not change it."""
+    return _routed(task, (), ground)
+
+
+def forget() -> None:
+    """Forget every tree that was found."""
+    routed.cache_clear()
+    _without_pits.cache_clear()
 
 
 def _straight(task: Task) -> Routed | None:
@@ -113,7 +126,7 @@ def _straight(task: Task) -> Routed | None:
         return None
     offset = task.trench.wall_offset_m
     ends = (task.sources[0], task.goal)
-    here = grounds(task.buildings, task.features, ends, task.pits, task.trench, offset)
+    here = _grounds(task, ends, task.pits, offset)
     leg = shapely.LineString(ends)
     clear = here.lot is None or here.lot.buffer(0.01).contains(leg)
     clear = clear and not any(zone.shape.intersects(leg) for zone in here.zones)
@@ -121,6 +134,14 @@ def _straight(task: Task) -> Routed | None:
         clear = clear and leg.intersection(obstacle.body).length < 0.01
         clear = clear and leg.intersection(obstacle.keep).length <= 2 * offset
     return Routed((Piece(0, None, ends),), (), True, 0.0, 0.0, 0, ()) if clear else None
+
+
+def _grounds(
+    task: Task, places: tuple[XY, ...], pits: tuple[tuple[str, tuple[XY, ...]], ...], offset_m: float
+) -> Grounds:
+    return grounds(
+        task.buildings, task.features, places, pits, task.trench, task.weights, task.given_runs, offset_m
+    )
 
 
 def _routed(task: Task, pits: tuple[tuple[str, tuple[XY, ...]], ...], ground: Surface) -> Routed:
@@ -132,7 +153,7 @@ def _routed(task: Task, pits: tuple[tuple[str, tuple[XY, ...]], ...], ground: Su
     found: _Found | None = None
     here = None
     for offset in (trench.wall_offset_m, trench.width_m / 2):
-        here = grounds(task.buildings, task.features, (*sources, task.goal), pits, trench, offset)
+        here = _grounds(task, (*sources, task.goal), pits, offset)
         found = _search([sources[i] for i in left], task, here, offset, ground)
         if found is not None:
             break
@@ -169,23 +190,7 @@ def _routed(task: Task, pits: tuple[tuple[str, tuple[XY, ...]], ...], ground: Su
         solved_m3=found.solved,
         rounds=found.rounds,
         no_way=tuple(no_way),
-        paved=_paved(pieces, found.zones),
     )
-
-
-def _paved(pieces: Sequence[Piece], zones: Sequence[PricedZone]) -> tuple[tuple[str, float, str], ...]:
-    """What each piece passes of walks and drives, and by which way that costs less."""
-    out = []
-    for zone in zones:
-        for piece in pieces:
-            across = float(shapely.LineString(piece.path).intersection(zone.shape).length)
-            if zone.ways and across > 0.01:
-                inside = zone.shape.buffer(-0.01)
-                ends = any(inside.contains(shapely.Point(at)) for at in piece.path)
-                fit = [way for way in zone.ways[-1 if ends else 0 :] if across <= way.longest_m]
-                way = min(fit, key=lambda way: way.start + way.per_m * across)
-                out.append((zone.id, across, way.name))
-    return tuple(out)
 
 
 def _at_the_wall(place: XY, buildings: Sequence[BuildingFact]) -> XY:
@@ -202,7 +207,7 @@ def _at_the_wall(place: XY, buildings: Sequence[BuildingFact]) -> XY:
 def _straightened(found: _Found, corners: Sequence[int]) -> Floats:
     """The corners of a branch without those that need no fitting, where the straight leg stays clear as well."""
     path = [found.graph.nodes[c] for c in corners]
-    free = turn_prices().free_rad
+    free = found.free_rad
     at = 1
     while at < len(path) - 1:
         turn = abs(float(route.deflections_rad(path[at - 1 : at + 2])[0]))
@@ -224,7 +229,7 @@ class _Found:
     rounds: int
     kept_out: shapely.Geometry
     near_m: float
-    zones: tuple[PricedZone, ...]
+    free_rad: float
 
 
 def _search(
@@ -234,17 +239,19 @@ def _search(
 
     Where two of its branches cross, they get the chance to join there.
     """
-    found = _search_once(sources, task, here, offset_m, ground, np.empty((0, 2)))
+    round_paving = np.array(here.corners).reshape(-1, 2)
+    found = _search_once(sources, task, here, offset_m, ground, round_paving)
     places = crossing_places(found.graph, found.tree) if found is not None else np.empty((0, 2))
     if len(places) == 0:
         return found
+    places = np.concatenate([round_paving, places])
     return _search_once(sources, task, here, offset_m, ground, places) or found
 
 
 def _search_once(
     sources: Sequence[XY], task: Task, here: Grounds, offset_m: float, ground: Surface, places: Floats
 ) -> _Found | None:
-    trench, prices = task.trench, turn_prices()
+    trench, prices = task.trench, task.weights.turns
     if task.joins_at_goal:
         alone = len(sources) <= 2  # the two that a given wye joins meet there and not before
         prices = replace(prices, inlet=0.0, wye=NEVER_M if alone else prices.wye)
@@ -256,7 +263,7 @@ def _search_once(
         return None
     search = TreeSearch(graph, prices)
     levels = _Levels(task, graph, search.sets, ground)
-    kept_out = shapely.union_all([o.keep for o in here.obstacles]).buffer(-0.01)
+    kept_out, free_rad = shapely.union_all([o.keep for o in here.obstacles]).buffer(-0.01), prices.free_rad
     kept: dict[tuple[Branch, ...], _Found] = {}
     first = 0.0
     for number in range(1, MOST_ROUNDS + 1):
@@ -270,7 +277,7 @@ def _search_once(
         solved = tree.cost + levels.solve(tree, ground)
         usual = trench.usual_m3_m
         kept[tree.branches] = _Found(
-            graph, tree, first * usual, solved * usual, number, kept_out, 2 * offset_m, here.zones
+            graph, tree, first * usual, solved * usual, number, kept_out, 2 * offset_m, free_rad
         )
         if solved <= (1 + CLOSE_SHARE) * first:
             break
@@ -311,15 +318,17 @@ class _Levels:
         return np.asarray(out)
 
     def dug_share(self) -> Floats:
-        """Depth of each leg over that of the shallowest trench, (sets, legs)."""
-        return np.asarray(np.maximum(self.depth_m, self.trench.outside_m) / self.trench.shallowest_m)
+        """Cost of each leg over that of the shallowest trench, by its depth, (sets, legs)."""
+        deep = np.maximum(self.depth_m, self.trench.outside_m) / self.trench.shallowest_m
+        share = self.task.weights.deep_share
+        return np.asarray(1.0 - share + share * deep)
 
     def solve(self, tree: RouteTree, ground: Surface) -> float:
         """Solve the inverts of a tree and keep the depths found; return what they dig more than expected.
 
         In lengths of ordinary trench, m.
         """
-        trench, graph = self.trench, self.graph
+        trench, graph, share = self.trench, self.graph, self.task.weights.deep_share
         lines = [
             self._line(k, graph.nodes[list(branch.corners)], branch.corners, ground)
             for k, branch in enumerate(tree.branches)
@@ -345,7 +354,7 @@ class _Levels:
                 before = max(float(self.depth_m[row, leg]), trench.outside_m)
                 self.depth_m[row, leg] = mean
                 deeper = max(mean, trench.outside_m) - before
-                more += deeper / trench.shallowest_m * float(graph.dug_m[leg])
+                more += share * deeper / trench.shallowest_m * float(graph.dug_m[leg])
                 at += float(graph.length_m[leg])
         return more
 

@@ -122,6 +122,7 @@ class Basin:
     screen: bool
     weep_holes: int
     weep_hole_diameter_m: float
+    weight_kg: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -363,11 +364,19 @@ class LevelConflict:
 
 @dataclass(frozen=True, slots=True)
 class PavedCrossing:
-    """A walk or drive that a trench passes, over which length, and how that costs less: ``bored`` or ``cut``."""
+    """A walk or drive that a run passes: from which station of the run, over which length, by which way.
+
+    ``way`` is ``bored`` or ``cut``, the one that costs less. ``origin``: designed with the path; assumed where the
+    path is given, for nobody said by which way.
+    """
 
     id: str
+    kind: str  # "walk" or "drive"
+    run: str
+    station_m: float
     length_m: float
     way: str
+    origin: Origin
 
 
 @dataclass(frozen=True, slots=True)
@@ -377,7 +386,7 @@ class Route:
     ``exact``: no tree on its graph of corners costs less at the depths that the search counted with; else it is a
     heuristic. ``expected_m3`` is the least that the first search counted on, ``solved_m3`` what the tree comes to
     at its solved depths, both in m³ of trench, with elbows, wyes, inlets, crossings and hand digging counted in;
-    ``rounds`` of searching and solving.
+    ``rounds`` of searching and solving; ``weighed_by`` says what turns and crossings were weighed by.
     """
 
     goal: str
@@ -387,7 +396,7 @@ class Route:
     solved_m3: float
     gap_share: float  # what came out over what was counted on, less 1
     rounds: int
-    paved: tuple[PavedCrossing, ...] = ()
+    weighed_by: str = "lengths of trench"
 
 
 @dataclass(frozen=True, slots=True)
@@ -424,6 +433,7 @@ class Scheme:
     level_conflicts: tuple[LevelConflict, ...] = ()
     routes: tuple[Route, ...] = ()
     blocked: tuple[Blocked, ...] = ()
+    paved: tuple[PavedCrossing, ...] = ()
 
     def run_from(self, part: str) -> Run | None:
         """Return the run that leaves a part, or None."""

@@ -75,7 +75,7 @@ def soil_facts(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> Soil:
         conductivity_high_m_s=high_k,
         refusal_depth_m=soil.refusal_depth.value_si if soil.refusal_depth is not None else None,
         refusal_on=soil.refusal_on,
-        notes=(*without_reading(soil), *without_size(job), *lacking, *_water_notes(soil)),
+        notes=(*without_reading(soil), *without_size(job), *lacking, *_one_spot(tests), *_water_notes(soil)),
     )
 
 
@@ -96,6 +96,13 @@ def _shallowest(soil: model.Soil) -> tuple[float | None, str | None]:
     if soil.water_seen_depth is not None:
         signs.append((soil.water_seen_depth.value_si, "observed"))
     return min(signs, default=(None, None))
+
+
+def _one_spot(tests: Sequence[SoilTest]) -> tuple[str, ...]:
+    """Say that one small hole shows one spot; a whole pit shows what a whole pit does."""
+    if len(tests) != 1 or tests[0].kind in ("given rate", "fill", "test pit", "witness"):
+        return ()
+    return ("one small hole shows one spot: a second one some feet away shows how far this soil scatters",)
 
 
 def _water_notes(soil: model.Soil) -> tuple[str, ...]:

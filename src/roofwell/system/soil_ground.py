@@ -12,6 +12,7 @@ from roofwell.physics.soil.infiltration import ALPHA_STAR_PER_M
 from roofwell.units import Quantity
 
 _METRIC = re.compile(r"\d\s*(?:(?:mm|cm|dm|m)(?![a-z])|milli|centi|met(?:er|re))", re.IGNORECASE)
+_HAIR_M = 1e-6  # a hole that ends where a layer does stands in that layer
 FIRST_CHOICE = "most"  # the class that the field sheet names as the first choice
 
 
@@ -25,7 +26,7 @@ def texture_at(soil: model.Soil, depth_m: float | None) -> str | None:
     """Return the texture at a depth below the ground: that of its layer, else that of the soil at large."""
     if depth_m is not None:
         for layer in soil.layers:
-            within = layer.top.value_si < depth_m <= layer.bottom.value_si
+            within = layer.top.value_si < depth_m <= layer.bottom.value_si + _HAIR_M
             if within and layer.texture is not None:
                 return layer.texture
     return soil.texture

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
-from roofwell import units
+from roofwell import tables, units
 from roofwell.physics import network
+from roofwell.physics.soil.permeameter import filled_pit_time_s
 from roofwell.system.behaviour import WellBehaviour
 from roofwell.system.facts import Survey
 from roofwell.system.scheme import Scheme, Well
@@ -34,6 +36,39 @@ def rate_enough_m_s(scheme: Scheme, survey: Survey, well: WellBehaviour) -> floa
         if soaked > 0:
             enough = max(enough, soil.best_m_s * (1 - spare / soaked))
     return enough
+
+
+@dataclass(frozen=True, slots=True)
+class FillTarget:
+    """A fill of the open pit that shows on the spot whether the soil is fast enough: depths, m; volume, m³; time, s."""
+
+    start_m: float
+    end_m: float
+    volume_m3: float
+    within_s: float
+
+
+def fill_target(scheme: Scheme, survey: Survey, well: WellBehaviour) -> FillTarget | None:
+    """Return the fill to be tried in a well's open pit; None where the well as designed does not hold its storm.
+
+    The water must be down to half in the time that the rate that is enough needs for it.
+    """
+    part = next(one for one in scheme.wells if one.id == well.id)
+    if well.critical is None or well.critical.spilled_m3 > 0 or not math.isfinite(part.bottom_m):
+        return None
+    start = tables.assumption("fill-test-depth", survey.style).value_si
+    bottom = part.layers[0]
+    enough = rate_enough_m_s(scheme, survey, well)
+    if not 0 < enough < math.inf:
+        return None
+    within = filled_pit_time_s(
+        floor_m2=bottom.pit_area_m2,
+        perimeter_m=bottom.pit_perimeter_m,
+        water_start_m=start,
+        water_end_m=start / 2,
+        rate_m_s=enough,
+    )
+    return FillTarget(start, start / 2, bottom.pit_area_m2 * start, within)
 
 
 def room_below_m(survey: Survey, well: Well) -> float | None:

@@ -70,7 +70,9 @@ def _implied(
     ]
     remarks.append("an older well has silted up: its clean soil takes no less than this")
     if told:
-        remarks.append(f"told and not watched: taken as {within.text} either way, and the answer stays open")
+        remarks.append(
+            f"told and not watched: it counts where nothing was tested, {within.text} either way, and leaves the answer open"
+        )
     return SoilTest(
         witness.id,
         f"an older well that empties in {units.show_time(time)}",

@@ -20,6 +20,7 @@ from roofwell.system.facts import (
     Targets,
 )
 from roofwell.system.ground_facts import ground_surface, level_book, shots
+from roofwell.system.groundwater import aquifer_fact
 from roofwell.system.ledger import Ledger
 from roofwell.system.place import xy, xys
 from roofwell.system.rain_facts import rain_facts
@@ -66,6 +67,7 @@ def survey(job: model.Job, *, folder: Path | None = None) -> Survey:
         places = [xy(well.at) for well in job.wells.values() if well.at is not None] or [(0.0, 0.0)]
         level = min(float(z) for z in ground.elevation_m(places))
         soil = replace(soil, high_water_m=level - depth)
+    aquifer = aquifer_fact(job, ledger)
     rain = rain_facts(job, folder, ledger)
     targets = _of_the_table(_targets(job, rules, ledger), rain, settings["storm_duration"], ledger)
     return Survey(
@@ -88,6 +90,8 @@ def survey(job: model.Job, *, folder: Path | None = None) -> Survey:
         assumed=ledger.assumed,
         settings=settings,
         storm_shape=job.settings.storm_shape or "alternating blocks",
+        aquifer=aquifer,
+        flood_dates=job.complaint.flood_dates,
     )
 
 

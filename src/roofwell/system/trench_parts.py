@@ -18,7 +18,7 @@ from roofwell.system.facts import Survey
 from roofwell.system.layout import LaidRun, Layout
 from roofwell.system.ledger import Ledger
 from roofwell.system.roof_parts import length_of
-from roofwell.system.route_ground import elbow_kinds
+from roofwell.system.route_weights import elbow_kinds
 from roofwell.system.scheme import XY, CrossedThing, PipeFitting
 
 STATION_STEP_M = 1.0

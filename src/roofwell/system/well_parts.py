@@ -361,6 +361,7 @@ def basin(
         screen=bool(given.screen),
         weep_holes=given.weep_holes or 0,
         weep_hole_diameter_m=hole.value_si if hole is not None else 0.0,
+        weight_kg=ledger.value(given.weight, f"{id}.weight_kg", "basin-weight"),
     )
 
 

@@ -9,18 +9,17 @@ import numpy as np
 
 from roofwell import tables
 from roofwell.physics import network
-from roofwell.physics.rain import storms
 from roofwell.physics.well import storage
+from roofwell.system import groundwater
 from roofwell.system.behaviour import DownspoutFlow, FloatArray, RecordResult, StormResult, WellBehaviour
 from roofwell.system.facts import Survey
 from roofwell.system.levels import StormPath, storm_path
 from roofwell.system.scheme import Downspout, Scheme
+from roofwell.system.storm_run import net_rate_m_s, storm_durations_s, storm_of, storm_step_s
 from roofwell.system.well_parts import grate_flow_m3_s
 from roofwell.system.well_record import Inflow, RecordBasis, inflow_of, linked_stores, records
 
-STORM_MINUTES = (5, 10, 15, 30, 60, 120, 180, 360, 720, 1440, 2880)
 DRY_TAIL_S = 30 * 86400.0
-STORM_STEP_S = 300.0
 
 
 def well_behaviours(
@@ -31,13 +30,15 @@ def well_behaviours(
     leaving: Mapping[str, float],
     spouts: Sequence[DownspoutFlow],
     record: RecordBasis,
+    measured_m_s: float | None = None,
 ) -> tuple[tuple[WellBehaviour, ...], RecordResult | None, tuple[StormPath, ...]]:
     """Return every well in every storm and through the record; the record of all wells as one system; the storms
-    step by step, for the levels in the pipes."""
+    step by step, for the levels in the pipes. ``measured_m_s``, the soil's rate before the safety factor, adds the
+    mounds on the groundwater."""
     if not scheme.wells:
         return (), None, ()
     linked, inflow = linked_stores(scheme, stores), inflow_of(scheme, spouts)
-    all_storms, paths = _storms(scheme, survey, linked, inflow)
+    all_storms, paths, soaked = _storms(scheme, survey, linked, inflow)
     long = records(survey, linked, inflow, record)
     out = []
     for j, well in enumerate(scheme.wells):
@@ -83,7 +84,14 @@ def well_behaviours(
                 ),
             )
         )
-    return tuple(out), long.system if long is not None else None, paths
+    wells = tuple(out)
+    if measured_m_s is not None:
+        step = survey.rain.record.step_s if survey.rain.record is not None else 0.0
+        through = groundwater.Run(float(step), long.traces) if long is not None else None
+        wells = groundwater.mounds(
+            scheme, survey, wells, measured_m_s=measured_m_s, storms=soaked, record=through
+        )
+    return wells, long.system if long is not None else None, paths
 
 
 def limit_flow(flows: Sequence[DownspoutFlow], spouts: Sequence[Downspout]) -> list[float]:
@@ -106,32 +114,22 @@ _Traces = list[tuple[FloatArray, FloatArray, FloatArray]]
 
 def _storms(
     scheme: Scheme, survey: Survey, stores: list[network.Store], inflow: Inflow
-) -> tuple[list[tuple[list[StormResult], _Traces]], tuple[StormPath, ...]]:
+) -> tuple[list[tuple[list[StormResult], _Traces]], tuple[StormPath, ...], tuple[groundwater.Run, ...]]:
     """Run the storm of every duration up to the design one; the critical one spills or stands most."""
-    table, years = survey.rain.table, survey.targets.storm_years
-    runoff, loss = survey.settings["runoff_coefficient"], survey.settings["initial_loss"]
-    longest = max(
-        float(table.duration_s[0]), min(survey.settings["storm_duration"], float(table.duration_s[-1]))
-    )
-    shortest = float(table.duration_s[0])
-    durations = sorted({longest, *(60.0 * m for m in STORM_MINUTES if shortest <= 60.0 * m < longest)})
+    years = survey.targets.storm_years
     out: list[tuple[list[StormResult], _Traces]] = [([], []) for _ in stores]
-    paths = []
+    paths, soaked = [], []
     start = [survey.settings["starting_level"] * float(store.volume_m3[-1]) for store in stores]
     dry = min(
         DRY_TAIL_S, 86400.0 + sum(network.drain_time_s(store, float(store.volume_m3[-1])) for store in stores)
     )
-    make = storms.uniform_block if survey.storm_shape == "uniform" else storms.alternating_block
-    for duration in durations:
-        if shortest <= STORM_STEP_S and duration % STORM_STEP_S == 0:
-            step = STORM_STEP_S
-        else:  # as short as the table reaches, and a whole number of them
-            step = duration / (duration // shortest)
-        storm = make(table, return_period_years=years, duration_s=duration, step_s=step)
-        net = _less_first(storm.depth_m, loss) * runoff
+    for duration in storm_durations_s(survey):
+        step, storm = storm_step_s(survey, duration), storm_of(survey, duration)
+        rate = net_rate_m_s(survey, storm.depth_m, step)
         tail = np.zeros(int(dry // step) + 1)
-        arriving, refused = inflow(np.concatenate([net, tail]) / step)
+        arriving, refused = inflow(np.concatenate([rate, tail]))
         traces = network.simulate(stores, arriving, step_s=step, start_m3=start)
+        soaked.append(groundwater.Run(step, traces, duration))
         paths.append(
             storm_path(
                 scheme,
@@ -139,7 +137,7 @@ def _storms(
                 traces,
                 duration_s=duration,
                 step_s=step,
-                rate_m_s=net / step,
+                rate_m_s=rate,
                 start_m3=start,
             )
         )
@@ -167,10 +165,4 @@ def _storms(
             times = step * np.arange(1, keep + 1)
             rain = np.concatenate([storm.depth_m, tail])[:keep].astype(np.float64)
             out[j][1].append((times.astype(np.float64), rain, trace.volume_end_m3[:keep]))
-    return out, tuple(paths)
-
-
-def _less_first(depth_m: FloatArray, loss_m: float) -> FloatArray:
-    """Take the roof's loss from the first rain."""
-    total = np.cumsum(depth_m)
-    return np.diff(np.maximum(total - loss_m, 0.0), prepend=0.0)
+    return out, tuple(paths), tuple(soaked)

@@ -24,6 +24,7 @@ class Records:
 
     wells: tuple[RecordResult, ...]
     system: RecordResult
+    traces: tuple[network.Trace, ...] = ()
 
 
 def linked_stores(scheme: Scheme, stores: Mapping[str, network.Store]) -> list[network.Store]:
@@ -129,4 +130,4 @@ def records(
         SPILL_SHARE * min(full),
         max(trace.longest_wet_s for trace in traces),
     )
-    return Records(own, system)
+    return Records(own, system, tuple(traces))

@@ -25,16 +25,14 @@ def held_water(scheme: Scheme, survey: Survey, standing: Sequence[StandingWater]
 
     for run in scheme.runs:
         drowned = next((item for item in standing if item.run == run.id), None)
-        if drowned is not None:
-            basin = next(item for item in scheme.basins if item.id == drowned.basin)
-            depth = basin.outlet_invert_m - run.downstream_invert_m
-            add(run.id, f"pipe drowned by {basin.id}", depth, run.ground_m[-1] - basin.outlet_invert_m)
-        elif run.slope_m_m < -LEVEL_M:
-            deepest = run.upstream_invert_m
-            add(
-                run.id, "pipe that falls the wrong way", run.downstream_invert_m - deepest,
-                run.ground_m[0] - run.downstream_invert_m,
-            )  # fmt: skip
+        if drowned is None:
+            continue
+        lower = -1 if run.slope_m_m >= 0 else 0
+        depth = drowned.level_m - min(run.upstream_invert_m, run.downstream_invert_m)
+        what = f"pipe drowned by {drowned.basin or drowned.rising_run}"
+        if drowned.rising_run == run.id:
+            what = "pipe that falls the wrong way"
+        add(run.id, what, depth, run.ground_m[lower] - drowned.level_m)
     for basin in scheme.basins:
         depth = basin.outlet_invert_m - basin.floor_m
         if depth > LEVEL_M and basin.weep_holes == 0:

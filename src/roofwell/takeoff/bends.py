@@ -11,7 +11,7 @@ import numpy as np
 
 from roofwell import tables
 from roofwell.physics.trench import route
-from roofwell.system.route_ground import elbow_kinds
+from roofwell.system.route_weights import elbow_kinds
 from roofwell.system.scheme import XY, Run, Scheme
 
 SAME_PLACE_M = 0.3  # a fitting of the Scheme this near a corner of the path is that corner's elbow

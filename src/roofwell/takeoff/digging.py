@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -37,11 +37,17 @@ class Hole:
     length_m: float
     width_m: float
     depth_m: float
+    paved_m2: float = 0.0  # of its top in walks and drives
 
     @property
     def top_m2(self) -> float:
-        """Area of the opening in the lawn; sides are upright."""
+        """Area of the opening; sides are upright."""
         return self.bank_m3 / self.depth_m if self.depth_m > 0 else 0.0
+
+    @property
+    def lawn_m2(self) -> float:
+        """Area of the opening in the lawn."""
+        return max(0.0, self.top_m2 - self.paved_m2)
 
     @property
     def backfill_m3(self) -> float:
@@ -83,7 +89,7 @@ def basin_hole_bottom_m(basin: Basin, settings: Mapping[str, float]) -> float:
 
 
 def holes(scheme: Scheme, settings: Mapping[str, float], *, bought: frozenset[str]) -> tuple[Hole, ...]:
-    """Return every trench and pit of the new parts (ids in ``bought``); sides upright."""
+    """Return every trench and pit of the new parts (ids in ``bought``); sides upright, nothing dug where it is bored."""
     out = [_trench(scheme, run, settings) for run in scheme.runs if run.id in bought]
     out += [_basin_pit(basin, settings) for basin in scheme.basins if basin.id in bought]
     out += [_well_pit(well) for well in scheme.wells if well.id in bought]
@@ -115,21 +121,35 @@ def _trench(scheme: Scheme, run: Run, settings: Mapping[str, float]) -> Hole:
     bedding = value(settings, "pipe_bedding")
     first = _inside(scheme, run.from_id, settings)
     last = max(first, run.length_m - _inside(scheme, run.to_id, settings))
-    inner = [s for s in run.stations_m if first < s < last]
-    stations = np.array([first, *inner, last])
-    ground = np.interp(stations, run.stations_m, run.ground_m)
-    bottom = np.array([trench_bottom_m(run, float(s), settings) for s in stations])
-    depth = np.maximum(ground - bottom, 0.0)
-    length = last - first
-    mean = float(np.trapezoid(depth, stations)) / length if length > 0 else 0.0
-    return _filled_trench(
+    width = trench_width_m(run.outside_diameter_m, settings)
+    passed = [
+        (max(first, c.station_m), min(last, c.station_m + c.length_m), c.way)
+        for c in scheme.paved
+        if c.run == run.id
+    ]
+    bored = [(a, b) for a, b, way in passed if way == "bored" and a < b]
+    face, length = _side_m2(run, first, last, settings), last - first
+    for a, b in bored:
+        face, length = face - _side_m2(run, a, b, settings), length - (b - a)
+    trench = _filled_trench(
         run.id,
-        width_m=trench_width_m(run.outside_diameter_m, settings),
-        depth_m=mean,
+        width_m=width,
+        depth_m=face / length if length > 0 else 0.0,
         length_m=length,
         bedding_m=bedding,
         pipe_m=run.outside_diameter_m,
     )
+    cut = math.fsum(b - a for a, b, way in passed if way == "cut" and a < b)
+    return replace(trench, paved_m2=width * cut) if cut else trench
+
+
+def _side_m2(run: Run, first_m: float, last_m: float, settings: Mapping[str, float]) -> float:
+    """Area of one side of a run's trench between two stations."""
+    inner = [s for s in run.stations_m if first_m < s < last_m]
+    stations = np.array([first_m, *inner, last_m])
+    ground = np.interp(stations, run.stations_m, run.ground_m)
+    bottom = np.array([trench_bottom_m(run, float(s), settings) for s in stations])
+    return float(np.trapezoid(np.maximum(ground - bottom, 0.0), stations))
 
 
 def _overflow_trench(scheme: Scheme, overflow: Overflow, settings: Mapping[str, float]) -> Hole:

@@ -5,32 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
-from datetime import date
-from typing import Protocol
 
 from roofwell.system.facts import Survey
 from roofwell.system.scheme import Scheme
-from roofwell.takeoff import digging, lines, parts, work
+from roofwell.takeoff import digging, lines, parts, paving, work
 from roofwell.takeoff.bends import turns
 from roofwell.takeoff.catalog import value
 from roofwell.takeoff.chains import chains_of
 from roofwell.takeoff.cutting import cut
 from roofwell.takeoff.geotextile import lining
+from roofwell.takeoff.price_book import Prices
 from roofwell.takeoff.quantities import Item, Takeoff
-
-
-class Prices(Protocol):
-    """What the take-off asks of a price book (``roofwell.job.prices.PriceBook``)."""
-
-    @property
-    def dated(self) -> date: ...
-    @property
-    def currency(self) -> str: ...
-    @property
-    def name(self) -> str | None: ...
-    @property
-    def invented(self) -> bool | None: ...
-    def price(self, key: str, per: str) -> float | None: ...
 
 
 def take_off(
@@ -66,6 +51,7 @@ def take_off(
     plans, chains = cut(chains_of(scheme, bought=bought))
     dug = digging.holes(scheme, settings, bought=bought)
     soil = digging.soil_of(dug, swell)
+    passed = paving.passed(scheme, settings, bought=bought)
     stone = parts.stone_volumes(wells, dug)
     stone_m3 = math.fsum(volume for places in stone.values() for _, volume in places)
     geotextile_m2 = math.fsum(lining(well, value(settings, "lap")).gross_m2 for well in wells)
@@ -81,6 +67,7 @@ def take_off(
         geotextile_m2=geotextile_m2,
         by_hand=by_hand,
         style=style,
+        paving=paving.paving_tasks(passed),
     )
     items = [
         *lines.pipe_lines(plans, waste, style),
@@ -92,6 +79,7 @@ def take_off(
         *parts.geotextile_lines(wells, settings, style),
         *work.digging_lines(dug, soil, swell, style),
         *work.lawn_lines(dug, style),
+        *paving.paving_lines(passed, style),
         *hours,
     ]
     priced, unpriced, price = _priced([item for item in items if item.quantity > 0], prices)

@@ -73,7 +73,7 @@ def _amount(value: float, unit: str, style: Style) -> str:
         case "m":
             return show_distance(value, style)
         case _:
-            number, word = value, "pieces"
+            number, word = value, "piece" if value == 1 else "pieces"
     return f"{number:.3g} {word}"
 
 
@@ -93,12 +93,12 @@ def _hole(hole: Hole, style: Style) -> str:
 
 
 def lawn_lines(dug: Sequence[Hole], style: Style) -> list[Item]:
-    """Return the lawn to restore: the top of every trench and pit."""
-    area = math.fsum(hole.top_m2 for hole in dug)
+    """Return the lawn to restore: the top of every trench and pit, less what of it is paved."""
+    area = math.fsum(hole.lawn_m2 for hole in dug)
     if area <= 0:
         return []
     quantity, unit = cloth(area, style)
-    note = " + ".join(f"{hole.part} {cloth(hole.top_m2, style)[0]:.1f}" for hole in dug) + f" {unit}"
+    note = " + ".join(f"{hole.part} {cloth(hole.lawn_m2, style)[0]:.1f}" for hole in dug) + f" {unit}"
     places = ", ".join(hole.part for hole in dug)
     return [line("lawn", "digging", "restore the lawn", up(quantity, 1.0), unit, places, note)]
 
@@ -115,10 +115,12 @@ def hour_lines(
     geotextile_m2: float,
     by_hand: bool,
     style: Style,
+    paving: Sequence[tuple[str, float]] = (),
 ) -> list[Item]:
     """Return person-hours by task, and the days of the machine where one digs.
 
-    The operator's hours are person-hours; a machine day is an item of its own.
+    The operator's hours are person-hours; a machine day is an item of its own. ``paving``: rates and amounts of
+    boring and cutting walks and drives.
     """
     how = "hand" if by_hand else "machine"
     volume = {
@@ -129,6 +131,7 @@ def hour_lines(
         (f"dig-pit-{how}", volume["pit"]),
         ("lay-pipe", pipe_m),
         ("set-fitting", float(fittings)),
+        *paving,
         ("set-basin", float(basins)),
         ("line-pit", geotextile_m2),
         ("set-body", float(bodies)),

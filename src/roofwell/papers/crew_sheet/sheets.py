@@ -109,7 +109,7 @@ def sheet_data(design: Design, options: CrewOptions) -> dict[str, Any]:
             for n, side in enumerate(sides)
         ],
         "cautions": in_short(style),
-        "nothing": "No trench of this job is both new and of known levels."
+        "nothing": "Every trench of this job stands already, or its levels are not known."
         " What is missing stands in the set of papers.",
     }
 

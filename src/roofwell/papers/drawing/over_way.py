@@ -56,12 +56,14 @@ def hand_dig_spans(survey: Survey, way: Way) -> tuple[Span, ...]:
     found = [
         span
         for feature in survey.of_kind("utility", "existing drain")
-        for span in _spans(way, _line(feature).buffer(zone))
+        for span in _spans(way, _line(feature).buffer(zone + 0.5 * (feature.diameter_m or 0.0)))
     ]
+    drawn = {feature.id for feature in survey.of_kind("utility", "existing drain") if feature.points}
     for run, start in zip(way.runs, way.starts_m, strict=True):
         found += [
             (max(0.0, start + c.station_m - zone), min(way.length_m, start + c.station_m + zone))
             for c in run.crossings
+            if c.id not in drawn
         ]
     out: list[Span] = []
     for first, last in sorted(found):

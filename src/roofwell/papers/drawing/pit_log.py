@@ -22,12 +22,13 @@ from roofwell.papers.drawing.model import (
 from roofwell.papers.texts import Say
 from roofwell.system.soil_facts import high_water_depth_m
 
-_WIDE_M = 1.5  # the column of the log
+_WIDE_M = 2.2  # the column of the log
 _SIGNS_M = 0.2  # at its left edge the rings of mottling, at its right the strokes of roots
 _HOLE_M, _APART_M = 0.1, 0.34
 _UNDER_M = 0.25  # drawn below the deepest thing
 _REACH_M = 1.6  # high water farther below the log than this is told in words
 _LEAST_M = 0.6
+_BESIDE_M = 1.6  # room for the depths beside the column
 
 
 def pit_log(design: Design) -> Drawing | None:
@@ -50,22 +51,20 @@ def pit_log(design: Design) -> Drawing | None:
     reached = water is not None and water < deepest + _REACH_M
     deep = (max(deepest, water) if reached and water is not None else deepest) + _UNDER_M
     left = -_WIDE_M / 2 - _APART_M * (len(holes) + 1)
-    right = _WIDE_M / 2 + 1.2
+    right = _WIDE_M / 2 + _BESIDE_M
+    end = _WIDE_M / 2 + 0.12
     items: list[Item] = [
-        Polyline(((left, 0.0), (right, 0.0)), "ground"),
+        Polyline(((left, 0.0), (end, 0.0)), "ground"),
         Hatch(((left, 0.0), (-_WIDE_M / 2, 0.0)), "earth"),
     ]
     for layer in soil.layers:
         items += _layer(layer)
-    items += _depths(design, say, refusal)
+    marks = {0.0: "ground", **{d: say.length(d) for d in _ends(design, refusal)}}
     for n, (id, depth) in enumerate(holes):
         items += _hole(id, depth, -_WIDE_M / 2 - _APART_M * (n + 0.8))
     for id, depth in pits:
-        items.append(Polyline(((-_WIDE_M / 2, -depth), (right, -depth)), "trench bottom", part=id))
-        words = f"bottom of {id}'s pit {say.distance(depth)}"
-        items.append(
-            Label(words, (_WIDE_M / 2 + 0.75, -depth), "small", strong=True, side="over", rank=2, part=id)
-        )
+        items.append(Polyline(((-_WIDE_M / 2, -depth), (end, -depth)), "trench bottom", part=id))
+        marks[depth] = f"bottom of {id}'s pit {say.length(depth)}"
     if refusal is not None:
         on = "" if soil.refusal_on in (None, "not known") else f" on {soil.refusal_on}"
         edge = ((-_WIDE_M / 2, -refusal), (_WIDE_M / 2, -refusal))
@@ -77,9 +76,9 @@ def pit_log(design: Design) -> Drawing | None:
         items.append(Label(f"water seen{day}", (0.3 * _WIDE_M, -seen), "small", side="under", rank=3))
     if reached and water is not None:
         how = design.survey.soil.high_water_basis
-        items.append(WaterSurface((left, -water), (right, -water)))
-        words = f"seasonal high water{f', by {how}' if how else ''}"
-        items.append(Label(words, (_WIDE_M / 2 + 0.7, -water), "small", side="under", rank=3))
+        items.append(WaterSurface((left, -water), (end, -water)))
+        marks[water] = f"seasonal high water {say.length(water)}{f' ({how})' if how else ''}"
+    items.append(LevelMarks(end, tuple((words, -depth) for depth, words in sorted(marks.items()))))
     return Drawing(
         name="pit-log",
         title="Soil: log of the test pit",
@@ -121,14 +120,12 @@ def _layer(layer: SoilLayer) -> Iterator[Item]:
         yield WaterSurface((-half, top), (half, top))
 
 
-def _depths(design: Design, say: Say, refusal: float | None) -> Iterator[Item]:
-    """Depths of the layers' ends and of the refusal, written beside the column."""
-    soil = design.job.soil
-    ends = {0.0, *(q.value_si for layer in soil.layers for q in (layer.top, layer.bottom))}
+def _ends(design: Design, refusal: float | None) -> list[float]:
+    """Depths that are written beside the column: the ends of the layers and the refusal."""
+    ends = {q.value_si for layer in design.job.soil.layers for q in (layer.top, layer.bottom)}
     if refusal is not None:
         ends.add(refusal)
-    marks = tuple((say.length(depth) if depth > 0 else "ground", -depth) for depth in sorted(ends))
-    yield LevelMarks(_WIDE_M / 2, marks)
+    return sorted(depth for depth in ends if depth > 0)
 
 
 def _hole(id: str, depth: float, x: float) -> Iterator[Item]:

@@ -62,10 +62,10 @@ def way_water(design: Design, way: Way) -> WayWater:
         basin = next((b for b in design.scheme.basins if b.id == run.to_id), None)
         if basin is not None and known(basin.outlet_invert_m):
             sill = max(sill, basin.outlet_invert_m) if basin.weep_holes == 0 else sill
+        if known(run.upstream_invert_m, run.downstream_invert_m) and run.fall_m < 0:
+            sill = max(sill, run.downstream_invert_m)
         left[run.id] = sill
         still[run.id] = max(sill, lip)
-        if known(run.upstream_invert_m, run.downstream_invert_m):
-            sill = max(sill, run.downstream_invert_m if run.fall_m < 0 else sill)
     flows = {flow.id: flow for flow in design.behaviour.runs}
     peak = {run.id: _peak_points(run, flows[run.id]) for run in way.runs if run.id in flows}
     return WayWater(lip, left, still, peak, design.behaviour.return_period_years)

@@ -24,6 +24,7 @@ from roofwell.papers.drawing.model import (
 from roofwell.papers.texts import Say, stone_words
 from roofwell.system.origin import Origin
 from roofwell.system.scheme import Basin, Overflow, Run, Scheme, Well
+from roofwell.system.soil_need import fill_target
 
 _SIDE_M = 0.6
 
@@ -86,6 +87,7 @@ def well_section(design: Design, well: Well, scheme: Scheme) -> Drawing:
         f"Elevations in {say.level_unit}. The pipe is turned into the section. Drawn full to the lip."
         f"{deeper}",
     )
+    notes += _fill_words(design, well, say)
     if design.scheme_large is not None:
         end = "The other end of the range" if largest else "One end of a range"
         notes = (f"{end}: {design.open_sizes or 'the sizes are still open'}.", *notes)
@@ -97,6 +99,22 @@ def well_section(design: Design, well: Well, scheme: Scheme) -> Drawing:
         says=f"Section through well {well.id}: pit, stone, bodies, pipe in, overflow, sizes, elevations.",
         notes=notes,
         key=(KeyMark("water, well full and still", "water", "water"), KeyMark("geotextile", "geotextile")),
+    )
+
+
+def _fill_words(design: Design, well: Well, say: Say) -> tuple[str, ...]:
+    """The fill that shows in the open pit whether the soil is fast enough; where the soil is tested and sizes are set."""
+    given = design.job.wells.get(well.id)
+    stands = given is not None and given.state == "existing"
+    if stands or design.scheme_large is not None or not design.survey.soil.known:
+        return ()
+    target = fill_target(design.scheme, design.survey, design.behaviour.well(well.id))
+    if target is None:
+        return ()
+    fill, end = say.length(target.start_m), say.length(target.end_m)
+    return (
+        f"Before the stone goes in: fill the pit {fill} deep ({say.volume(target.volume_m3)}), three times. Go, if the "
+        f"last fill is down to {end} within {say.time(target.within_s)}; else go deeper or stop, and call the office.",
     )
 
 

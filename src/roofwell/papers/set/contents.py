@@ -207,7 +207,7 @@ def findings(design: Design) -> list[dict[str, str]]:
         {
             "number": str(finding.question),
             "subject": finding.subject,
-            "what": finding.sentence,
+            "what": " ".join(filter(None, [finding.sentence, finding.detail])),
             "value": finding.value_text,
             "limit": finding.limit_text,
             "spare": finding.spare_text,

@@ -40,7 +40,11 @@ def conductivity_words(test: SoilTest, say: Say) -> str:
         return f"at most {say.rate(high)}" if high is not None else ""
     if low is None or high is None or say.rate(low) == say.rate(high):
         return say.rate(best)
-    return f"{say.rate(best)} ({say.rate(low)} to {say.rate(high)})"
+    texts = [say.rate(value) for value in (best, low, high)]
+    (number, unit), *rest = (text.rsplit(" ", 1) for text in texts)
+    if any(other != unit for _, other in rest):
+        return f"{texts[0]} ({texts[1]} to {texts[2]})"
+    return f"{number} ({rest[0][0]} to {rest[1][0]}) {unit}"
 
 
 def together(soil: Soil, say: Say) -> str:

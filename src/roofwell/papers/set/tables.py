@@ -209,8 +209,8 @@ def order(takeoff: Takeoff) -> dict[str, Any]:
 def bulk(takeoff: Takeoff, say: Say) -> str:
     """Return stone and soil in one line."""
     return (
-        f"Stone {say.bulk(takeoff.stone_m3)}, {say.mass(takeoff.stone_kg)}."
-        f" Digging {say.bulk(takeoff.excavation_m3)}; to haul away {say.bulk(takeoff.spoil_m3)}, loosened."
+        f"Stone {say.bulk(takeoff.stone_m3)}, {say.mass(takeoff.stone_kg)}; the list adds waste."
+        f" Digging {say.bulk(takeoff.excavation_m3)}, {say.bulk(takeoff.spoil_m3)} once loosened."
         f" Geotextile {say.area(takeoff.geotextile_m2)}."
         f" Crew {quantity(takeoff.hours)} h."
     )

@@ -271,3 +271,21 @@ def filled_pit_rate_m_s(
     wetted_end = floor_m2 + perimeter_m * water_end_m
     ratio = math.log1p(perimeter_m * (water_start_m - water_end_m) / wetted_end)
     return voids * floor_m2 / (perimeter_m * time_s) * ratio
+
+
+def filled_pit_time_s(
+    *, floor_m2: float, perimeter_m: float, water_start_m: float, water_end_m: float, rate_m_s: float
+) -> float:
+    """Return the time in which a filled pit falls from one depth to another at a rate, s.
+
+    `filled_pit_rate_m_s` turned over, for an open pit; ``rate_m_s`` above 0. Raises ``soil-number``, ``soil-water``.
+    """
+    _positive(rate_m_s=rate_m_s)
+    one_second = filled_pit_rate_m_s(
+        floor_m2=floor_m2,
+        perimeter_m=perimeter_m,
+        water_start_m=water_start_m,
+        water_end_m=water_end_m,
+        time_s=1.0,
+    )
+    return one_second / rate_m_s

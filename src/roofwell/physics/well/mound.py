@@ -24,7 +24,9 @@ FloatArray = NDArray[np.float64]
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(10)
 _LEAST_TAU = 0.02  # below this the disk has not begun to spread: the rise grows in step with time
-_LEAST_TAU_OUTSIDE = 0.05  # the same outside the disk, for each radius of distance: next to nothing is there yet
+_LEAST_TAU_OUTSIDE = (
+    0.05  # the same outside the disk, for each radius of distance: next to nothing is there yet
+)
 _SMALLEST = 2.0**-24  # of 1/radius: far below the wave number that a century reaches
 
 

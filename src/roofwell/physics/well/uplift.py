@@ -78,7 +78,8 @@ def uplift(
     ):
         if not least <= value < math.inf:
             raise InputError(
-                f"{name} of {value}; give a number {'above' if least else 'of at least'} 0", code="uplift-number"
+                f"{name} of {value}; give a number {'above' if least else 'of at least'} 0",
+                code="uplift-number",
             )
     if not math.isfinite(water_over_base_m):
         raise InputError(

@@ -1,0 +1,184 @@
+"""What is asked of a system beyond its design storm, as frozen values; the steps stand in ``beyond``.
+
+Nothing here is judged: stresses, chances and other rules are shown beside the answers.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from roofwell.physics.rain.held import Reach
+
+
+@dataclass(frozen=True, slots=True)
+class StressAtWell:
+    """One well in one stress: the duration that asks most of it, how high the water stands in it (elevation, with the
+    head over its lip), what spills and what never gets in, and where the spill goes (None: nobody has said)."""
+
+    well: str
+    duration_s: float
+    level_m: float
+    full_share: float
+    spilled_m3: float
+    refused_m3: float
+    goes_to: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Stress:
+    """One stress. ``part``: where in the pipes the water stands highest, at ``part_level_m``; ``comes_out``: parts at
+    which it comes out. ``over_opening_m``: highest water over the lowest opening of the house, negative below it;
+    None where the opening is not known. ``missing``: the leaf without which this stress cannot be worked out."""
+
+    key: str
+    what: str
+    wells: tuple[StressAtWell, ...]
+    part: str | None
+    part_level_m: float | None
+    comes_out: tuple[str, ...]
+    over_opening_m: float | None
+    note: str = ""
+    missing: str | None = None
+
+    @property
+    def reaches_opening(self) -> bool:
+        """Whether water stands at or above the lowest known opening of the house."""
+        return self.over_opening_m is not None and self.over_opening_m >= 0
+
+
+@dataclass(frozen=True, slots=True)
+class HeldStorm:
+    """The longest return period that a well just holds in one storm shape, with the design rate of the soil.
+
+    ``slow_years`` and ``fast_years``: with the slowest and fastest soil of its range, None where there is none.
+    """
+
+    well: str
+    shape: str
+    years: float
+    reach: Reach
+    slow_years: float | None = None
+    slow_reach: Reach | None = None
+    fast_years: float | None = None
+    fast_reach: Reach | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SoilChance:
+    """One quantile of the soil: with this chance the soil is at least ``rate_m_s``, and the system spills no more."""
+
+    chance: float
+    rate_m_s: float
+    spills_year: float
+    spilled_m3_year: float
+
+
+@dataclass(frozen=True, slots=True)
+class Swing:
+    """Spills a year with one unknown at either end of its range and all others in the middle."""
+
+    what: str
+    low: float
+    high: float
+    spills_low: float
+    spills_high: float
+
+    @property
+    def width(self) -> float:
+        """How far the unknown moves the spills a year."""
+        return abs(self.spills_high - self.spills_low)
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """All unknowns at once: Latin hypercube through the record. ``quantiles``: chance and spills a year not exceeded."""
+
+    samples: int
+    seed: int
+    quantiles: tuple[tuple[float, float], ...]
+    chance_held: float
+
+
+@dataclass(frozen=True, slots=True)
+class Chance:
+    """How sure the spills a year are. Rates are as measured, without the safety factor.
+
+    ``log_spread``: deviation of ln(rate) at the pit about the mean of ``tests`` tests; None where nobody tested,
+    ``quantiles`` are then empty. ``limit_year``: the target of spills a year, else 1; ``chance_limit``: chance that
+    the system keeps it, never said closer to 0 or 1 than ``edge``. ``swings``: widest first. ``one_more_test``:
+    spills a year kept with nine chances in ten, if one more test agrees; ``saved_share`` what it takes off the spread.
+    """
+
+    record: str
+    years: float
+    steps_kept: int
+    median_m_s: float
+    log_spread: float | None
+    tests: int
+    quantiles: tuple[SoilChance, ...]
+    limit_year: float
+    chance_limit: float | None
+    edge: float
+    swings: tuple[Swing, ...]
+    one_more_test: float | None
+    saved_share: float | None
+    joint: Joint | None = None
+
+    def spills_at(self, chance: float) -> float | None:
+        """Return the spills a year that are kept with a chance; None where it was not worked out."""
+        return next((q.spills_year for q in self.quantiles if abs(q.chance - chance) < 1e-9), None)
+
+
+@dataclass(frozen=True, slots=True)
+class StandardAtWell:
+    """One published rule on one well: wanted and had are volumes (m³) or times (s), by ``kind``; ``share`` is wanted over
+    had, or the time over the rule's. None where it cannot be worked out, ``note`` says why."""
+
+    key: str
+    id: str
+    what: str
+    kind: str
+    well: str
+    wanted: float | None
+    had: float | None
+    share: float | None
+    source: str
+    seen: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Flood:
+    """What fell on a day on which it flooded; depths None where the record does not tell, ``note`` says what to do.
+
+    ``*_years`` and ``*_reach``: return period by the job's table. ``spilled_m3``: what the present Scheme would have
+    let out that day and the next, with the design rate of the soil.
+    """
+
+    day: date
+    record: str | None
+    of_this_place: bool
+    depth_m: float | None
+    missing_share: float | None
+    peak_hour_m: float | None
+    peak_start: datetime | None
+    hour_years: float | None
+    hour_reach: Reach | None
+    wettest_day_m: float | None
+    day_years: float | None
+    day_reach: Reach | None
+    spilled_m3: float | None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Beyond:
+    """All of it, for one Scheme."""
+
+    stress: tuple[Stress, ...]
+    held: tuple[HeldStorm, ...]
+    chance: Chance | None
+    standards: tuple[StandardAtWell, ...]
+    governing: tuple[tuple[str, str], ...]
+    floods: tuple[Flood, ...]

@@ -1,0 +1,106 @@
+"""Which storm each well just holds: the return period, by shape of the storm, within the rain table."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from functools import cache
+
+from roofwell.physics import network
+from roofwell.physics.rain.held import HeldPeriod, longest_held
+from roofwell.system.beyond_facts import HeldStorm
+from roofwell.system.facts import Survey
+from roofwell.system.scheme import Scheme
+from roofwell.system.storm_run import Inflow, net_rate_m_s, route, storm_durations_s, storm_of
+from roofwell.system.well_record import SPILL_SHARE
+
+SHAPES = ("alternating blocks", "uniform")
+
+
+def held_storms(
+    scheme: Scheme,
+    survey: Survey,
+    inflow: Inflow,
+    stores: Sequence[network.Store],
+    *,
+    slow: Sequence[network.Store] | None = None,
+    fast: Sequence[network.Store] | None = None,
+) -> tuple[HeldStorm, ...]:
+    """Return the longest return period that each well holds, for each shape of the storm.
+
+    Held: nothing spills and nothing is refused in any duration up to the design storm's. ``slow`` and ``fast``: the
+    stores with the slowest and the fastest soil, where the soil has a range.
+    """
+    out = []
+    for shape in SHAPES:
+        middle = _search(survey, inflow, stores, shape)
+        ends = [_search(survey, inflow, other, shape) if other is not None else None for other in (slow, fast)]
+        for j, well in enumerate(scheme.wells):
+            found = middle(j)
+            held = HeldStorm(well.id, shape, found.years, found.reach)
+            if ends[0] is not None and ends[1] is not None:
+                low, high = ends[0](j), ends[1](j)
+                held = replace(
+                    held,
+                    slow_years=low.years,
+                    slow_reach=low.reach,
+                    fast_years=high.years,
+                    fast_reach=high.reach,
+                )
+            out.append(held)
+    return tuple(out)
+
+
+def _search(
+    survey: Survey, inflow: Inflow, stores: Sequence[network.Store], shape: str
+) -> Callable[[int], HeldPeriod]:
+    held = spills(survey, inflow, stores, shape)
+    periods = survey.rain.table.return_period_years
+
+    def of_well(j: int) -> HeldPeriod:
+        return longest_held(
+            lambda years: not held(years, j), least_years=float(periods[0]), most_years=float(periods[-1])
+        )
+
+    return of_well
+
+
+def spills(
+    survey: Survey, inflow: Inflow, stores: Sequence[network.Store], shape: str
+) -> Callable[[float, int], bool]:
+    """Return the function that says whether a storm of a return period comes out of a well, in any duration.
+
+    The longest storm is tried first. Where its blocks hold every shorter storm in one piece, at the same steps, it
+    brings at least as much water at every instant, and the shorter ones need no trial.
+    """
+    start = [survey.settings["starting_level"] * float(store.volume_m3[-1]) for store in stores]
+    longest_first = storm_durations_s(survey)[::-1]
+
+    @cache
+    def lost(years: float, duration_s: float) -> tuple[tuple[bool, ...], bool]:
+        storm = storm_of(survey, duration_s, years=years, shape=shape)
+        rate = net_rate_m_s(survey, storm.depth_m, storm.step_s)
+        run = route(
+            stores, inflow, rate, duration_s=duration_s, step_s=storm.step_s, start_m3=start
+        )
+        out = tuple(
+            float(trace.spilled_m3.sum()) + float(refused) > SPILL_SHARE * float(store.volume_m3[-1])
+            for trace, refused, store in zip(run.traces, run.refused_m3, stores, strict=True)
+        )
+        return out, shape != "uniform" and storm.nested and _one_grid(longest_first, storm.step_s)
+
+    def any_spill(years: float, j: int) -> bool:
+        for duration in longest_first:
+            out, holds_all = lost(years, duration)
+            if out[j]:
+                return True
+            if holds_all:
+                return False
+        return False
+
+    return any_spill
+
+
+def _one_grid(durations_s: Sequence[float], step_s: float) -> bool:
+    """Whether all storms have the same step, so that the longest holds each shorter one block by block."""
+    return all(abs(duration / step_s - round(duration / step_s)) < 1e-9 for duration in durations_s)

@@ -1,0 +1,96 @@
+"""Rain from the table through the wells: which durations, in which steps, and one run of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from roofwell.physics import network
+from roofwell.physics.rain import storms
+from roofwell.system.behaviour import FloatArray
+from roofwell.system.facts import Survey
+
+STORM_MINUTES = (5, 10, 15, 30, 60, 120, 180, 360, 720, 1440, 2880)
+STORM_STEP_S = 300.0
+Inflow = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
+
+
+@dataclass(frozen=True, slots=True)
+class Routed:
+    """One rain through all wells. ``rate_m_s``: net rain, shape (n,); ``refused_m3``: what gutters, downspouts and
+    inlets did not take, of each well, shape (wells,); ``start_m3``: what stood in each well before it."""
+
+    duration_s: float
+    step_s: float
+    rate_m_s: FloatArray
+    traces: tuple[network.Trace, ...]
+    refused_m3: FloatArray
+    start_m3: tuple[float, ...]
+
+
+def storm_durations_s(survey: Survey) -> tuple[float, ...]:
+    """Return the durations of the design storms that the table holds, the shortest first, s."""
+    table = survey.rain.table
+    shortest, most = float(table.duration_s[0]), float(table.duration_s[-1])
+    longest = max(shortest, min(survey.settings["storm_duration"], most))
+    return tuple(
+        sorted({longest, *(60.0 * m for m in STORM_MINUTES if shortest <= 60.0 * m < longest)})
+    )
+
+
+def storm_step_s(survey: Survey, duration_s: float) -> float:
+    """Return the step of a storm: five minutes where the table reaches down to it, else the table's shortest."""
+    shortest = float(survey.rain.table.duration_s[0])
+    if shortest <= STORM_STEP_S and duration_s % STORM_STEP_S == 0:
+        return STORM_STEP_S
+    return duration_s / (duration_s // shortest)  # as short as the table reaches, and a whole number of them
+
+
+def storm_of(
+    survey: Survey, duration_s: float, *, years: float | None = None, shape: str | None = None
+) -> storms.DesignStorm:
+    """Return the storm of a duration; the design storm's return period and the job's shape where left out."""
+    make = storms.uniform_block if (shape or survey.storm_shape) == "uniform" else storms.alternating_block
+    return make(
+        survey.rain.table,
+        return_period_years=survey.targets.storm_years if years is None else years,
+        duration_s=duration_s,
+        step_s=storm_step_s(survey, duration_s),
+    )
+
+
+def less_first(depth_m: FloatArray, loss_m: float) -> FloatArray:
+    """Take the roof's loss from the first rain."""
+    total = np.cumsum(depth_m)
+    return np.diff(np.maximum(total - loss_m, 0.0), prepend=0.0)
+
+
+def net_rate_m_s(survey: Survey, depth_m: FloatArray, step_s: float) -> FloatArray:
+    """Return the rain that runs off, m/s: less the roof's loss at its beginning, times the runoff coefficient."""
+    net = less_first(depth_m, survey.settings["initial_loss"])
+    return np.asarray(net * survey.settings["runoff_coefficient"] / step_s, dtype=np.float64)
+
+
+def route(
+    stores: Sequence[network.Store],
+    inflow: Inflow,
+    rate_m_s: FloatArray,
+    *,
+    duration_s: float,
+    step_s: float,
+    start_m3: Sequence[float],
+) -> Routed:
+    """Let one rain run through the wells."""
+    arriving, turned_away = inflow(rate_m_s)
+    traces = network.simulate(stores, arriving, step_s=step_s, start_m3=start_m3)
+    refused = np.array([float(np.sum(trace.refused_m3)) for trace in traces])
+    return Routed(
+        duration_s,
+        step_s,
+        rate_m_s,
+        traces,
+        refused + np.sum(turned_away, axis=0) * step_s,
+        tuple(float(start) for start in start_m3),
+    )
