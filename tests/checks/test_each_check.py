@@ -116,6 +116,12 @@ HERE = _all(
     _set("place.latitude", 41.786), _set("place.longitude", -87.752)
 )  # beside the shipped record's gauge
 SLOW, FAST = "0.1 in/h", "20 in/h"
+GROUND = _all(
+    _set("soil.saturated_thickness", "10 ft"),
+    _set("soil.specific_yield", "15 %"),
+    _set("soil.horizontal_conductivity", "4 in/h"),
+)
+BASEMENT = _all(_set("buildings.H1.basement", True), _set("buildings.H1.lowest_floor", "91 ft"))
 FAILS: dict[str, Change] = {
     "all-roof-drained": _set("roofs.R3", {"plan_area": "100 sq ft"}),
     "pipe-slope": _set("runs.P1", {"from": "D1", "to": "W1", "slope": "0.2 %"}),
@@ -173,6 +179,9 @@ FAILS: dict[str, Change] = {
     "overflow-to-building": _set("overflows.O1.at", ["38 ft", "70 ft"]),
     "setback": _set("wells.W1.at", ["38 ft", "75 ft"]),
     "separation": _set("soil.seasonal_high_water", "91 ft"),
+    "mound-below-well": _all(GROUND, _set("soil.seasonal_high_water", "90.9 ft")),
+    "mound-at-wall": _all(GROUND, BASEMENT, _set("soil.seasonal_high_water", "90.9 ft")),
+    "uplift": _set("soil.seasonal_high_water", "96.5 ft"),
     "utilities-located": _set("utilities.located", False),
     "deepest-pit": _set("wells.W1.bottom", "86 ft"),
     "drain-sound": _drain("broken"),
@@ -198,6 +207,7 @@ PASSES_WITH: dict[str, Change] = {
     "pit-above-refusal": _set("soil.refusal_depth", "20 ft"),
     "lawn-clear": _set("targets.lawn_clear", "24 h"),
     "drain-sound": _drain("sound"),
+    "mound-at-wall": BASEMENT,
     "full-well-drain": _drain_beside("98 ft"),
     "within-budget": _set("targets.budget", "$100,000"),
     "spills-a-year": _all(HERE, _set("targets.spills", "50 a year")),
@@ -331,7 +341,7 @@ def test_a_septic_tank_without_its_leach_field_is_not_the_whole_story(
 
 
 @pytest.mark.parametrize(
-    ("floor", "words"), [("100 ft", "lies"), ("92 ft", "every joint near that wall must be tight")]
+    ("floor", "words"), [("100 ft", "lies"), ("92 ft", "every pipe joint near that wall must be tight")]
 )
 def test_the_water_is_told_against_the_lowest_floor(
     floor: str, words: str, house: Document, judged_of: Callable[..., Judged]

@@ -97,7 +97,7 @@ def test_high_water_far_below_is_told_in_words(house: Document, design_of: Calla
 
 
 def test_the_section_says_what_the_open_pit_must_do(small_house: Any) -> None:
-    """By hand at the rate that empties in time: nothing slower than the words ask for may do."""
+    """Six inches over the pit, half of them left; the volume by hand."""
     well = small_house.scheme.wells[0]
     target = fill_target(small_house.scheme, small_house.survey, small_house.behaviour.wells[0])
     assert target is not None

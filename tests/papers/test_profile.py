@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 
-from roofwell.papers.drawing.model import Polygon, Polyline, Strip, StripColumn
+from roofwell.papers.drawing.model import Label, Polygon, Polyline, Strip, StripColumn
 from roofwell.papers.drawing.over_way import hand_dig_spans, paved_items
 from roofwell.papers.drawing.plan import plan
 from roofwell.papers.drawing.profile import profile
@@ -199,3 +199,26 @@ def test_the_largest_of_an_open_range_is_drawn_too() -> None:
         "W1: well in its stone surround, at its largest",
     ]
     assert not any(i for i in plan(house.design()).items if getattr(i, "role", "") == "largest")
+
+
+def test_a_cleanout_rises_from_the_crown_to_the_ground() -> None:
+    """P1 has one 20 ft from its upper end: a riser as wide as the bore, from the pipe's crown to the ground."""
+    base = house.design()
+    run = next(run for run in base.scheme.runs if any(f.kind == "cleanout" for f in run.fittings))
+    drawing = profile(base, "D1")
+    way = unroll(base.scheme, "D1")
+    x = way.starts_m[way.runs.index(run)] + 20 * FT
+    crown = run.upstream_invert_m - 20 * FT * run.slope_m_m + run.inside_diameter_m
+    sides = [
+        item.points
+        for item in drawing.items
+        if isinstance(item, Polyline) and item.part == run.id and item.role == "wall" and len(item.points) == 2
+        and item.points[0][0] == item.points[1][0]
+    ]  # fmt: skip
+    assert [round(a[0] - x, 6) for a, _ in sides] == [
+        pytest.approx(sign * run.inside_diameter_m / 2, abs=1e-6) for sign in (-1, 1)
+    ]
+    for low, high in sides:
+        assert low[1] == pytest.approx(crown)
+        assert high[1] == pytest.approx(way.ground_at(x))
+    assert any(isinstance(i, Label) and i.text.startswith("cleanout") for i in drawing.items)

@@ -195,7 +195,7 @@ def test_elbows_of_a_flat_offset_govern(house: Document, judged_of: Judge) -> No
     judged = judged_of(house)
     item = flow(judged, "D3")
     assert item.governs == "elbows" and item.limit_m3_s == item.elbows_m3_s
-    assert "the elbows under it carries least" in finding(judged, "gutter-brim", "D3").sentence
+    assert "the elbows under it carry least" in finding(judged, "gutter-brim", "D3").detail
     assert "its elbows let through" in finding(judged, "downspout-capacity", "D3").sentence
     house["downspouts"]["D3"]["offset_drop"] = "18 in"
     assert flow(judged_of(house), "D3").governs != "elbows"

@@ -369,6 +369,16 @@ def test_the_hole_says_go_deeper_or_stop(house: Document, judged_of: Callable[..
     assert "Stop: there is no room" in rock.sentence
 
 
+def test_a_dug_hole_that_takes_nothing_says_stop(house: Document, judged_of: Callable[..., Judged]) -> None:
+    """Zero fall in every fill: no division by zero, a number that is enough, and a word for the crew."""
+    fills = [{"water_start": "2 ft", "water_end": "2 ft", "time": "2 h"}] * 3
+    test = {"id": "F1", "length": "20 ft", "width": "6 ft", "fills": fills}
+    house["soil"] = {"seasonal_high_water": "91 ft", "fill_tests": [test]}
+    finding = next(f for f in judged_of(house).findings if f.code == "fill-test")
+    assert finding.verdict == "fails" and finding.value == 0.0 and finding.limit > 0
+    assert "was 2 ft deep after 2 h" in finding.sentence and "Stop" in finding.sentence
+
+
 def test_the_rate_that_is_enough_is_enough(house: Document, judged_of: Callable[..., Judged]) -> None:
     """The well at just that rate still empties in time and holds every storm that it holds now."""
     finding = _said(house, judged_of, "1 h")
@@ -412,3 +422,16 @@ def test_results_hold_the_soil(house: Document, design_of: Callable[..., Any]) -
     soil = results(design_of(house))["soil"]
     assert [test["id"] for test in soil["tests"]] == ["A1", "R1", "F1", "X1"]
     assert soil["conductivity_m_s"] > 0 and soil["log_spread_measured"] is True
+
+
+def test_the_search_stays_above_what_stopped_the_auger(
+    house: Document, design_of: Callable[..., Any]
+) -> None:
+    """Rock three inches over the bottom of the pit that is designed without it: a shallower pit is found."""
+    free = design_of(house).scheme.wells[0]
+    house["soil"]["refusal_depth"] = f"{(free.ground_m - free.bottom_m) / FOOT - 0.25:.3f} ft"
+    made = design_of(house)
+    found = next(f for f in made.answer(5).findings if f.code == "pit-above-refusal")
+    assert found.verdict in ("good", "close")
+    well = made.scheme.wells[0]
+    assert well.ground_m - well.bottom_m < free.ground_m - free.bottom_m

@@ -7,9 +7,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 import pytest
 
 from roofwell.design.judging import Judged
+from roofwell.physics import network
 from roofwell.physics.pipe.tree import settle
 from roofwell.system import levels as water_levels
 from roofwell.system import pipes, rainfall
@@ -226,3 +228,98 @@ def test_a_drowned_inlet_says_what_to_change(house: Document, judged_of: Callabl
     words = [f"{f.sentence} {f.detail}".lower() for f in judged.findings if f.code == "no-standing-water"]
     for part in ("raise", "lower behind a hood", "weep holes", "gal"):
         assert all(part in sentence for sentence in words)
+
+
+def _drawn(house: Document, lower: str, outlet: str) -> None:
+    """The basin's pipe from a wye on given levels: P1 and P2 come down to the wye, P3 goes on to the basin."""
+    house.setdefault("basins", {})["B1"] = {
+        "at": ["38 ft", "82 ft"], "shape": "round", "diameter": "18 in", "floor": "95.0 ft",
+        "inlet_height": "1.2 ft", "outlet_height": outlet, "grate": "98.4 ft",
+    }  # fmt: skip
+    house["wyes"] = {"Y1": {"at": ["22 ft", "74 ft"]}}
+    house["runs"] = {
+        "P1": {"from": "D2", "to": "Y1", "upstream_invert": "97.0 ft", "downstream_invert": "96.2 ft"},
+        "P2": {"from": "D1", "to": "Y1", "upstream_invert": "96.6 ft", "downstream_invert": "96.2 ft"},
+        "P3": {"from": "Y1", "to": "B1", "upstream_invert": "96.2 ft", "downstream_invert": lower},
+        "P4": {"from": "B1", "to": "W1"},
+    }
+    house["runs"]["P1"]["path"] = [["55.5 ft", "66.5 ft"], ["55.5 ft", "70 ft"], ["22 ft", "74 ft"]]
+    house["runs"]["P2"]["path"] = [["20.5 ft", "66.5 ft"], ["22 ft", "74 ft"]]
+    house["runs"]["P3"]["path"] = [["22 ft", "74 ft"], ["38 ft", "82 ft"]]
+
+
+@pytest.mark.parametrize("lower", ["96.2 ft", "96.3 ft"])
+def test_a_level_or_rising_pipe_holds_water_and_so_does_the_run_above(
+    house: Document, judged_of: Callable[..., Judged], lower: str
+) -> None:
+    """By hand: the outlet 1.5 ft over the floor at 95.0 ft keeps 0.3 ft on the level pipe's 96.2 ft; rising by 0.1 ft
+    to 96.3 it stands as high. P2 falls 0.4 ft over its length, so 0.3 ft of water reach three quarters up it."""
+    _drawn(house, lower, "1.5 ft")
+    judged = judged_of(house)
+    waters = {water.run: water for water in judged.behaviour.standing}
+    assert set(waters) == {"P1", "P2", "P3"}
+    runs = {run.id: run for run in judged.scheme.runs}
+    assert waters["P3"].wet_length_m == pytest.approx(runs["P3"].length_m)
+    assert waters["P2"].wet_length_m == pytest.approx(0.75 * runs["P2"].length_m)
+    assert all(water.basin == "B1" and not water.rising_run for water in waters.values())
+    assert all(water.level_m == pytest.approx(96.5 * FT) for water in waters.values())
+    told = {f.subject for f in judged.findings if f.code == "no-standing-water" and f.verdict == "fails"}
+    assert told == {"P1", "P2", "P3"}
+
+
+def test_a_pipe_that_rises_holds_water_without_any_basin(
+    house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    """By hand: P3 rises from 96.2 to 96.3 ft over an outlet at 96.0: 0.1 ft stands at its upper end, none at its lower,
+    and a quarter of P2 (0.1 of its 0.4 ft of fall) is wet."""
+    _drawn(house, "96.3 ft", "1 ft")
+    judged = judged_of(house)
+    waters = {water.run: water for water in judged.behaviour.standing}
+    runs = {run.id: run for run in judged.scheme.runs}
+    assert set(waters) == {"P1", "P2", "P3"}
+    assert {water.rising_run for water in waters.values()} == {"P3"}
+    assert waters["P3"].wet_length_m == pytest.approx(runs["P3"].length_m)
+    assert waters["P2"].wet_length_m == pytest.approx(0.25 * runs["P2"].length_m)
+    words = {f.subject: f.sentence for f in judged.findings if f.code == "no-standing-water"}
+    assert "1.2 in" in words["P3"] and "Lay P3 to fall first" in words["P2"]
+    held = {item.id: item.what for item in judged.behaviour.held_water}
+    assert held["P3"] == "pipe that falls the wrong way" and held["P2"] == "pipe drowned by P3"
+
+
+def test_a_well_that_is_fed_by_one_that_fills_within_a_step_stands_as_high_as_at_its_end(
+    house: Document, judged_of: Callable[..., Judged], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Against the same wells in steps of two seconds: what goes over each lip in the last of them is the end's."""
+    house["wells"] |= {
+        "W1": {"at": ["28 ft", "100 ft"], "bodies": 1, "body_diameter": "24 in", "body_height": "36 in"},
+        "W2": {"at": ["60 ft", "104 ft"], "bodies": 1, "body_diameter": "24 in", "body_height": "36 in"},
+    }
+    house["overflows"]["O1"] = {"of": "W1", "lip": "97.6 ft", "to": "W2"}
+    house["overflows"]["O2"] = {"of": "W2", "destination": "over the back lawn", "lip": "97.2 ft"}
+    seen: list[tuple[Any, ...]] = []
+    real = water_levels.storm_path
+
+    def listen(scheme, stores, traces, **rest):
+        path = real(scheme, stores, traces, **rest)
+        seen.append((scheme, stores, traces, rest, path))
+        return path
+
+    monkeypatch.setattr("roofwell.system.well_rain.storm_path", listen)
+    judged_of(house)
+    parted = 0
+    for scheme, stores, traces, rest, path in seen[-8:]:
+        step, fine = rest["step_s"], int(rest["step_s"] / 2)
+        own = [trace.inflow_m3 / step for trace in traces]
+        for place, store in enumerate(stores):
+            if store.overflow_to is not None:
+                own[store.overflow_to] = own[store.overflow_to] - traces[place].spilled_m3 / step
+        count = len(path.rate_m_s)
+        inflow = np.repeat(np.maximum(np.column_stack(own)[:count], 0.0), fine, axis=0)
+        again = network.simulate(stores, inflow, step_s=step / fine, start_m3=rest["start_m3"])
+        for place, well in enumerate(scheme.wells):
+            last = again[place].spilled_m3[fine - 1 :: fine] / (step / fine)
+            assert path.over_lip_m3_s[well.id] == pytest.approx(last, abs=1e-9)
+            if any(store.overflow_to == place for store in stores):
+                mean = traces[place].inflow_m3[:count] / step - stores[place].soakage_m3_s[-1]
+                parted += int(np.sum((last > 0) & (np.abs(mean - last) > 1e-6)))
+    assert parted  # the mean of the step would not have done

@@ -272,3 +272,21 @@ def test_slopes_go_by_size(
     found = survey(read_job(house), folder=None)
     assert pipe_slopes.least_slope(nominal_in * 0.0254, found)[0] == pytest.approx(least, rel=1e-9)
     assert pipe_slopes.best_slope(nominal_in * 0.0254) == pytest.approx(best, rel=1e-9)
+
+
+@pytest.mark.parametrize(("size", "verdict"), [({"diameter": "1 in"}, "good"), ({}, "unknown")])
+def test_under_a_line_whose_diameter_is_not_known_the_clearance_is_not_known(
+    house: Document, judged_of: Callable[..., Judged], size: Document, verdict: str
+) -> None:
+    """Only its top was measured, and the pipe passes under: how far down it reaches somebody must find out."""
+    house.setdefault("features", {})["U2"] = {
+        "kind": "utility", "utility": "water", "path": [["0 ft", "75 ft"], ["76 ft", "75 ft"]],
+        "top": "97.6 ft", "marked_by": "locating service", **size,
+    }  # fmt: skip
+    house["runs"] = {
+        "P1": {"from": "D1", "to": "W1", "upstream_invert": "96.0 ft", "downstream_invert": "95.6 ft"}
+    }
+    judged = judged_of(house)
+    told = {f.subject: f for f in findings(judged, "crossing-clearance")}
+    assert told["P1 at U2"].verdict == verdict
+    assert ("nobody has measured" in told["P1 at U2"].sentence) == (not size)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from roofwell import units
 from roofwell.checks import built
 from roofwell.checks.absent import absent
+from roofwell.checks.beyond_words import chance_detail, held_sentence
 from roofwell.checks.finding import QUESTIONS, WORST_FIRST, Answer, Finding, worst
 from roofwell.checks.paths import paved_words, route_words
 from roofwell.checks.record_words import record_detail, record_sentence
@@ -39,8 +40,8 @@ def _answer(context: Context, number: int, findings: list[Finding]) -> Answer:
     sentence = governing.sentence if governing is not None else _nothing(context, number)
     detail = governing.detail if governing is not None else ""
     if number == 5 and governing is not None:
-        sentence = " ".join(filter(None, [sentence, record_sentence(context)]))
-        detail = " ".join(filter(None, [detail, record_detail(context)]))
+        sentence = " ".join(filter(None, [sentence, record_sentence(context), held_sentence(context)]))
+        detail = " ".join(filter(None, [detail, record_detail(context), chance_detail(context)]))
     if number == 8:
         sentence = _takes(context)
         detail = route_words(context)

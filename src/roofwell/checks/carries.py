@@ -175,8 +175,10 @@ def water_in_storm(context: Context) -> Iterator[Measured]:
         if spare < 0 and found is not None:
             words = (
                 f"In the {years} {_short_time(found.duration_s)} storm, after {units.show_time(found.instant_s)}, water "
-                f"comes out first at {_place(level)}: {units.show_flow(found.out_m3_s, style)}"
+                f"comes out first at {_place(level)}"
             )
+            flow = units.show_flow(found.out_m3_s, style)
+            words += f": {flow}" if flow != units.show_flow(0.0, style) else ", a trickle yet"
         else:
             stands = "stands" if spare >= 0 else "would have to stand"
             side = "below" if spare >= 0 else "above"
@@ -271,7 +273,7 @@ def no_standing_water(context: Context) -> Iterator[Measured]:
             show=lambda v: units.show_distance(v, style),
             limit_text="no pipe that stays wet",
             sentence=(
-                f"{_what_keeps_it(water)} {units.show_volume(water.pipe_volume_m3, style)} standing in "
+                f"{_what_keeps_it(water)} {_how_much_stands(water, style)} standing in "
                 f"{units.show_distance(water.wet_length_m, style)} of {water.run}. {_what_to_change(water, style)}"
             ),
             source="derived",
@@ -283,6 +285,11 @@ def _what_keeps_it(water: StandingWater) -> str:
     if water.rising_run:
         return f"{water.rising_run} rises toward its lower end, and leaves"
     return "The basin's high outlet keeps floating leaves back, and leaves"
+
+
+def _how_much_stands(water: StandingWater, style: units.Style) -> str:
+    volume = units.show_volume(water.pipe_volume_m3, style)
+    return volume if volume != units.show_volume(0.0, style) else "some water"
 
 
 def _standing_detail(water: StandingWater, style: units.Style) -> str:

@@ -37,7 +37,10 @@ def basin_before_well(context: Context) -> Iterator[Measured]:
             scale=0.0,
             show=units.show_percent,
             limit_text="all of it",
-            sentence=f"{units.show_percent(kept / total)} of the water to {well.id} passes a basin first.",
+            sentence=(
+                f"{units.show_percent(kept / total)} of the water to {well.id} passes a basin first"
+                + ("." if kept == total else "; the rest carries its leaves and grit into the stone.")
+            ),
             source="common-practice",
         )
 
@@ -67,7 +70,7 @@ def basin_capture(context: Context) -> Iterator[Measured]:
             show=lambda v: _grain(v, style),
             sentence=(
                 f"In heavy rain ({rain.text}) {basin.id} keeps grains down to {_grain(grain, style)}: sand and shingle grit "
-                f"stay, finer silt goes on to the well."
+                f"stay, finer silt goes on."
                 if flows
                 else f"No roof leads to {basin.id} yet."
             ),
@@ -156,7 +159,7 @@ def snake_reach(context: Context) -> Iterator[Measured]:
         scale=0.0,
         show=lambda v: units.show_distance(v, style),
         sentence=(
-            f"From the last way in a snake goes {units.show_distance(worst.length_m, style)} to clear {worst.run}."
+            f"A drain snake goes {units.show_distance(worst.length_m, style)} from the nearest opening to clear {worst.run}."
         ),
         source=most.source,
     )
@@ -181,7 +184,7 @@ def snake_bends(context: Context) -> Iterator[Measured]:
         limit=most.value_si,
         scale=0.0,
         show=lambda v: f"{math.degrees(v):.0f}°",
-        sentence=f"From the last way in a snake turns by {degrees} to clear {worst.run}.",
+        sentence=f"A drain snake turns by {degrees} in all from the nearest opening to clear {worst.run}.",
         source=most.source,
     )
 

@@ -11,7 +11,7 @@ from roofwell import tables, units
 from roofwell.checks import level_words
 from roofwell.checks.register import Context, Measured, check, setting_source
 from roofwell.system.pipe_slopes import least_slope
-from roofwell.system.scheme import Run
+from roofwell.system.scheme import CrossedThing, Run
 
 AT_WALL_M = 0.3
 IN_TOUCH_M = 0.01
@@ -69,7 +69,7 @@ def pipe_cover(context: Context) -> Iterator[Measured]:
             scale=tables.limit("cover-scale").value_si,
             show=lambda v: units.show_depth(v, style),
             sentence=(
-                f"{run.id} lies shallowest {station} from {run.from_id}"
+                f"{run.id} has the least soil over it {station} from {run.from_id}"
                 + (f", under the {kind} {feature}." if feature else ".")
                 + (" The job asks for pipes below the frost." if kind == "frost" else "")
             ),
@@ -102,13 +102,22 @@ def crossing_clearance(context: Context) -> Iterator[Measured]:
                 scale=tables.limit("clearance-scale").value_si,
                 show=lambda v: units.show_depth(v, style),
                 sentence=(
-                    f"{run.id} passes {side} the {thing.label}."
-                    if known
-                    else f"{run.id} crosses the {thing.label}, whose depth is not known."
+                    f"{run.id} passes {side} {_named(thing, own=own)}, {units.show_depth(thing.clearance_m, style)} clear."
+                    if thing.clearance_m is not None
+                    else f"{run.id} crosses {_named(thing, own=own)}, whose depth is not known."
+                    if thing.top_m is None
+                    else f"{run.id} passes under {_named(thing, own=own)}, whose diameter nobody has measured."
                 ),
                 source=setting_source(context, "crossing_clearance"),
                 also_missing=() if known else ("features.utility_depth",),
             )
+
+
+def _named(thing: CrossedThing, *, own: bool) -> str:
+    """Return what a run crosses as one speaks of it: the gas line, the existing drain, the run P4."""
+    if own or thing.label.split()[-1] in ("sewer", "drain", "line", "pipe"):
+        return f"the {thing.label}"
+    return "a buried line of unknown kind" if thing.label == "unknown" else f"the {thing.label} line"
 
 
 @check(
@@ -197,9 +206,12 @@ def levels_fit(context: Context) -> Iterator[Measured]:
     if not scheme.runs:
         return
     style = context.survey.style
+    seen: list[str] = []
     for conflict in scheme.level_conflicts:
+        seen.append(" ".join(conflict.runs) or "levels")
+        times = seen.count(seen[-1])
         yield _unfit(
-            " ".join(conflict.runs) or "levels",
+            seen[-1] if times == 1 else f"{seen[-1]} ({times})",
             conflict.missing_m,
             level_words.sentence(conflict, scheme, style),
             style,

@@ -1,4 +1,4 @@
-"""5. Does it hold and soak away? What the groundwater does to it, and it to the groundwater."""
+"""5. Does it hold and soak away? 7. Is it safe? What the groundwater does to it, and it to the groundwater."""
 
 from __future__ import annotations
 
@@ -19,6 +19,14 @@ def _assumed_ground(context: Context) -> tuple[str, ...]:
     return tuple(leaf for leaf in OF_THE_GROUND if leaf in context.assumed)
 
 
+def _uncertainty(context: Context, rise_m: float) -> float | None:
+    """How much a rise may be off while figures of the ground are assumed; else a tenth of the scale counts."""
+    if not _assumed_ground(context):
+        return None
+    least = 0.1 * tables.limit("mound-scale", context.survey.style).value_si
+    return max(least, tables.limit("mound-uncertain").value_si * rise_m)
+
+
 def _mound(behaviour: Behaviour | None, id: str) -> Mound | None:
     return behaviour.well(id).mound if behaviour is not None else None
 
@@ -33,6 +41,19 @@ def _when(context: Context, mound: Mound) -> str:
             f"{units.show_distance(mound.record_m, style)} at most"
         )
     return text
+
+
+def _held(mound: Mound, room_m: float) -> str:
+    if room_m <= 0.0:
+        return "The pit stands in the groundwater, and what is reckoned here does not hold for it."
+    if mound.held is None:
+        return "In the storms its soakage is held back so that it does not."
+    return (
+        "The soakage is held back so that it does not, in the storms and for "
+        f"{units.show_time(mound.held.held_s)} of the record; without that it would spill "
+        f"{mound.held.spills_year_without:.1f} times a year (steps of {units.show_time(mound.held.step_s)}; halving "
+        f"them changed the spill by {units.show_percent(mound.held.spill_change, 2)})."
+    )
 
 
 def _how(context: Context, mound: Mound) -> str:
@@ -74,10 +95,8 @@ def mound_below_well(context: Context) -> Iterator[Measured]:
         elif value >= 0:
             rest = f"; at its highest it stands {units.show_distance(value, style)} under the bottom."
         else:
-            rest = (
-                f"; that is {units.show_distance(-value, style)} over its bottom, and the well would drain more "
-                "slowly than it is reckoned here."
-            )
+            over = units.show_distance(-value, style)
+            rest = f"; free to rise it would stand {over} over its bottom. {_held(mound, room)}"
         far = (
             ""
             if mound.in_range
@@ -89,6 +108,7 @@ def mound_below_well(context: Context) -> Iterator[Measured]:
             op="at least",
             limit=0.0,
             scale=tables.limit("mound-scale", style).value_si,
+            uncertainty=_uncertainty(context, mound.rise_m),
             low=room - max(rises) if len(rises) == 2 else None,
             high=room - min(rises) if len(rises) == 2 else None,
             show=lambda v: units.show_distance(v, style),
@@ -152,6 +172,7 @@ def _wall(context: Context, wall: MoundAtWall) -> Measured:
         op="at least",
         limit=0.0,
         scale=tables.limit("mound-scale", style).value_si,
+        uncertainty=_uncertainty(context, wall.rise_m),
         show=lambda v: units.show_distance(v, style),
         limit_text="the mound stays under the lowest floor",
         sentence=f"{raised} It then stands {units.show_distance(abs(value), style)} "
@@ -163,8 +184,9 @@ def _wall(context: Context, wall: MoundAtWall) -> Measured:
 
 @check(
     "uplift",
-    question=5,
+    question=7,
     needs=(HIGH_WATER, "survey.ground"),
+    digging=False,  # what holds a basin down can be laid round it later
     about=(
         "Uplift of a closed basin that stands empty under the seasonal high water with the mound on it, times the "
         "usual safety, as a share of the weight that holds it down. Friction of the ground on its walls is not counted. "

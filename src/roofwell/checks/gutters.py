@@ -169,7 +169,8 @@ def _governs_words(flow: DownspoutFlow, style: Style) -> str:
     if flow.governs in (None, "gutter", "outlet") or not math.isfinite(flow.limit_m3_s):
         return ""  # both together have been told already
     spare = flow.limit_m3_s - flow.peak_m3_s
-    least = f"{ELEMENTS[flow.governs or 'downspout']} carries least: {_show(style, flow.limit_m3_s)}"
+    verb = "carry" if flow.governs == "elbows" else "carries"
+    least = f"{ELEMENTS[flow.governs or 'downspout']} {verb} least: {_show(style, flow.limit_m3_s)}"
     return f" Of all down to the ground {least}, {_show(style, abs(spare))} {'to spare' if spare >= 0 else 'short'}."
 
 

@@ -28,7 +28,7 @@ def sentence(conflict: LevelConflict, scheme: Scheme, style: Style) -> str:
         wanted = units.show_elevation(conflict.wanted_m, style)
         if steep:
             said = f"{who} {'makes' if one else 'make'} {available} of fall over {length}; at most {wanted} may be."
-        elif conflict.available_m < 0:
+        elif available != units.show_elevation(0.0, style) and conflict.available_m < 0:
             said = (
                 f"{who} {'makes' if one else 'make'} the pipe rise {available} over {length}; "
                 f"a fall of {wanted} is wanted."

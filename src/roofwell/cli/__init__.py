@@ -65,6 +65,11 @@ def parser() -> argparse.ArgumentParser:
     design.add_argument(
         "--adopt", type=Path, metavar="FILE", help="write the job with every designed value given"
     )
+    design.add_argument(
+        "--chance",
+        action="store_true",
+        help="draw all unknowns (soil, voids, roof loss) together through the long record too; takes a second or two",
+    )
     commands.add_parser("schema", help="print the JSON Schema of the job document")
     rain = commands.add_parser("rain", help="look at a rain table or a gauge record")
     rain.add_argument(

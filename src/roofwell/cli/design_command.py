@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import difflib
+import importlib
 import sys
 from collections.abc import Sequence
 from functools import partial
@@ -16,6 +17,7 @@ from roofwell import examples
 from roofwell.checks.allowed import notes
 from roofwell.checks.finding import Answer, Finding
 from roofwell.checks.register import Context
+from roofwell.cli.beyond_print import print_beyond, print_warnings
 from roofwell.cli.console import output
 from roofwell.design import Design, adopt, design
 from roofwell.errors import InputError
@@ -49,7 +51,7 @@ def run(options: argparse.Namespace) -> int:
     if reading.problems or reading.job is None:
         _print_problems(path, reading.problems)
         return INPUT_WRONG
-    result = _design(reading)
+    result = _design(reading, chance=options.chance)
     folder = options.out or Path("roofwell-papers") / path.stem
     # files first: a reader who stops listening (a pipe into a pager) must not cost the papers
     if options.adopt is not None:
@@ -124,17 +126,21 @@ def _write_bytes(content: bytes) -> None:
     sys.stdout.buffer.flush()
 
 
-def _design(reading: Reading) -> Design:
+def _design(reading: Reading, *, chance: bool) -> Design:
     assert reading.job is not None
+    joint = None
+    if chance:  # what it needs takes a second to load
+        joint = importlib.import_module("roofwell.system.joint_chance").with_joint
     errors = Console(stderr=True)
     if not errors.is_terminal:
-        return design(reading.job, folder=reading.folder, document=reading.document)
+        return design(reading.job, folder=reading.folder, document=reading.document, joint=joint)
     with errors.status("Rain on the first scheme") as status:
         return design(
             reading.job,
             folder=reading.folder,
             document=reading.document,
             progress=lambda words: status.update(words),
+            joint=joint,
         )
 
 
@@ -177,6 +183,9 @@ def _print(result: Design, *, everything: bool) -> None:
         for finding in shown:
             _print_finding(console, finding)
         _print_missing(console, answer)
+    print_warnings(console, result)
+    if everything:
+        print_beyond(console, result)
     _print_rest(console, result)
 
 

@@ -69,7 +69,7 @@ def judge(
     scheme = assembly.assemble(inputs.job, survey, choice, why_not=whole)
     wants_record = whole or survey.targets.spills_year is not None
 
-    def rain(measured: float) -> Behaviour:
+    def rain(measured: float, *, hold: bool = False) -> Behaviour:
         return rainfall.behave(
             scheme,
             survey,
@@ -77,9 +77,10 @@ def judge(
             record=inputs.record,
             with_record=wants_record,
             with_mound=whole,
+            hold_by_mound=hold,
         )
 
-    behaviour = rain(rate_m_s)
+    behaviour = rain(rate_m_s, hold=whole)
     low = high = None
     soil = survey.soil
     if whole and (soil.low_m_s < soil.high_m_s or not soil.known):

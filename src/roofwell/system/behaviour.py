@@ -262,6 +262,20 @@ class MoundAtWall:
 
 
 @dataclass(frozen=True, slots=True)
+class HeldByMound:
+    """What the long record was like before the mound held the soakage back, and how finely it was followed.
+
+    ``held_s``: time in which some mound held its well back; ``step_s``: the step that was fine enough;
+    ``spill_change``: what the last halving of it changed of the spill, as a share.
+    """
+
+    spills_year_without: float
+    held_s: float
+    step_s: float
+    spill_change: float
+
+
+@dataclass(frozen=True, slots=True)
 class Mound:
     """The mound on the groundwater under the middle of a well, as rises over the water table at rest, m.
 
@@ -270,7 +284,8 @@ class Mound:
     ``storm_m``: under the worst of the design storms; ``month_m``: in the wettest 30 days of the record;
     ``record_m``: highest in the whole record; both None without one. ``storm_level_flow_m`` and
     ``storm_three_dimensional_m``: the storm by either solution. ``in_range``: the rise stays below half the
-    saturated thickness.
+    saturated thickness. All rises are those of soakage that no mound holds back; ``held`` says what came of it where
+    one did.
     """
 
     solution: str
@@ -289,6 +304,7 @@ class Mound:
     level_flow: MoundTerms
     three_dimensional: MoundTerms
     walls: tuple[MoundAtWall, ...] = ()
+    held: HeldByMound | None = None
 
     @property
     def rise_m(self) -> float:

@@ -51,13 +51,15 @@ class Stress:
 class HeldStorm:
     """The longest return period that a well just holds in one storm shape, with the design rate of the soil.
 
-    ``slow_years`` and ``fast_years``: with the slowest and fastest soil of its range, None where there is none.
+    ``greater_in_life``: chance that a greater storm comes within the life that is counted (trials.csv); None beyond the
+    table. ``slow_years`` and ``fast_years``: with the slowest and fastest soil of its range, None where there is none.
     """
 
     well: str
     shape: str
     years: float
     reach: Reach
+    greater_in_life: float | None = None
     slow_years: float | None = None
     slow_reach: Reach | None = None
     fast_years: float | None = None

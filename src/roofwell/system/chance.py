@@ -128,9 +128,9 @@ def soil_spread(survey: Survey) -> tuple[float, int] | None:
     The tests' own deviation, pooled with the published one; None where nobody tested.
     """
     soil = survey.soil
-    count = sum(test.counts for test in soil.tests)
-    if not soil.known or not count:
+    if not soil.known:
         return None
+    count = max(sum(test.counts for test in soil.tests), 1)  # a layer with a rate of its own was measured too
     published = spread.log_spread_of(tables.assumption("soil-variation", survey.style).value_si)
     own = soil.log_spread if soil.log_spread_measured and soil.log_spread is not None else 0.0
     return (

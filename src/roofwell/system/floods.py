@@ -79,7 +79,7 @@ def _unknown(survey: Survey, day: date, missing: float | None, note: str) -> Flo
         of_this_place=survey.rain.record_of_this_place,
         missing_share=missing,
         note=note,
-        **nothing,  # type: ignore[arg-type]
+        **nothing,
     )
 
 

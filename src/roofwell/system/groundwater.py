@@ -12,7 +12,7 @@ import shapely.ops
 
 from roofwell import tables
 from roofwell.job import model
-from roofwell.physics import network
+from roofwell.physics import mounded, network
 from roofwell.physics.well import exponentials, footprint
 from roofwell.physics.well.exponentials import Exponentials
 from roofwell.physics.well.footprint import Footprint
@@ -20,6 +20,7 @@ from roofwell.physics.well.mound import Aquifer
 from roofwell.physics.well.uplift import uplift
 from roofwell.system.behaviour import (
     FloatArray,
+    HeldByMound,
     Lift,
     Mound,
     MoundAtWall,
@@ -76,10 +77,17 @@ def _specific_yield(soil: model.Soil, ledger: Ledger) -> float:
 
 
 def mounds(
-    scheme: Scheme, survey: Survey, wells: Sequence[WellBehaviour], *, measured_m_s: float,
-    storms: Sequence[Run], record: Run | None,
-) -> tuple[WellBehaviour, ...]:  # fmt: skip
-    """Return the wells with their mounds; unchanged where nothing conducts or nothing soaks.
+    scheme: Scheme,
+    survey: Survey,
+    wells: Sequence[WellBehaviour],
+    *,
+    measured_m_s: float,
+    storms: Sequence[Run],
+    record: Run | None,
+) -> tuple[tuple[WellBehaviour, ...], Held | None]:
+    """Return the wells with their mounds, and how these hold the soakage back where one reaches its well.
+
+    Unchanged where nothing conducts or nothing soaks.
 
     Parameters
     ----------
@@ -88,17 +96,71 @@ def mounds(
     storms, record
         What the wells soaked; the record is None where there is none.
     """
-    made = [
-        _ground_of(survey, well, behaviour, measured_m_s)
-        for well, behaviour in zip(scheme.wells, wells, strict=True)
-    ]
-    if not storms or any(one is None for one in made):
-        return tuple(wells)
+    pairs = zip(scheme.wells, wells, strict=True)
+    made = [_ground_of(survey, well, behaviour, measured_m_s) for well, behaviour in pairs]
     grounds = [one for one in made if one is not None]
-    return tuple(
-        replace(behaviour, mound=_mound(scheme, survey, j, grounds, storms, record))
-        for j, behaviour in enumerate(wells)
+    if not storms or len(grounds) < len(made):
+        return tuple(wells), None
+    found = [_mound(survey, j, grounds, storms, record) for j in range(len(wells))]
+    out = tuple(
+        replace(behaviour, mound=mound) for behaviour, (mound, _, _) in zip(wells, found, strict=True)
     )
+    high = survey.soil.high_water_m
+    rooms = [well.bottom_m - high if high is not None else math.inf for well in scheme.wells]
+    if min(rooms) <= 0.0 or all(
+        mound.rise_m <= room for (mound, _, _), room in zip(found, rooms, strict=True)
+    ):
+        return out, None
+    return out, Held(
+        tuple(_under(g, m, t, r) for g, (m, t, _), r in zip(grounds, found, rooms, strict=True)),
+        tuple(_under(g, m, t, r) for g, (m, _, t), r in zip(grounds, found, rooms, strict=True)),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """The grounds under the wells, as routed storms and as the record take them."""
+
+    of_storms: tuple[mounded.Ground, ...]
+    of_record: tuple[mounded.Ground, ...]
+
+    def storm(
+        self,
+        stores: Sequence[network.Store],
+        inflow: FloatArray,
+        step_s: float,
+        start: Sequence[float] | None,
+    ) -> tuple[network.Trace, ...]:
+        """Route a storm with the soakage held by the mounds."""
+        return mounded.simulate(stores, inflow, self.of_storms, step_s=step_s, start_m3=start).traces
+
+    def record(
+        self, stores: Sequence[network.Store], inflow: FloatArray, step_s: float
+    ) -> mounded.MoundedRun:
+        """Run the record with the soakage held by the mounds."""
+        return mounded.simulate(stores, inflow, self.of_record, step_s=step_s)
+
+
+def _under(ground: _Ground, mound: Mound, terms: Exponentials, room_m: float) -> mounded.Ground:
+    if mound.solution == "level flow":  # linear in the square of the water's height
+        room_m += room_m * room_m / (2.0 * ground.aquifer.thickness_m)
+    return mounded.Ground(ground.foot.area_m2, room_m, terms)
+
+
+def with_held(
+    wells: Sequence[WellBehaviour], held: Sequence[WellBehaviour], run: mounded.MoundedRun | None
+) -> tuple[WellBehaviour, ...]:
+    """Return the wells as held by their mounds, each with its own mound and what it was like without."""
+    out = []
+    for before, after in zip(wells, held, strict=True):
+        told = None
+        if run is not None and before.record is not None:
+            told = HeldByMound(
+                before.record.spills_year, run.capped_steps * run.step_s, run.step_s, run.spill_change
+            )
+        mound = replace(before.mound, held=told) if before.mound is not None else None
+        out.append(replace(after, mound=mound))
+    return tuple(out)
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,38 +242,40 @@ def _terms(ground: _Ground, run: Run) -> tuple[Exponentials, Exponentials]:
     )
 
 
-def _rises(
-    grounds: Sequence[_Ground], run: Run, j: int, terms: tuple[Exponentials, Exponentials]
-) -> tuple[FloatArray, FloatArray]:
-    """Rise under the middle of a well by level flow and by three-dimensional flow, other wells added, m."""
+def _rise(grounds: Sequence[_Ground], run: Run, j: int, terms: Exponentials, deep: bool) -> FloatArray:
+    """Rise under the middle of a well by three-dimensional or level flow, other wells added, m."""
     ground = grounds[j]
     rate, hi = _recharge(ground, run, j), ground.aquifer.thickness_m
-    level = exponentials.track(terms[0], rate=rate, step_s=run.step_s)[0]
-    deep = exponentials.track(terms[1], rate=rate, step_s=run.step_s)[0]
-    others = np.sum(
-        _from_others(grounds, run, j, ground.well.pit_center, _longest(run)) or [np.zeros(rate.size)], axis=0
-    )
-    return np.sqrt(hi * hi + 2.0 * hi * level) - hi + others, deep + others
+    rise = exponentials.track(terms, rate=rate, step_s=run.step_s)[0]
+    if not deep:
+        rise = np.sqrt(hi * hi + 2.0 * hi * rise) - hi
+    for other in _from_others(grounds, run, j, ground.well.pit_center, _longest(run)):
+        rise = rise + other
+    return rise
 
 
 def _mound(
-    scheme: Scheme, survey: Survey, j: int, grounds: Sequence[_Ground], storms: Sequence[Run], record: Run | None
-) -> Mound:  # fmt: skip
+    survey: Survey, j: int, grounds: Sequence[_Ground], storms: Sequence[Run], record: Run | None
+) -> tuple[Mound, Exponentials, Exponentials]:
+    """The mound of one well, with the answers of its governing solution for storms and for the record."""
     ground = grounds[j]
     narrow = min(ground.well.pit_length_m, ground.well.pit_width_m)
     deep_governs = narrow < ground.aquifer.thickness_m
-    longest = max(storms, key=_longest)
-    terms = _terms(ground, longest)
-    by_storm = [_rises(grounds, run, j, terms) for run in storms]
+    terms = _terms(ground, max(storms, key=_longest))
+    by_storm = [
+        (_rise(grounds, run, j, terms[0], False), _rise(grounds, run, j, terms[1], True)) for run in storms
+    ]
     tops = [(_top(level), _top(deep)) for level, deep in by_storm]
     worst = max(range(len(storms)), key=lambda n: tops[n][deep_governs])
+    storm = tops[worst][deep_governs]
     month = whole = None
+    of_record = terms[deep_governs]
     if record is not None:
-        rise = _rises(grounds, record, j, _terms(ground, record))[deep_governs]
+        of_record = _terms(ground, record)[deep_governs]
+        rise = _rise(grounds, record, j, of_record, deep_governs)
         whole = _top(rise)
         month = _top(rise[_wettest(record.traces[j].soaked_m3, record.step_s)])
-    storm = tops[worst][deep_governs]
-    return Mound(
+    mound = Mound(
         solution="three-dimensional" if deep_governs else "level flow",
         thickness_m=ground.aquifer.thickness_m,
         specific_yield=ground.aquifer.specific_yield,
@@ -229,6 +293,7 @@ def _mound(
         three_dimensional=_told(terms[1]),
         walls=_walls(survey, ground.well, grounds, storms[worst], record),
     )
+    return mound, terms[deep_governs], of_record
 
 
 def _told(terms: Exponentials) -> MoundTerms:
@@ -281,12 +346,18 @@ def _walls(
 def lifts(scheme: Scheme, survey: Survey, wells: Sequence[WellBehaviour]) -> tuple[Lift, ...]:
     """Return every basin as an empty box under the seasonal high water with the highest mound added.
 
-    The mound is taken as high as it stands under the nearest well: safe. Nothing where the high water is unknown.
+    The mound is taken as high as it stands under the well, which is safe, and no higher than the well's bottom, where
+    it holds the soakage back. Nothing where the high water is unknown.
     """
     high = survey.soil.high_water_m
     if high is None:
         return ()
-    rise = max((well.mound.rise_m for well in wells if well.mound is not None), default=0.0)
+    rises = [
+        min(behaviour.mound.rise_m, well.bottom_m - high) if well.bottom_m > high else behaviour.mound.rise_m
+        for well, behaviour in zip(scheme.wells, wells, strict=True)
+        if behaviour.mound is not None
+    ]
+    rise = max(rises, default=0.0)
     out = []
     for basin in scheme.basins:
         wall = _wall_m(basin.width_m, basin.shape, survey.style)

@@ -7,12 +7,14 @@ from dataclasses import replace
 from functools import cache
 
 from roofwell.physics import network
-from roofwell.physics.rain.held import HeldPeriod, longest_held
+from roofwell.physics.rain.frequency import annual_from_partial_years
+from roofwell.physics.rain.held import HeldPeriod, chance_of_greater, longest_held
 from roofwell.system.beyond_facts import HeldStorm
 from roofwell.system.facts import Survey
 from roofwell.system.scheme import Scheme
 from roofwell.system.storm_run import Inflow, net_rate_m_s, route, storm_durations_s, storm_of
 from roofwell.system.well_record import SPILL_SHARE
+from roofwell.tables.trials import trial
 
 SHAPES = ("alternating blocks", "uniform")
 
@@ -37,7 +39,7 @@ def held_storms(
         ends = [_search(survey, inflow, other, shape) if other is not None else None for other in (slow, fast)]
         for j, well in enumerate(scheme.wells):
             found = middle(j)
-            held = HeldStorm(well.id, shape, found.years, found.reach)
+            held = HeldStorm(well.id, shape, found.years, found.reach, _greater(survey, found))
             if ends[0] is not None and ends[1] is not None:
                 low, high = ends[0](j), ends[1](j)
                 held = replace(
@@ -49,6 +51,16 @@ def held_storms(
                 )
             out.append(held)
     return tuple(out)
+
+
+def _greater(survey: Survey, held: HeldPeriod) -> float | None:
+    """Chance that a greater storm comes within the life counted, the table's series turned into yearly maxima."""
+    if held.reach != "within":
+        return None
+    years = held.years
+    if survey.rain.table.series == "partial duration":
+        years = annual_from_partial_years(return_period_years=years)
+    return chance_of_greater(annual_years=max(years, 1.0), span_years=trial("life"))
 
 
 def _search(

@@ -69,17 +69,38 @@ def storm_path(
     tail: dict[str, FloatArray] = {}
     over: dict[str, FloatArray] = {}
     rising: dict[str, NDArray[np.bool_]] = {}
-    for well, store, trace, start in zip(scheme.wells, stores, traces, start_m3, strict=True):
+    for place in _upstream_first(stores):
+        well, store, trace, start = scheme.wells[place], stores[place], traces[place], start_m3[place]
         peak, ended = trace.volume_peak_m3[:count], trace.volume_end_m3[:count]
         level = well.bottom_m + storage.depth_of_volume_m(well.layers, peak)
         # At the end of the step, with all that came on its way over the lip: what is refused comes out further up.
-        most = np.maximum(trace.inflow_m3[:count] / step_s - store.soakage_m3_s[-1], 0.0)
+        # A well that fills within the step hands on nothing before and its full share at the end.
+        coming = trace.inflow_m3[:count] / step_s
+        for other, above in enumerate(stores):
+            if above.overflow_to == place:
+                spilled, refused = traces[other].spilled_m3[:count], traces[other].refused_m3[:count]
+                at_end = np.maximum(over[scheme.wells[other].id] - refused / step_s, 0.0)
+                coming = coming - spilled / step_s + at_end
+        most = np.maximum(coming - store.soakage_m3_s[-1], 0.0)
         over[well.id] = np.where(trace.spilled_m3[:count] > 0, most, 0.0)
         for step in np.flatnonzero(over[well.id]).tolist():
             level[step] = well.lip_m + head_over_lip_m(scheme, well, float(most[step]))
         tail[well.id] = level
         rising[well.id] = ended >= np.concatenate([[start], ended[:-1]])
     return StormPath(duration_s, step_s, rate_m_s[:count], tail, over, rising)
+
+
+def _upstream_first(stores: Sequence[network.Store]) -> list[int]:
+    """Places of the stores, each after all that spill into it; the kernel has refused circles."""
+    order: list[int] = []
+    while len(order) < len(stores):
+        order += [
+            place
+            for place in range(len(stores))
+            if place not in order
+            and all(other in order for other, store in enumerate(stores) if store.overflow_to == place)
+        ]
+    return order
 
 
 def head_over_lip_m(scheme: Scheme, well: Well, flow_m3_s: float) -> float:

@@ -14,6 +14,7 @@ from roofwell.system.place import XY, xy
 
 STAND_IN_DISTANCE_M = 4.5
 ROW_M = 3.0
+BASIN_STEP_M = {"us": 0.3048, "metric": 0.25}  # a designed basin stands whole steps from its well
 
 
 def downspouts(job: model.Job, places: dict[str, XY], ledger: Ledger) -> list[str]:
@@ -156,11 +157,15 @@ def pit_ring(at: XY, direction: float, reach: float, row: float) -> tuple[XY, ..
 
 
 def basin_before(at: XY, survey: Survey, reach_m: float, clear_m: float) -> XY:
-    """Return the place of a designed basin: before a well, towards the house, clear of the pit."""
+    """Return the place of a designed basin: before a well, towards the house, clear of the pit.
+
+    It stands whole steps away from the first body: easy to set out, and pits of about one size share a route.
+    """
     house = nearest_house(survey, at)
     towards = house if house is not None else (at[0] - 1.0, at[1])
     distance = math.dist(at, towards)
-    step = reach_m + clear_m
+    unit = BASIN_STEP_M[survey.style]
+    step = math.ceil((reach_m + clear_m) / unit - 1e-6) * unit
     if house is not None:
         step = min(step, 0.5 * (reach_m + distance))
     share = step / distance

@@ -63,6 +63,7 @@ def behave(
     record: RecordBasis,
     with_record: bool = True,
     with_mound: bool = False,
+    hold_by_mound: bool = False,
 ) -> Behaviour:
     """Let it rain on a Scheme.
 
@@ -76,6 +77,8 @@ def behave(
         Whether the long record is simulated too.
     with_mound
         Whether the mound on the groundwater and what floats on it are worked out too.
+    hold_by_mound
+        Whether a mound that reaches its well holds its soakage back.
     """
     intensity = roof_parts.cloudburst_m_s(survey)
     runoff = survey.settings["runoff_coefficient"]
@@ -97,6 +100,7 @@ def behave(
         spouts,
         record if with_record else (None, None),
         rate_m_s * survey.soil.safety_factor if with_mound else None,
+        hold_by_mound,
     )
     levels, surfacing = water_levels.every_storm(scheme, spouts, storms, levels)
     standing = pipes.standing(scheme, flows)

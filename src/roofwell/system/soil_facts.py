@@ -102,7 +102,7 @@ def _one_spot(tests: Sequence[SoilTest]) -> tuple[str, ...]:
     """Say that one small hole shows one spot; a whole pit shows what a whole pit does."""
     if len(tests) != 1 or tests[0].kind in ("given rate", "fill", "test pit", "witness"):
         return ()
-    return ("one small hole shows one spot: a second one some feet away shows how far this soil scatters",)
+    return ("one small hole shows one spot: a second one some steps away shows how far this soil scatters",)
 
 
 def _water_notes(soil: model.Soil) -> tuple[str, ...]:

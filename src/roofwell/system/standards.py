@@ -65,7 +65,8 @@ def _wanted(
     if rule.kind == "storm":
         held = survey.rain.table.return_period_years
         if storm_m3 is None:
-            return None, well.storage_m3, f"the rain table holds storms of {held[0]:g} to {held[-1]:g} years"
+            ends = f"{held[0]:g} to {held[-1]:g} years" if len(held) > 1 else f"{held[0]:g} years only"
+            return None, well.storage_m3, f"the rain table holds {ends}"
         return storm_m3, well.storage_m3, ""
     if rule.kind == "half-empty":
         half = network.drain_time_s(replace(store, empty_m3=0.5 * full), full)

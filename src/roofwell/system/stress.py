@@ -154,16 +154,21 @@ def _over_the_water(run: Routed, flooded_m3: Sequence[float]) -> Routed:
 def _high_water(
     scheme: Scheme, survey: Survey, behaviour: Behaviour, inflow: Inflow, stores: Stores
 ) -> Stress:
-    """The groundwater at its seasonal high: what stands in it holds nothing, and its bottom soaks nothing."""
+    """The groundwater at its seasonal high, with the highest mound under the well where one was worked out: what stands in
+    it holds nothing, and its bottom soaks nothing."""
     what = "groundwater at its seasonal high"
     high = survey.soil.high_water_m
     if high is None or "soil.seasonal_high_water" in survey.missing:
         return Stress(
             "high-water", what, (), None, None, (), None, missing="soil.seasonal_high_water"
         )
+    rises = {well.id: well.mound.rise_m for well in behaviour.wells if well.mound is not None}
+    if rises:
+        what += ", on it the mound"
+    levels = [high + rises.get(well.id, 0.0) for well in scheme.wells]
     flooded, left = [], []
-    for well, store in zip(scheme.wells, stores, strict=True):
-        depth = min(max(high - well.bottom_m, 0.0), well.layers[-1].top_m)
+    for well, store, level in zip(scheme.wells, stores, levels, strict=True):
+        depth = min(max(level - well.bottom_m, 0.0), well.layers[-1].top_m)
         full = float(store.volume_m3[-1])
         stands = float(storage.storage_volume_m3(well.layers, depth))
         if stands >= full * (1 - 1e-9):  # all of it: what comes, spills
@@ -193,7 +198,10 @@ def _high_water(
             )
         )
         flooded.append(stands)
-    drowned = [well.bottom_m + well.layers[-1].top_m <= high for well in scheme.wells]
+    drowned = [
+        well.bottom_m + well.layers[-1].top_m <= level
+        for well, level in zip(scheme.wells, levels, strict=True)
+    ]
     start = [
         float(store.volume_m3[-1])
         if under
@@ -202,7 +210,7 @@ def _high_water(
     ]
     note = ""
     if not any(flooded) and not any(drowned):
-        note = "it stays under the pit: storage and soakage are those of the design storm; the mound is told apart"
+        note = "it stays under the pit, so storage and soakage are those of the design storm"
     return _storms(
         scheme, survey, behaviour, inflow, left, start, "high-water", what, flooded_m3=flooded, note=note
     )

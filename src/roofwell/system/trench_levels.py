@@ -195,6 +195,8 @@ def _finished(draft: DraftRun, own: list[CrossedThing], solution: InvertSolution
             above = invert - wall - thing.top_m
             below = thing.bottom_m - (invert + size.inside_m + wall)
             over, clearance = above >= below, max(above, below)
+            if not over and thing.top_m == thing.bottom_m:
+                clearance = None  # only its top was measured: how far down it reaches is not known
         crossed.append(
             CrossedThing(thing.id, thing.label, thing.station_m, thing.top_m, thing.bottom_m, clearance, over)
         )

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from roofwell import tables
-from roofwell.physics import network
+from roofwell.physics import mounded, network
 from roofwell.physics.well import storage
 from roofwell.system import groundwater
 from roofwell.system.behaviour import DownspoutFlow, FloatArray, RecordResult, StormResult, WellBehaviour
@@ -17,7 +17,7 @@ from roofwell.system.levels import StormPath, storm_path
 from roofwell.system.scheme import Downspout, Scheme
 from roofwell.system.storm_run import net_rate_m_s, storm_durations_s, storm_of, storm_step_s
 from roofwell.system.well_parts import grate_flow_m3_s
-from roofwell.system.well_record import Inflow, RecordBasis, inflow_of, linked_stores, records
+from roofwell.system.well_record import Inflow, RecordBasis, Records, inflow_of, linked_stores, records
 
 DRY_TAIL_S = 30 * 86400.0
 
@@ -31,15 +31,51 @@ def well_behaviours(
     spouts: Sequence[DownspoutFlow],
     record: RecordBasis,
     measured_m_s: float | None = None,
+    hold: bool = False,
 ) -> tuple[tuple[WellBehaviour, ...], RecordResult | None, tuple[StormPath, ...]]:
     """Return every well in every storm and through the record; the record of all wells as one system; the storms
     step by step, for the levels in the pipes. ``measured_m_s``, the soil's rate before the safety factor, adds the
-    mounds on the groundwater."""
+    mounds on the groundwater; with ``hold`` a mound that reaches its well holds the soakage back."""
     if not scheme.wells:
         return (), None, ()
     linked, inflow = linked_stores(scheme, stores), inflow_of(scheme, spouts)
     all_storms, paths, soaked = _storms(scheme, survey, linked, inflow)
     long = records(survey, linked, inflow, record)
+    wells = _wells(scheme, survey, stores, linked, heads, leaving, spouts, all_storms, long)
+    if measured_m_s is not None:
+        step = survey.rain.record.step_s if survey.rain.record is not None else 0.0
+        through = groundwater.Run(float(step), long.traces) if long is not None else None
+        wells, held = groundwater.mounds(
+            scheme, survey, wells, measured_m_s=measured_m_s, storms=soaked, record=through
+        )
+        if held is not None and hold:
+            kept: list[mounded.MoundedRun] = []
+
+            def follow(
+                stores: Sequence[network.Store], inflow: FloatArray, step_s: float
+            ) -> tuple[network.Trace, ...]:
+                kept.append(held.record(stores, inflow, step_s))
+                return kept[-1].traces
+
+            all_storms, paths, _ = _storms(scheme, survey, linked, inflow, held)
+            long = records(survey, linked, inflow, record, follow)
+            again = _wells(scheme, survey, stores, linked, heads, leaving, spouts, all_storms, long)
+            wells = groundwater.with_held(wells, again, kept[-1] if kept else None)
+    return wells, long.system if long is not None else None, paths
+
+
+def _wells(
+    scheme: Scheme,
+    survey: Survey,
+    stores: Mapping[str, network.Store],
+    linked: Sequence[network.Store],
+    heads: Mapping[str, float],
+    leaving: Mapping[str, float],
+    spouts: Sequence[DownspoutFlow],
+    all_storms: Sequence[tuple[list[StormResult], _Traces]],
+    long: Records | None,
+) -> tuple[WellBehaviour, ...]:
+    """Put together what is known of each well."""
     out = []
     for j, well in enumerate(scheme.wells):
         feeders = scheme.upstream_downspouts(well.id)
@@ -84,14 +120,7 @@ def well_behaviours(
                 ),
             )
         )
-    wells = tuple(out)
-    if measured_m_s is not None:
-        step = survey.rain.record.step_s if survey.rain.record is not None else 0.0
-        through = groundwater.Run(float(step), long.traces) if long is not None else None
-        wells = groundwater.mounds(
-            scheme, survey, wells, measured_m_s=measured_m_s, storms=soaked, record=through
-        )
-    return wells, long.system if long is not None else None, paths
+    return tuple(out)
 
 
 def limit_flow(flows: Sequence[DownspoutFlow], spouts: Sequence[Downspout]) -> list[float]:
@@ -113,7 +142,11 @@ _Traces = list[tuple[FloatArray, FloatArray, FloatArray]]
 
 
 def _storms(
-    scheme: Scheme, survey: Survey, stores: list[network.Store], inflow: Inflow
+    scheme: Scheme,
+    survey: Survey,
+    stores: list[network.Store],
+    inflow: Inflow,
+    held: groundwater.Held | None = None,
 ) -> tuple[list[tuple[list[StormResult], _Traces]], tuple[StormPath, ...], tuple[groundwater.Run, ...]]:
     """Run the storm of every duration up to the design one; the critical one spills or stands most."""
     years = survey.targets.storm_years
@@ -128,7 +161,10 @@ def _storms(
         rate = net_rate_m_s(survey, storm.depth_m, step)
         tail = np.zeros(int(dry // step) + 1)
         arriving, refused = inflow(np.concatenate([rate, tail]))
-        traces = network.simulate(stores, arriving, step_s=step, start_m3=start)
+        if held is None:
+            traces = network.simulate(stores, arriving, step_s=step, start_m3=start)
+        else:
+            traces = held.storm(stores, arriving, step, start)
         soaked.append(groundwater.Run(step, traces, duration))
         paths.append(
             storm_path(

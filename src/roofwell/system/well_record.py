@@ -69,9 +69,13 @@ def inflow_of(scheme: Scheme, flows: Sequence[DownspoutFlow]) -> Inflow:
 
 
 def records(
-    survey: Survey, stores: Sequence[network.Store], inflow: Inflow, basis: RecordBasis
+    survey: Survey,
+    stores: Sequence[network.Store],
+    inflow: Inflow,
+    basis: RecordBasis,
+    run: Callable[[Sequence[network.Store], FloatArray, float], tuple[network.Trace, ...]] | None = None,
 ) -> Records | None:
-    """Run the record; None without one.
+    """Run the record; None without one. ``run``: how stores are followed; exactly and freely if left out.
 
     A well's own captured share counts what another well hands on to it as come, and what it hands on as spilled.
     The system's counts the roof's water once: what leaves over the ground, or comes out at the house, is not
@@ -83,7 +87,9 @@ def records(
         return None
     step = float(record.step_s)
     arriving, turned_away = inflow(net * survey.settings["runoff_coefficient"] / step)
-    traces = network.simulate(list(stores), arriving, step_s=step)
+    traces = (
+        network.simulate(list(stores), arriving, step_s=step) if run is None else run(stores, arriving, step)
+    )
 
     def result(
         came_m3: float, spilled_m3: FloatArray, lost_m3: FloatArray, least_m3: float, wet_s: float

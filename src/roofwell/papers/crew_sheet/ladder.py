@@ -178,8 +178,10 @@ def _steps(design: Design, way: Way, trenches: tuple[Trench, ...]) -> tuple[Rung
         before = trenches[index - 1] if index else None
         bars += _bars(design, trench)
         places = _places(design, trench, before)
+        bores = bored(design, trench)
         for station in _whole(design, trench):
-            if all(abs(station - other) > APART_M for other in places):
+            in_bore = any(first < station < last for first, last, _ in bores)
+            if not in_bore and all(abs(station - other) > APART_M for other in places):
                 places[station] = ""
         for station, what in sorted(places.items()):
             ground = way.ground_at(station) if design.survey.ground_known else math.nan
@@ -251,6 +253,15 @@ def _places(design: Design, trench: Trench, before: Trench | None) -> dict[float
                 places[at] = words
             else:
                 places[near] += f", {words}"
+    for first, last, id in bored(design, trench):
+        for at, words in ((first, f"bore under {id} from here"), (last, f"bored under {id} to here")):
+            if not trench.first_m < at < trench.last_m:
+                continue
+            near = next((place for place in places if abs(place - at) <= APART_M), None)
+            if near is None:
+                places[at] = words
+            else:
+                places[near] += f", {words}" if places[near] else words
     for crossing in run.crossings:
         at = trench.start_m + crossing.station_m
         if not trench.first_m < at < trench.last_m:
@@ -261,6 +272,30 @@ def _places(design: Design, trench: Trench, before: Trench | None) -> dict[float
         else:
             places[near] += f", at the {crossing.label}"
     return places
+
+
+def bored(design: Design, trench: Trench) -> list[tuple[float, float, str]]:
+    """Return where the trench stops for a bore, from station to station of its way, and under what."""
+    return [(first, last, id) for first, last, id, way in _passed(design, trench) if way == "bored"]
+
+
+def paved_over(ladder: Ladder, design: Design, way: str, say: Say) -> str:
+    """Return the walks and drives that are ``bored`` under or ``cut``, and from where to where; empty if none is."""
+    return several(
+        [
+            f"{id} from {say.station(first)} to {say.station(last)}"
+            for trench in ladder.trenches
+            for first, last, id, how in _passed(design, trench)
+            if how == way
+        ]
+    )
+
+
+def _passed(design: Design, trench: Trench) -> Iterator[tuple[float, float, str, str]]:
+    for crossing in design.scheme.paved:
+        if crossing.run == trench.run.id:
+            first = trench.start_m + crossing.station_m
+            yield first, first + crossing.length_m, f"{crossing.kind} {crossing.id}", crossing.way
 
 
 def _goes_on(scheme: Scheme, run: Run) -> bool:

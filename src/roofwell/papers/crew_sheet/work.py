@@ -13,7 +13,7 @@ from typing import Literal
 from roofwell import tables
 from roofwell.design.result import Design
 from roofwell.papers.crew_sheet.instrument import SetUp
-from roofwell.papers.crew_sheet.ladder import Ladder, hand_dug
+from roofwell.papers.crew_sheet.ladder import Ladder, bored, hand_dug, paved_over
 from roofwell.papers.crew_sheet.levels import basins_on, on_the_pipe_m, overflows_on, wells_on
 from roofwell.papers.crew_sheet.readings import ReadingStyle, unit_word, write
 from roofwell.papers.drawing.model import known
@@ -86,6 +86,8 @@ def _facts(design: Design, ladder: Ladder) -> frozenset[str]:
         "crossing": bool(ladder.bars),
         "well": bool(wells_on(design, ladder)),
         "trench": True,
+        "bored": any(bored(design, trench) for trench in ladder.trenches),
+        "cut": bool(paved_over(ladder, design, "cut", Say(design.survey.style))),
         "basin": bool(basins_on(design, ladder)),
         "overflow": bool(overflows_on(design, ladder)),
         "pour": _pour_m3(design, ladder) is not None,
@@ -154,6 +156,8 @@ def _figures(design: Design, ladder: Ladder, pencil: Pencil) -> dict[str, str]:
     return {
         "benchmark": mark.name if mark is not None else (design.job.survey.benchmark or ""),
         "crossings": hand_dug(ladder, say),
+        "bored": paved_over(ladder, design, "bored", say),
+        "cut": paved_over(ladder, design, "cut", say),
         "soil": f"{texture[:1].upper()}{texture[1:]}" if texture else untested,
         "bedding": say.length(value(design.survey.settings, "pipe_bedding")),
         "start": ladder.start,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import shapely
 
@@ -11,13 +11,16 @@ from roofwell.papers.drawing.model import Item, Label, Polygon, Polyline, known
 from roofwell.papers.drawing.way import Way
 from roofwell.papers.texts import Say
 from roofwell.system.facts import FeatureFact, Survey
+from roofwell.system.scheme import PavedCrossing
 
 _SLAB_M = 0.09
 Span = tuple[float, float]
 
 
-def paved_items(survey: Survey, way: Way) -> Iterator[Item]:
-    """Yield walks and drives over the way, as slabs in the ground."""
+def paved_items(survey: Survey, way: Way, passed: Sequence[PavedCrossing] = ()) -> Iterator[Item]:
+    """Yield walks and drives over the way, as slabs in the ground; ``passed`` says which are bored or cut."""
+    runs = {run.id for run in way.runs}
+    how = {crossing.id: crossing.way for crossing in passed if crossing.run in runs}
     for feature in survey.of_kind("walk", "drive"):
         if len(feature.points) < 3:
             continue
@@ -36,7 +39,8 @@ def paved_items(survey: Survey, way: Way) -> Iterator[Item]:
             )
             yield Polygon(slab, "ink", "paved", part=feature.id)
             middle = (0.5 * (first + last), 0.5 * (tops[0] + tops[1]))
-            yield Label(feature.kind, middle, "small", side="over", rank=3, part=feature.id)
+            words = f"{feature.kind}, {how[feature.id]}" if feature.id in how else feature.kind
+            yield Label(words, middle, "small", side="over", rank=3, part=feature.id)
 
 
 def hand_dig_items(survey: Survey, way: Way, say: Say) -> Iterator[Item]:

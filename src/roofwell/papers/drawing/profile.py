@@ -22,6 +22,7 @@ from roofwell.papers.drawing.model import (
 from roofwell.papers.drawing.over_way import hand_dig_items, paved_items
 from roofwell.papers.drawing.profile_parts import (
     basin_items,
+    cleanout_items,
     crossing_items,
     end_items,
     run_items,
@@ -68,7 +69,8 @@ def profile(design: Design, downspout: str, *, until: str | None = None, see: st
     items += spout_items(scheme, way, water)
     for run, start in zip(way.runs, way.starts_m, strict=True):
         items += crossing_items(run, start, bounds, say)
-    items += paved_items(survey, way)
+        items += cleanout_items(run, start, way, say)
+    items += paved_items(survey, way, scheme.paved)
     items += _ground(way, survey.ground_known, right)
     items += hand_dig_items(survey, way, say)
     items += _peak(way, water)

@@ -230,3 +230,19 @@ def crossing_items(
                 rank=2,
                 part=crossing.id,
             )
+
+
+def cleanout_items(run: Run, start: float, way: Way, say: Say) -> Iterator[Item]:
+    """Yield the cleanouts of a run: the riser from the pipe's crown to the ground, its plug and station."""
+    half = 0.5 * run.inside_diameter_m
+    for fitting in run.fittings:
+        if fitting.kind != "cleanout":
+            continue
+        x = start + fitting.station_m
+        crown, ground = run.invert_at(fitting.station_m) + run.inside_diameter_m, way.ground_at(x)
+        if not known(crown, ground, half) or ground <= crown:
+            continue
+        for side in (-half, half):
+            yield Polyline(((x + side, crown), (x + side, ground)), "wall", part=run.id)
+        yield Polyline(((x - half, ground), (x + half, ground)), "wall", part=run.id)
+        yield Label(f"cleanout {say.station(x)}", (x, ground), "small", side="over", rank=4, part=run.id)

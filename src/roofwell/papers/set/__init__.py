@@ -7,9 +7,11 @@ from typing import Any
 
 from roofwell.design.result import Design
 from roofwell.papers.set import contents, tables
+from roofwell.papers.set.beyond import beyond
 from roofwell.papers.set.cautions import cautions
 from roofwell.papers.set.sheets import PAPERS, views
 from roofwell.papers.set.soil_table import soil_tests
+from roofwell.papers.set.turns import turns
 from roofwell.papers.texts import Say
 from roofwell.papers.typesetting import typeset
 
@@ -35,12 +37,14 @@ def set_data(design: Design) -> dict[str, Any]:
         "level_unit": say.level_unit,
         "setting_out": tables.setting_out(design),
         "pipes": tables.pipes(design),
+        "turns": turns(design),
         "soil_tests": soil_tests(design),
         "open_sizes": tables.open_sizes(design),
         "order": tables.order(design.takeoff),
         "bulk": tables.bulk(design.takeoff, say),
         "cautions": [{"title": title, "words": words} for title, words in cautions(design.survey.style)],
         "findings": contents.findings(design),
+        "beyond": beyond(design),
         "sources": contents.sources(design),
     }
 

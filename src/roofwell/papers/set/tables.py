@@ -48,7 +48,13 @@ def _run_levels(design: Design, way: Way, index: int, say: Say) -> list[Row]:
         stations[crossing.station_m] = f"crosses {crossing.label}, {depth}"
     for fitting in run.fittings:
         if 0.0 < fitting.station_m < run.length_m and fitting.station_m not in stations:
-            stations[fitting.station_m] = _fitting_words(fitting)
+            here = [other for other in run.fittings if other.station_m == fitting.station_m]
+            stations[fitting.station_m] = " + ".join(_fitting_words(other) for other in here)
+    for paved in design.scheme.paved:
+        if paved.run == run.id and 0.0 < paved.station_m < run.length_m:
+            passes = f"{paved.kind} {paved.id}, {paved.way} for {say.distance(paved.length_m)}"
+            before = stations.get(paved.station_m, "")
+            stations[paved.station_m] = f"{before}, {passes}" if before else passes
     rows = []
     for station, what in sorted(stations.items()):
         ground = way.ground_at(start + station) if design.survey.ground_known else math.nan

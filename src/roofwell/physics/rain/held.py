@@ -21,6 +21,24 @@ class HeldPeriod:
     reach: Reach
 
 
+def chance_of_greater(*, annual_years: float, span_years: float) -> float:
+    """Return the chance that a storm greater than one of an annual return period comes within a span of years.
+
+    1 − (1 − 1/T)^n, years being independent. ``annual_years`` at least 1, ``span_years`` 0 or more; raises
+    ``InputError`` (``rain-return-period``). Source: derived (reference sheet, infiltration P3).
+
+    >>> round(chance_of_greater(annual_years=10.0, span_years=20.0), 4)
+    0.8784
+    """
+    if not (annual_years >= 1 and span_years >= 0):
+        raise InputError(
+            f"an annual return period of {annual_years:g} years in a span of {span_years:g} years; give at least 1, and"
+            " 0 or more",
+            code="rain-return-period",
+        )
+    return 1.0 - (1.0 - 1.0 / annual_years) ** span_years
+
+
 def longest_held(
     holds: Callable[[float], bool], *, least_years: float, most_years: float, within: float = 0.005
 ) -> HeldPeriod:

@@ -89,19 +89,25 @@ def rarity(table: FrequencyTable, *, duration_s: float, depth_m: float) -> Rarit
 
     Notes
     -----
-    The inverse of `depths_m`: linear in the logarithm of the return period between the table's columns.
+    The inverse of `depths_m`, by halving the logarithm of the return period.
     """
     if not (math.isfinite(depth_m) and depth_m >= 0):
         raise InputError(f"a depth of {depth_m} m of rain; it must be 0 or more", code="rain-depth")
     periods = table.return_period_years
-    row = [
-        float(depths_m(table, duration_s=duration_s, return_period_years=float(years))) for years in periods
-    ]
-    if depth_m < row[0]:
-        return Rarity(float(periods[0]), "below")
-    if depth_m > row[-1]:
-        return Rarity(float(periods[-1]), "beyond")
-    return Rarity(float(np.exp(np.interp(depth_m, row, np.log(periods)))), "within")
+    least, most = float(periods[0]), float(periods[-1])
+
+    def falls(years: float) -> float:
+        return float(depths_m(table, duration_s=duration_s, return_period_years=years))
+
+    if depth_m < falls(least):
+        return Rarity(least, "below")
+    if depth_m > falls(most):
+        return Rarity(most, "beyond")
+    low, high = math.log(least), math.log(most)
+    while high - low > 1e-12:
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if falls(math.exp(middle)) <= depth_m else (low, middle)
+    return Rarity(math.exp(low), "within")
 
 
 def _sums(depth_m: np.ndarray, low: int, high: int, length: int) -> np.ndarray:

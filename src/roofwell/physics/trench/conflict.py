@@ -44,6 +44,15 @@ _PLAINEST_LAST = (
     "crossing",
     "least-slope",
 )
+_GIVEN = frozenset(
+    (
+        "node-invert",
+        "node-inlet-invert",
+        "given-upstream-invert",
+        "given-downstream-invert",
+        "given-slope",
+    )
+)
 _LEAST_WEIGHT = 1e-9  # dual weights below this are the solver's noise
 
 
@@ -303,7 +312,7 @@ def find_conflicts(
     meetings: Sequence[OwnCrossing] = (),
     most: int = MOST_CONFLICTS,
 ) -> tuple[Conflict, ...]:
-    """Return up to ``most`` conflicts that have no constraint in common; none where everything fits.
+    """Return up to ``most`` conflicts that have no constraint in common but given values; none where all fits.
 
     Arguments as of ``solve_inverts``; the grid counts only for given drops and slopes. Joints of wyes and
     what goes without a drop are no constraint but how pipes are joined.
@@ -325,7 +334,8 @@ def find_conflicts(
             break
         proofs, kept = found
         out.append(_told(p, [_one_way(rows, proof, kept) for proof in proofs], kept))
-        left -= kept
+        # A given value stands whatever it breaks: it may stand against other constraints as well.
+        left -= frozenset(c for c in kept if c.kind not in _GIVEN) or kept
     return tuple(out)
 
 

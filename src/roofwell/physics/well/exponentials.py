@@ -92,8 +92,12 @@ def _fitted(times: FloatArray, values: FloatArray, count: int) -> tuple[float, F
     low, high = math.log(times[0]), math.log(times[-1])
     gap = (high - low) / count
     start = low + gap * (0.5 + np.arange(count))
+
+    def miss_of(logs: FloatArray) -> FloatArray:
+        return amounts(logs)[1]
+
     solved = least_squares(
-        lambda logs: amounts(logs)[1],
+        miss_of,
         start,
         bounds=(np.full(count, low - 2.0), np.full(count, high + 2.0)),
         max_nfev=40,

@@ -211,8 +211,9 @@ def disk_response_s(
 
     The part of a floor infinitely deep, (1/C) ∫ J₁ J₀/k dk with C = √(Kr Kz), is taken out and added in closed form;
     what is left dies away and is summed over panels. Linear: good while the mound is low beside the thickness.
-    Error below 1e-5 of the rise under the disk; up to 1 % in the first moments, while C t/(S R) is below 0.02. Source: derived here; the linearised solution of Dagan 1967 (from
-    memory), as Zlotnik and Ledder 1992 state it (abstract seen).
+    Error below 1e-5 of the rise under the disk; up to 1 % in the first moments, while C t/(S R) is below 0.02.
+    Source: derived here; the linearised solution of Dagan 1967 (from memory), as Zlotnik and Ledder 1992 name it
+    (abstract seen).
     """
     _checked(aquifer, radius=radius_m)
     if not 0.0 <= distance_m < math.inf:
