@@ -38,7 +38,17 @@ def test_a_bare_document_waits_for_measurements(bare: Design) -> None:
         (1, ["rain.place", "roofs", "downspouts"]),
         (2, ["roofs", "downspouts", "survey.ground", "site.outlet"]),
         (3, ["roofs", "downspouts", "buildings.lowest_opening", "survey.ground", "site.outlet"]),
-        (5, ["roofs", "downspouts", "site.outlet", "soil.rate"]),
+        (
+            5,
+            [
+                "roofs",
+                "downspouts",
+                "survey.ground",
+                "site.outlet",
+                "soil.rate",
+                "soil.seasonal_high_water",
+            ],
+        ),
         (
             6,
             [

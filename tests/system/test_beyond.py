@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -103,7 +104,7 @@ def test_a_full_well_spills_what_comes_less_what_soaks(
 ) -> None:
     """By hand: full, with soil that takes next to nothing, the whole net storm goes over the lip."""
     house["soil"]["rate"] = "0.0001 in/h"
-    scheme, survey, behaviour, beyond = _of(house, read_job, judged_of)
+    _, survey, behaviour, beyond = _of(house, read_job, judged_of)
     row = _by_key(beyond)["wet-start"].wells[0]
     rain = float(np.sum(storm_of(survey, row.duration_s).depth_m)) - survey.settings["initial_loss"]
     came = rain * survey.settings["runoff_coefficient"] * behaviour.wells[0].roof_area_m2
@@ -176,6 +177,27 @@ def test_water_over_an_opening_is_always_said(
     *_, unknown = _of(house, read_job, judged_of)
     assert all(stress.over_opening_m is None for stress in unknown.stress)
     assert words.opening_warnings(unknown, "us") == []
+
+
+def test_where_a_mound_holds_the_well_back_its_row_is_the_judged_run(
+    house: Document, read_job: Callable[..., Any], judged_of: Callable[..., Judged]
+) -> None:
+    """Groundwater close under the pit in thin ground: what the answers judge stands in the row of high water."""
+    house["soil"] |= {
+        "seasonal_high_water": "92.6 ft",
+        "saturated_thickness": "2 ft",
+        "specific_yield": "5 %",
+    }
+    scheme, _, behaviour, beyond = _of(house, read_job, judged_of)
+    assert scheme.wells[0].bottom_m > 92.6 * 0.3048
+    assert behaviour.wells[0].mound is not None
+    assert behaviour.wells[0].mound.held is not None
+    assert beyond.without_mound
+    by, critical = _by_key(beyond), behaviour.wells[0].critical
+    assert critical is not None
+    assert by["high-water"].wells[0].spilled_m3 == critical.spilled_m3
+    assert by["design"].what.endswith("groundwater left out")
+    assert by["design"].wells[0].spilled_m3 <= critical.spilled_m3
 
 
 # ------------------------------------------------------------------ the storm just held
@@ -287,8 +309,8 @@ def test_spills_fall_as_the_soil_takes_more(
     years = years_of(scheme, survey, behaviour, inflow_of(scheme, behaviour.downspouts), slowest=0.05)
     assert years is not None
     runs = [years.run(factor, None, None) for factor in np.geomspace(0.05, 20.0, 12)]
-    assert all(later[0] <= earlier[0] for earlier, later in zip(runs, runs[1:], strict=False))
-    assert all(later[1] <= earlier[1] + 1e-12 for earlier, later in zip(runs, runs[1:], strict=False))
+    assert all(later[0] <= earlier[0] for earlier, later in pairwise(runs))
+    assert all(later[1] <= earlier[1] + 1e-12 for earlier, later in pairwise(runs))
     chance = beyond.chance
     assert chance is not None
     kept = [quantile.spills_year for quantile in chance.quantiles]
@@ -502,6 +524,6 @@ def test_what_lies_beyond_survives_the_loss_of_a_section(
     assert beyond is not None
     words.stress_rows(beyond, "us")
     words.rule_rows(beyond, "metric")
-    words.governing_sentence(beyond)
+    words.governing_sentence(beyond, "us")
     if beyond.chance is not None:
         words.chance_lines(beyond.chance, "metric")

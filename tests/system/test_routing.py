@@ -193,7 +193,9 @@ def test_a_given_run_of_the_system_costs_something_to_cross(
     del house["downspouts"]["D2"]
     house["downspouts"]["D3"]["at"] = ["36 ft", "39.5 ft"]
     house["outlets"] = {"E1": {"kind": "daylight", "at": ["0.5 ft", "66.5 ft"], "invert": "96.2 ft"}}
-    house["runs"] = {"P9": {"from": "D1", "to": "E1", "path": [["20.5 ft", "66.5 ft"], ["0.5 ft", "66.5 ft"]]}}
+    house["runs"] = {
+        "P9": {"from": "D1", "to": "E1", "path": [["20.5 ft", "66.5 ft"], ["0.5 ft", "66.5 ft"]]}
+    }
     house["basins"] = {"B5": {"at": ["38 ft", "86 ft"]}}
     job = read_job(house, data_folder)
     survey = make_survey(job, folder=data_folder)

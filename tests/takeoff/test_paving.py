@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
+import shutil
 from collections.abc import Callable
 from dataclasses import replace
+from importlib import resources
+from pathlib import Path
 from typing import Any
 
 import pytest
 import shapely
 
+from roofwell import tables as data
 from roofwell.design import Design
 from roofwell.design.judging import Inputs, Judged, design_rate_m_s, judge
 from roofwell.job.prices import PriceBook, shipped_prices
@@ -241,3 +245,24 @@ def _units(item: Any) -> list[str]:
         for name, field in fields.items()
         if name != "what" and item.price(field.alias or name) is not None
     ]
+
+
+def test_a_price_book_beside_the_job_steers_its_route(
+    house: Document, design_of: Callable[..., Design], tmp_path: Path, data_folder: Path
+) -> None:
+    """From the file that the document names to the path: 900 a foot to bore and 9,000 a square yard to cut go round."""
+    shutil.copy(data_folder / "small-house-rules.toml", tmp_path)
+    text = (resources.files(data) / "prices" / "invented.toml").read_text(encoding="utf-8")
+    text = text.replace("invented = true", "").replace(
+        '"bore:walk" = { ft = 3.80', '"bore:walk" = { ft = 900.00'
+    )
+    text = text.replace('"cut:walk" = { "sq yd" = 58.00', '"cut:walk" = { "sq yd" = 9000.00')
+    (tmp_path / "own.toml").write_text(text, encoding="utf-8")
+    _with_walk(house)
+    by_length = design_of(house)
+    by_price = design_of({**house, "prices": {"file": "own.toml"}}, tmp_path)
+    assert {item.id for item in by_length.scheme.paved} == {"K1"}
+    assert by_price.scheme.paved == ()
+    assert {route.weighed_by for route in by_price.scheme.routes} == {"price book"}
+    answer = next(a for a in by_price.answers if a.question == 8)
+    assert "weighed by price book" in answer.detail

@@ -220,4 +220,6 @@ def test_sums_of_the_size_tables() -> None:
     """Counts and sums, so that one slipped digit cannot pass (common practice, no source)."""
     inches = [float(r["diameter"].split()[0]) for r in tables.rows("body_sizes") if r["units"] == "us"]
     assert (len(inches), sum(inches)) == (7, 18 + 24 * 3 + 30 + 36 + 48)
-    assert math.isclose(sum(float(r["rate_per_hour"]) for r in tables.rows("work_rates")), 51.13 + 1 + 2 + 3 + 1)
+    assert math.isclose(
+        sum(float(r["rate_per_hour"]) for r in tables.rows("work_rates")), 51.13 + 1 + 2 + 3 + 1
+    )

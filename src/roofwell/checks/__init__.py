@@ -16,11 +16,27 @@ from roofwell.checks import (
     paths,
     soil,
     takes,
+    uplift,
 )
 from roofwell.checks.answers import answer_all
 from roofwell.checks.finding import QUESTIONS, Answer, Finding, judge
 from roofwell.checks.register import REGISTER, Context
 
-MODULES = (how_much, falls, paths, loads, gutters, carries, clean, holds, soil, groundwater, overflows, allowed, takes)
+MODULES = (
+    how_much,
+    falls,
+    paths,
+    loads,
+    gutters,
+    carries,
+    clean,
+    holds,
+    soil,
+    groundwater,
+    overflows,
+    allowed,
+    uplift,
+    takes,
+)
 
 __all__ = ["MODULES", "QUESTIONS", "REGISTER", "Answer", "Context", "Finding", "answer_all", "judge"]

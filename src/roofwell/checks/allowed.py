@@ -137,7 +137,14 @@ def setback(context: Context) -> Iterator[Measured]:
 @check(
     "separation",
     question=7,
-    needs=("soil.seasonal_high_water", "survey.ground", "wells.at", "site.outlet", "wells.size", "runs.invert"),
+    needs=(
+        "soil.seasonal_high_water",
+        "survey.ground",
+        "wells.at",
+        "site.outlet",
+        "wells.size",
+        "runs.invert",
+    ),
     about="Height of the pit's bottom over the seasonal high water.",
 )
 def separation(context: Context) -> Iterator[Measured]:

@@ -47,7 +47,9 @@ def _answer(context: Context, number: int, findings: list[Finding]) -> Answer:
         detail = route_words(context)
     codes = [check.code for check in REGISTER.values() if check.question == number]
     assumed = dict.fromkeys(path for code in codes for path in rests_on(code, context.assumed))
-    return Answer(number, QUESTIONS[number], verdict, governing, sentence, tuple(findings), tuple(assumed), detail)
+    return Answer(
+        number, QUESTIONS[number], verdict, governing, sentence, tuple(findings), tuple(assumed), detail
+    )
 
 
 def _governing(number: int, findings: list[Finding]) -> Finding | None:

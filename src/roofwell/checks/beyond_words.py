@@ -51,13 +51,18 @@ STAND_INS = (
 )  # fmt: skip
 
 
-def basis_note(missing: Collection[str], how: Callable[[str], tuple[str, str]]) -> str:
-    """Return which measurements these figures lack and took a stand-in for; empty where they lack none.
+def basis_note(beyond: Beyond, missing: Collection[str], how: Callable[[str], tuple[str, str]]) -> str:
+    """Return what these figures leave out and which measurements they took a stand-in for; empty where nothing.
 
     ``missing``: leaves of survey and Scheme; ``how`` gives what a measurement is called and how to take it.
     """
     names = [how(leaf)[0] for leaf in STAND_INS if leaf in missing]
-    return f"Figures on stand-ins until these are measured: {', '.join(names)}." if names else ""
+    said = [f"Figures on stand-ins until these are measured: {', '.join(names)}."] if names else []
+    if beyond.without_mound:
+        said.append(
+            "The mound on the groundwater, which holds the soakage back, is counted in its own row alone."
+        )
+    return " ".join(said)
 
 
 # ------------------------------------------------------------------ the storm just held
@@ -95,6 +100,8 @@ def held_sentence(context: Context) -> str:
     """Return the storms that the wells just hold, in the job's own shape of storm; empty where nothing is known."""
     beyond = context.behaviour.beyond
     if beyond is None or not beyond.held or context.missing & {"wells.size", "roofs", "downspouts"}:
+        return ""
+    if beyond.without_mound:  # the judged run holds less: the sentence would say more than the answer
         return ""
     own = [held for held in beyond.held if held.shape == context.survey.storm_shape]
     return "; ".join(held_words(held, known=context.survey.soil.known) for held in own) + "."
@@ -298,6 +305,11 @@ def rule_rows(beyond: Beyond, style: Style) -> list[RuleRow]:
     return [_rule(row, style, governs=(row.well, row.key) in governs) for row in beyond.standards]
 
 
+def rule_words(row: StandardAtWell, style: Style) -> str:
+    """Return what a rule is called, its figure in the job's own units."""
+    return row.what.format(depth=units.show_rain(row.depth_m or 0.0, style))
+
+
 def _rule(row: StandardAtWell, style: Style, *, governs: bool) -> RuleRow:
     def show(value: float | None) -> str:
         if value is None:
@@ -306,26 +318,25 @@ def _rule(row: StandardAtWell, style: Style, *, governs: bool) -> RuleRow:
 
     had = show(row.had) if row.had is not None or row.kind in ("half-empty", "empty") else "?"
     share = units.show_percent(row.share) if row.share is not None else ""
-    return RuleRow(row.what, row.well, show(row.wanted), had, share, governs, row.seen, row.source)
+    return RuleRow(
+        rule_words(row, style), row.well, show(row.wanted), had, share, governs, row.seen, row.source
+    )
 
 
-def governing_sentence(beyond: Beyond) -> str:
+def governing_sentence(beyond: Beyond, style: Style) -> str:
     """Return which rule wants most storage of each well, and whether the well has it."""
     out = []
     for well, key in beyond.governing:
         row = next(row for row in beyond.standards if row.well == well and row.key == key)
         if row.share is None:
             continue
+        asks, share = f"{rule_words(row, style)} asks most", units.show_percent(row.share)
         if row.share <= 1:
-            out.append(
-                f"{well} has room for every rule listed; {row.what} asks most ({units.show_percent(row.share)})"
-            )
+            out.append(f"{well} has room for every rule listed; {asks} ({share})")
         else:
-            kept = sum(r.share is not None and r.share <= 1 for r in beyond.standards if r.well == well)
-            count = sum(r.share is not None for r in beyond.standards if r.well == well)
-            out.append(
-                f"{well} keeps {kept} of {count} rules; {row.what} asks most, {units.show_percent(row.share)} of its storage"
-            )
+            shares = [r.share for r in beyond.standards if r.well == well and r.share is not None]
+            kept = sum(one <= 1 for one in shares)
+            out.append(f"{well} keeps {kept} of {len(shares)} rules; {asks}, {share} of its storage")
     return "; ".join(out) + "." if out else ""
 
 

@@ -16,6 +16,7 @@ from roofwell.system.soil_layers import JUST_UNDER_M, rate_at_m_s
 NEEDS = (
     "wells.size",
     "soil.rate",
+    "wells.soakage",
     "wells.at",
     "site.outlet",
     "roofs",

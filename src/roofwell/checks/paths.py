@@ -67,6 +67,6 @@ def route_words(context: Context) -> str:
         rounds = "1 round" if route.rounds == 1 else f"{route.rounds} rounds"
         out.append(
             f"The trench to {route.goal} is {found}; with its slopes solved it comes to {share} {side} than first "
-            f"reckoned ({rounds})."
+            f"reckoned ({rounds}), weighed by {route.weighed_by}."
         )
     return " ".join(out)

@@ -25,7 +25,7 @@ def print_beyond(console: Console, result: Design) -> None:
         return
     console.print("\n[bold]Beyond the design storm[/], shown and not judged")
     style = result.survey.style
-    note = words.basis_note(result.survey.missing | result.scheme.missing, measurement)
+    note = words.basis_note(beyond, result.survey.missing | result.scheme.missing, measurement)
     if note:
         console.print(f"  {escape(note)}")
     for row in words.stress_rows(beyond, style):
@@ -48,7 +48,7 @@ def print_beyond(console: Console, result: Design) -> None:
     if beyond.chance is not None:
         _print_chance(console, result, beyond)
     if beyond.standards:
-        console.print(f"\n[bold]Every rule at once[/]: {escape(words.governing_sentence(beyond))}")
+        console.print(f"\n[bold]Every rule at once[/]: {escape(words.governing_sentence(beyond, style))}")
         for rule in words.rule_rows(beyond, style):
             mark = ", asks most" if rule.governs else ""
             console.print(

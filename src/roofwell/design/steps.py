@@ -74,8 +74,8 @@ def design(
     final = judge(inputs, found.choice, rate_m_s=rate, whole=True, with_beyond=True)
     behaviour = final.behaviour
     if joint is not None and behaviour.beyond is not None and behaviour.beyond.chance is not None:
-        more = joint(behaviour.beyond.chance, final.scheme, survey, behaviour)
-        behaviour = replace(behaviour, beyond=replace(behaviour.beyond, chance=more))
+        drawn = joint(behaviour.beyond.chance, final.scheme, survey, behaviour)
+        behaviour = replace(behaviour, beyond=replace(behaviour.beyond, chance=drawn))
     return Design(
         job=job,
         survey=survey,

@@ -159,12 +159,12 @@ _PRICES = """# The price book
 
 Prices stand in a file of their own beside the job, dated, and named in the job under `[prices]`.
 Margin stands in neither. The price book that comes with Roofwell is invented and says so; until your
-own is in, systems are ranked by tons, yards and hours.
+own is in, systems are ranked by tons, yards and hours; then routes follow its prices too.
 
 The key of an item is the key of the order: `pipe:sdr-35:4in`, `fitting:elbow-45:4in`,
-`basin:round-18`, `body:body-24x48`, `stone:57`, `geotextile`, `spoil`, `labor`, `excavator`. An item
-may have a price for several units; one is never converted into another. An item that is not in the
-book has no price, and the order says so.
+`basin:round-18`, `body:body-24x48`, `stone:57`, `geotextile`, `bore:walk`, `cut:drive`, `spoil`,
+`labor`, `excavator`. An item may have a price for several units; one is never converted into another.
+An item that is not in the book has no price, and the order says so.
 
 ```toml
 [items]

@@ -41,7 +41,14 @@ RuleSlope = Annotated[Quantity | AskTheOffice, RuleQuantity(Dimension.SLOPE, "no
 RuleFactor = Annotated[Quantity | AskTheOffice, RuleQuantity(Dimension.RATIO, "positive")]
 RuleStorm = Annotated[Quantity | AskTheOffice, RuleQuantity(Dimension.RETURN_PERIOD, "positive")]
 Soakage = Literal[
-    "bottom", "bottom and half sides", "bottom and sides", "sides", "sides half, no bottom", "ask the office"
+    "bottom",
+    "bottom and half sides",
+    "bottom and sides",
+    "sides",
+    "sides half, no bottom",
+    "unit gradient",
+    "three-dimensional",
+    "ask the office",
 ]
 
 

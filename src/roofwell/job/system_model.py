@@ -169,7 +169,15 @@ class Well(Table):
     voids: Share | None = None
     geotextile: tuple[Literal["sides", "top", "bottom"], ...] | None = None
     soakage: (
-        Literal["bottom", "bottom and half sides", "bottom and sides", "sides", "sides half, no bottom"]
+        Literal[
+            "bottom",
+            "bottom and half sides",
+            "bottom and sides",
+            "sides",
+            "sides half, no bottom",
+            "unit gradient",
+            "three-dimensional",
+        ]
         | None
     ) = None
     state: State | None = None

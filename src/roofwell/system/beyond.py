@@ -11,8 +11,9 @@ from roofwell.system.floods import floods
 from roofwell.system.held import held_storms
 from roofwell.system.rainfall import stores_of
 from roofwell.system.scheme import Scheme
+from roofwell.system.soakage_tries import glover_notes, soakage_tries
 from roofwell.system.standards import at_wells, governing
-from roofwell.system.stress import stresses
+from roofwell.system.stress import mound_holds, stresses
 from roofwell.system.well_record import RecordBasis, inflow_of, linked_stores
 from roofwell.tables.trials import trial
 
@@ -50,4 +51,7 @@ def beyond(
         standards=rules,
         governing=governing(rules),
         floods=floods(survey, inflow, own, record),
+        soakage=soakage_tries(scheme, survey, behaviour, inflow, rate_m_s=rate_m_s, record=record),
+        soakage_notes=glover_notes(scheme, survey),
+        without_mound=mound_holds(behaviour),
     )

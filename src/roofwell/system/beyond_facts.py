@@ -134,8 +134,12 @@ class Chance:
 
 @dataclass(frozen=True, slots=True)
 class StandardAtWell:
-    """One published rule on one well: wanted and had are volumes (m³) or times (s), by ``kind``; ``share`` is wanted over
-    had, or the time over the rule's. None where it cannot be worked out, ``note`` says why."""
+    """One published rule on one well.
+
+    ``wanted`` and ``had`` are volumes (m³) or times (s), by ``kind``; ``share`` is wanted over had, or the time taken
+    over the rule's. None where it cannot be worked out, ``note`` says why. ``depth_m``: rain that a rule of depth
+    names, to be written where ``what`` reads {depth}.
+    """
 
     key: str
     id: str
@@ -148,6 +152,28 @@ class StandardAtWell:
     source: str
     seen: str
     note: str = ""
+    depth_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SoakageTry:
+    """One well under one model of soakage, all wells counted by it; ``own``: the one that the design counts with.
+
+    ``held_share``: what the design storm that loses most brings in less what is lost of it; ``full_share``: how full the
+    storm that asks most leaves it; ``drain_s``: from full to empty. ``soakage_m3_s``: of the full well.
+    ``spills_year``: through the record, None without one. Figures are None where the model does not hold, ``why_not``.
+    The mound on the groundwater holds none of it back.
+    """
+
+    well: str
+    model: str
+    own: bool
+    soakage_m3_s: float | None
+    held_share: float | None
+    full_share: float | None
+    drain_s: float | None
+    spills_year: float | None
+    why_not: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +202,8 @@ class Flood:
 
 @dataclass(frozen=True, slots=True)
 class Beyond:
-    """All of it, for one Scheme."""
+    """All of it, for one Scheme. ``without_mound``: a mound on the groundwater holds soakage back in the judged run, and is
+    left out here but for its own stress."""
 
     stress: tuple[Stress, ...]
     held: tuple[HeldStorm, ...]
@@ -184,3 +211,6 @@ class Beyond:
     standards: tuple[StandardAtWell, ...]
     governing: tuple[tuple[str, str], ...]
     floods: tuple[Flood, ...]
+    soakage: tuple[SoakageTry, ...] = ()
+    soakage_notes: tuple[str, ...] = ()
+    without_mound: bool = False

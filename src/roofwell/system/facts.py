@@ -36,6 +36,7 @@ class SoilTest:
     rates of its last readings. ``conductivity``: field-saturated, in water of 20 C where the test's own temperature is
     known, with its range over the last readings and the neighboring classes of capillarity; None where the test
     has none. ``counts``: False for what was only told. ``well``: the well whose own hole it is.
+    ``conductivity_used_m_s``: the conductivity in the same water as ``rate_m_s``.
     """
 
     id: str
@@ -55,6 +56,7 @@ class SoilTest:
     conductivity_method: str = ""
     counts: bool = True
     well: str | None = None
+    conductivity_used_m_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +83,9 @@ class Soil:
     with a rate of their own, in the order of depth; elsewhere the rate at large counts, which is a measured one
     only where it is ``tested``. ``log_spread`` is the deviation of ln(rate) from place to place, measured by two tests
     or more (``log_spread_measured``), else the published one; None where nothing was tested. ``conductivity``:
-    geometric mean and range over the tests that have one. ``notes`` are remarks on the section as a whole.
+    geometric mean and range over the tests that have one; ``conductivity_used_m_s`` the mean in the same water as the
+    rates. ``capillarity_per_m``: alpha*, of the class of the tests or the texture. ``notes`` are remarks on the section as
+    a whole.
     """
 
     low_m_s: float
@@ -104,6 +108,8 @@ class Soil:
     refusal_depth_m: float | None = None
     refusal_on: str | None = None
     notes: tuple[str, ...] = ()
+    conductivity_used_m_s: float | None = None
+    capillarity_per_m: float = 12.0
 
 
 @dataclass(frozen=True, slots=True)

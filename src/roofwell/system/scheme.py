@@ -19,6 +19,15 @@ from roofwell.system.origin import Origin
 XY = tuple[float, float]
 
 
+ByConductivity = Literal["unit gradient", "three-dimensional"]
+SoakageModel = Credit | ByConductivity
+"""How a well's soakage is counted: the tested rate over the faces that a rule credits, or by the conductivity.
+
+``unit gradient``      the soil's saturated conductivity over all that the water wets
+``three-dimensional``  the conductivity, spreading to all sides (Elrick-Reynolds)
+"""
+
+
 @dataclass(frozen=True, slots=True)
 class Valley:
     """A valley that pours ``area_m2`` of roof into a gutter ``at_m`` from the far end of its arm.
@@ -154,7 +163,7 @@ class Well:
     stone: str
     voids: float
     geotextile: tuple[str, ...]
-    soakage: Credit
+    soakage: SoakageModel
     layers: tuple[Layer, ...]
     body_wall_m: float = 0.0
 

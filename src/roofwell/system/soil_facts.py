@@ -11,7 +11,7 @@ from roofwell.job.rules import RuleFile
 from roofwell.physics.soil import spread
 from roofwell.system.facts import Soil, SoilLayerFact, SoilTest
 from roofwell.system.ledger import Ledger
-from roofwell.system.soil_ground import row_of
+from roofwell.system.soil_ground import capillarity_per_m, row_of
 from roofwell.system.soil_tests import soil_tests, without_reading, without_size
 from roofwell.system.soil_witness import witnesses
 from roofwell.units import Dimension
@@ -76,6 +76,8 @@ def soil_facts(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> Soil:
         refusal_depth_m=soil.refusal_depth.value_si if soil.refusal_depth is not None else None,
         refusal_on=soil.refusal_on,
         notes=(*without_reading(soil), *without_size(job), *lacking, *_one_spot(tests), *_water_notes(soil)),
+        conductivity_used_m_s=_mean([test.conductivity_used_m_s for test in tests]),
+        capillarity_per_m=capillarity_per_m(soil),
     )
 
 
@@ -189,6 +191,14 @@ def _conductivity(tests: Sequence[SoilTest]) -> tuple[float | None, float | None
     lows = [test.conductivity_low_m_s for test in known if test.conductivity_low_m_s is not None]
     highs = [test.conductivity_high_m_s for test in known if test.conductivity_high_m_s is not None]
     return min(lows), best, max(highs)
+
+
+def _mean(values: Sequence[float | None]) -> float | None:
+    """Geometric mean of those that are known; 0 where one of them is."""
+    known = [value for value in values if value is not None]
+    if not known:
+        return None
+    return spread.combine(known).geometric_mean_m_s if min(known) > 0 else 0.0
 
 
 def _of_texture(texture: str | None, ledger: Ledger) -> tuple[float, float, float, str]:

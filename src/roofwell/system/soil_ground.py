@@ -42,6 +42,22 @@ def alphas_per_m(soil: model.Soil, given: model.SoilClass | None, depth_m: float
     return tuple(ALPHA_STAR_PER_M[names[n]] for n in around)
 
 
+def capillarity_per_m(soil: model.Soil) -> float:
+    """Return capillarity (1/m) for the soil as a whole: the coarsest class that a test names, else by its texture.
+
+    The coarsest pulls least, so a well counted with it takes in no more than by the others.
+    """
+    lists = (
+        soil.auger_tests,
+        soil.pit_tests,
+        soil.percolation_tests,
+        soil.constant_head_tests,
+        soil.fill_tests,
+    )
+    named = [test.soil_class for tests in lists for test in tests if test.soil_class is not None]
+    return max((ALPHA_STAR_PER_M[name] for name in named), default=alphas_per_m(soil, None, None)[1])
+
+
 def smears(soil: model.Soil, depth_m: float | None) -> bool:
     """Say whether the soil at a depth smears under an auger; False where no texture is known."""
     row = row_of(texture_at(soil, depth_m))

@@ -6,12 +6,18 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from roofwell.physics.well.soakage import Credit
 from roofwell.physics.well.storage import Layer, cut_layers
 from roofwell.system.facts import Soil, SoilLayerFact
+from roofwell.system.scheme import SoakageModel
 
 JUST_UNDER_M = 1e-6
-BOTTOM_SOAKS: tuple[Credit, ...] = ("bottom", "bottom and sides", "bottom and half sides")
+BOTTOM_SOAKS: tuple[SoakageModel, ...] = (
+    "bottom",
+    "bottom and sides",
+    "bottom and half sides",
+    "unit gradient",
+    "three-dimensional",
+)
 
 
 def layer_at(soil: Soil, depth_m: float) -> SoilLayerFact | None:
@@ -63,7 +69,9 @@ def pit_rates(
     return cut, rates, rate_at_m_s(soil, pit_depth_m + JUST_UNDER_M, at_large_m_s)
 
 
-def stands_in_unmeasured(soil: Soil, credit: Credit, *, pit_depth_m: float, stone_top_depth_m: float) -> bool:
+def stands_in_unmeasured(
+    soil: Soil, credit: SoakageModel, *, pit_depth_m: float, stone_top_depth_m: float
+) -> bool:
     """Say whether a face that soaks stands in soil whose rate nobody measured, although some layers have one."""
     if soil.tested or not soil.layers:
         return False

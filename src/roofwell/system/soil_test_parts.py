@@ -146,4 +146,5 @@ def reduced_test(
         conductivity_high_m_s=max(max(k) for k in known) * at20 if own else found.rates[governing] * at20,
         conductivity_method=method_k if own else NO_MORE_THAN,
         well=well,
+        conductivity_used_m_s=own[len(own) // 2] * factor if own else None,
     )

@@ -30,7 +30,9 @@ def at_wells(
     for rule in standards():
         needs = _of_storm(rule, scheme, survey, inflow, stores) if rule.kind == "storm" else None
         for j, well in enumerate(behaviour.wells):
-            wanted, had, note = _wanted(rule, survey, well, stores[j], needs[j] if needs is not None else None)
+            wanted, had, note = _wanted(
+                rule, survey, well, stores[j], needs[j] if needs is not None else None
+            )
             share = None
             if wanted is not None and had is not None and had > 0:
                 share = wanted / had if rule.kind in VOLUMES else had / wanted
@@ -38,7 +40,18 @@ def at_wells(
                 share = None
             out.append(
                 StandardAtWell(
-                    rule.key, rule.id, rule.what, rule.kind, well.id, wanted, had, share, rule.source, rule.seen, note
+                    rule.key,
+                    rule.id,
+                    rule.what,
+                    rule.kind,
+                    well.id,
+                    wanted,
+                    had,
+                    share,
+                    rule.source,
+                    rule.seen,
+                    note,
+                    rule.depth_m,
                 )
             )
     return tuple(out)

@@ -42,10 +42,18 @@ def stresses(
         start = [survey.settings["starting_level"] * float(store.volume_m3[-1]) for store in stores]
         wet = [trial("wet-start") * float(store.volume_m3[-1]) for store in stores]
         share = f"{100 * trial('half-soil'):g} %"
+        normal = "the design storm" + (", groundwater left out" if mound_holds(behaviour) else "")
         out = [
-            _storms(scheme, survey, behaviour, inflow, stores, start, "design", "the design storm"),
+            _storms(scheme, survey, behaviour, inflow, stores, start, "design", normal),
             _storms(
-                scheme, survey, behaviour, inflow, slow, start, "slow-soil", f"soil at {share} of its design rate"
+                scheme,
+                survey,
+                behaviour,
+                inflow,
+                slow,
+                start,
+                "slow-soil",
+                f"soil at {share} of its design rate",
             ),
             _high_water(scheme, survey, behaviour, inflow, stores),
             _storms(
@@ -64,7 +72,14 @@ def stresses(
     if scheme.wells:
         out.append(
             _storms(
-                scheme, survey, behaviour, inflow, stores, wet, "wet-start", "the well full when the storm begins"
+                scheme,
+                survey,
+                behaviour,
+                inflow,
+                stores,
+                wet,
+                "wet-start",
+                "the well full when the storm begins",
             )
         )
     return tuple(out)
@@ -142,9 +157,7 @@ def _storms(
 def _over_the_water(run: Routed, flooded_m3: Sequence[float]) -> Routed:
     """Count the volumes of a run from the pit's bottom again."""
     traces = tuple(
-        replace(
-            trace, volume_peak_m3=trace.volume_peak_m3 + low, volume_end_m3=trace.volume_end_m3 + low
-        )
+        replace(trace, volume_peak_m3=trace.volume_peak_m3 + low, volume_end_m3=trace.volume_end_m3 + low)
         for trace, low in zip(run.traces, flooded_m3, strict=True)
     )
     start = tuple(start + low for start, low in zip(run.start_m3, flooded_m3, strict=True))
@@ -154,21 +167,17 @@ def _over_the_water(run: Routed, flooded_m3: Sequence[float]) -> Routed:
 def _high_water(
     scheme: Scheme, survey: Survey, behaviour: Behaviour, inflow: Inflow, stores: Stores
 ) -> Stress:
-    """The groundwater at its seasonal high, with the highest mound under the well where one was worked out: what stands in
-    it holds nothing, and its bottom soaks nothing."""
+    """The groundwater at its seasonal high: what stands in it holds nothing, and its bottom soaks nothing. Where the mound
+    on it reaches a well, the run is the judged one, which the mound holds back."""
     what = "groundwater at its seasonal high"
     high = survey.soil.high_water_m
     if high is None or "soil.seasonal_high_water" in survey.missing:
-        return Stress(
-            "high-water", what, (), None, None, (), None, missing="soil.seasonal_high_water"
-        )
-    rises = {well.id: well.mound.rise_m for well in behaviour.wells if well.mound is not None}
-    if rises:
-        what += ", on it the mound"
-    levels = [high + rises.get(well.id, 0.0) for well in scheme.wells]
+        return Stress("high-water", what, (), None, None, (), None, missing="soil.seasonal_high_water")
+    if mound_holds(behaviour):
+        return _held_by_mound(scheme, survey, behaviour, what)
     flooded, left = [], []
-    for well, store, level in zip(scheme.wells, stores, levels, strict=True):
-        depth = min(max(level - well.bottom_m, 0.0), well.layers[-1].top_m)
+    for well, store in zip(scheme.wells, stores, strict=True):
+        depth = min(max(high - well.bottom_m, 0.0), well.layers[-1].top_m)
         full = float(store.volume_m3[-1])
         stands = float(storage.storage_volume_m3(well.layers, depth))
         if stands >= full * (1 - 1e-9):  # all of it: what comes, spills
@@ -183,7 +192,9 @@ def _high_water(
         nodes, above, below, capacity = flooded_curves(
             volume_m3=store.volume_m3,
             above_m3_s=store.soakage_m3_s,
-            below_m3_s=store.soakage_below_m3_s if store.soakage_below_m3_s is not None else store.soakage_m3_s,
+            below_m3_s=store.soakage_below_m3_s
+            if store.soakage_below_m3_s is not None
+            else store.soakage_m3_s,
             capacity_m3_s=store.capacity_m3_s,
             flooded_m3=stands,
         )
@@ -198,10 +209,7 @@ def _high_water(
             )
         )
         flooded.append(stands)
-    drowned = [
-        well.bottom_m + well.layers[-1].top_m <= level
-        for well, level in zip(scheme.wells, levels, strict=True)
-    ]
+    drowned = [well.bottom_m + well.layers[-1].top_m <= high for well in scheme.wells]
     start = [
         float(store.volume_m3[-1])
         if under
@@ -216,12 +224,43 @@ def _high_water(
     )
 
 
+def mound_holds(behaviour: Behaviour) -> bool:
+    """Whether a mound on the groundwater holds the soakage of a well back in the judged run."""
+    return any(well.mound is not None and well.mound.held is not None for well in behaviour.wells)
+
+
+def _held_by_mound(scheme: Scheme, survey: Survey, behaviour: Behaviour, what: str) -> Stress:
+    wells = []
+    for well, judged in zip(scheme.wells, behaviour.wells, strict=True):
+        storm = judged.critical
+        if storm is None:
+            continue
+        wells.append(
+            StressAtWell(
+                well=well.id,
+                duration_s=storm.duration_s,
+                level_m=well.bottom_m + storm.peak_depth_m,
+                full_share=storm.peak_m3 / judged.storage_m3,
+                spilled_m3=storm.spilled_m3,
+                refused_m3=storm.refused_m3,
+                goes_to=_goes_to(scheme, well.id),
+            )
+        )
+    note = (
+        "the mound on it reaches the well and holds its soakage back: this is the run that the answers judge"
+    )
+    return _stress(scheme, survey, "high-water", what, tuple(wells), behaviour.levels, note)
+
+
 def _cloudburst(scheme: Scheme, survey: Survey, stores: Stores) -> Stress:
     """A cloudburst well above the design one on full wells: levels as in the design cloudburst, with its own flows."""
     table, duration = survey.rain.table, roof_parts.cloudburst_duration_s(survey)
     design = roof_parts.cloudburst_m_s(survey)
     years = trial("cloudburst-years")
-    rate, what = trial("cloudburst-times") * design, f"a cloudburst of {100 * trial('cloudburst-times'):g} % of the"
+    rate, what = (
+        trial("cloudburst-times") * design,
+        f"a cloudburst of {100 * trial('cloudburst-times'):g} % of the",
+    )
     what += " design one, the well full"
     if table.return_period_years[0] <= years <= table.return_period_years[-1]:
         rare = intensity_m_s(table, duration_s=duration, return_period_years=years)

@@ -18,7 +18,8 @@ from roofwell.system.layout import Layout
 from roofwell.system.ledger import Ledger
 from roofwell.system.place import xy
 from roofwell.system.roof_parts import length_of
-from roofwell.system.scheme import Basin, Overflow, Well
+from roofwell.system.scheme import Basin, Overflow, SoakageModel, Well
+from roofwell.system.soakage_models import why_not
 from roofwell.system.soil_layers import stands_in_unmeasured
 from roofwell.system.trench_parts import default_part
 from roofwell.units import Quantity
@@ -150,7 +151,7 @@ def well(
     rules_credit = survey.rules.well.soakage if survey.rules is not None else None
     if rules_credit == "ask the office":
         rules_credit = None
-    credit: Credit = given.soakage or rules_credit or _usual_credit(survey)
+    credit: SoakageModel = given.soakage or rules_credit or _usual_credit(survey)
     if stands_in_unmeasured(
         survey.soil, credit, pit_depth_m=ground_m - bottom, stone_top_depth_m=ground_m - min(top, full_m)
     ):
@@ -159,7 +160,7 @@ def well(
     ledger.origin[f"{id}.stone"] = "given" if given.stone else "designed"
     ledger.origin[f"{id}.geotextile"] = "given" if given.geotextile is not None else "designed"
     ledger.origin[f"{id}.direction_rad"] = "given" if given.direction is not None else "designed"
-    return Well(
+    well = Well(
         id=id,
         at=layout.places[id],
         ground_m=ground_m,
@@ -185,6 +186,9 @@ def well(
         layers=layers,
         body_wall_m=wall,
     )
+    if why_not(survey.soil, well, credit):
+        ledger.lack("wells.soakage")
+    return well
 
 
 def _usual_credit(survey: Survey) -> Credit:

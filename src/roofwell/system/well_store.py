@@ -8,12 +8,12 @@ import numpy as np
 
 from roofwell import tables
 from roofwell.physics import network
-from roofwell.physics.well import soakage, storage
+from roofwell.physics.well import storage
 from roofwell.system import pipes
 from roofwell.system.behaviour import FloatArray
 from roofwell.system.facts import Survey
 from roofwell.system.scheme import Scheme, Well
-from roofwell.system.soil_layers import pit_rates
+from roofwell.system.soakage_models import soakage_curve
 
 LEVELS_OF_CAPACITY = 4
 
@@ -23,22 +23,7 @@ def well_store(
 ) -> network.Store:
     """A well as the kernel takes it. What its pipes bring is left out where the heaviest rain of the whole
     study passes them even with the well brimful: it can then never be less."""
-    full_depth = well.layers[-1].top_m
-    factor = survey.soil.safety_factor
-    layers, rates, bottom = pit_rates(
-        survey.soil,
-        well.layers,
-        pit_depth_m=well.ground_m - well.bottom_m,
-        stone_height_m=well.stone_top_m - well.bottom_m,
-        at_large_m_s=rate_m_s * factor,
-    )
-    nodes, above, below = soakage.soakage_curve(
-        layers,
-        [rate / factor for rate in rates],
-        well.soakage,
-        full_depth_m=full_depth,
-        bottom_rate_m_s=bottom / factor,
-    )
+    nodes, above, below = soakage_curve(survey.soil, well, rate_m_s)
     cap = None
     if scheme.runs_to(well.id) and not pipes.passes(scheme, well.id, most, well.lip_m):
         nodes, above, below = _with_levels(well, nodes, above, below)

@@ -54,8 +54,17 @@ def marks(design: Design, ladder: Ladder) -> tuple[Mark, ...]:
         out += _basin(design, basin, say)
     last = ladder.way.runs[-1]
     if last.to_id not in {well.id for well in wells_on(design, ladder)}:
-        out.append(Mark(f"Pipe at {last.to_id}", "inside bottom", last.downstream_invert_m))
+        out.append(_pipe_end(design, last))
     return tuple(mark for mark in out if mark.level_m is None or known(mark.level_m))
+
+
+def _pipe_end(design: Design, run: Run) -> Mark:
+    """Return where a pipe ends: at a basin that is its inside wall, as on the ladder, not the basin's middle."""
+    basin = next((one for one in design.scheme.basins if one.id == run.to_id), None)
+    if basin is None or not known(run.downstream_invert_m):
+        return Mark(f"Pipe at {run.to_id}", "inside bottom", run.downstream_invert_m)
+    at_wall = run.invert_at(max(0.0, run.length_m - 0.5 * basin.width_m))
+    return Mark(f"Pipe at {run.to_id}", "inside bottom at its wall", at_wall)
 
 
 def _well(design: Design, well: Well, ladder: Ladder, say: Say) -> Iterator[Mark]:

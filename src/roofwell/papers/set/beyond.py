@@ -25,7 +25,7 @@ def beyond(design: Design) -> dict[str, Any] | None:
             "lines": words.chance_lines(found.chance, style),
         }
     return {
-        "basis": words.basis_note(design.survey.missing | design.scheme.missing, measurement),
+        "basis": words.basis_note(found, design.survey.missing | design.scheme.missing, measurement),
         "warnings": words.opening_warnings(found, style),
         "stress": [
             {
@@ -45,7 +45,7 @@ def beyond(design: Design) -> dict[str, Any] | None:
             if line
         ],
         "chance": chance,
-        "governing": words.governing_sentence(found),
+        "governing": words.governing_sentence(found, style),
         "rules": [
             {
                 "what": row.what,

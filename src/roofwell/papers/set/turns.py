@@ -31,7 +31,9 @@ def turns(design: Design) -> dict[str, Any]:
     notes = []
     for blocked in design.scheme.blocked:
         short = say.depth(blocked.wanted_m - blocked.width_m)
-        between = f"between {several(blocked.between)} it wants {short} more" if blocked.between else "shut in"
+        between = (
+            f"between {several(blocked.between)} it wants {short} more" if blocked.between else "shut in"
+        )
         notes.append(f"No trench passes for {blocked.run}: {between}. It is drawn straight.")
     return {"rows": rows, "notes": notes}
 

@@ -36,7 +36,7 @@ def chance_of_greater(*, annual_years: float, span_years: float) -> float:
             " 0 or more",
             code="rain-return-period",
         )
-    return 1.0 - (1.0 - 1.0 / annual_years) ** span_years
+    return 1.0 - math.pow(1.0 - 1.0 / annual_years, span_years)
 
 
 def longest_held(
