@@ -216,3 +216,17 @@ def test_a_given_run_of_the_system_costs_something_to_cross(
     told = [f for f in free.findings if f.code == "crossing-clearance" and "P9" in f.subject]
     assert len(told) == 1 and told[0].verdict in ("good", "close")  # the inverts keep them apart
     assert not crossed(judged(30 * FT))
+
+
+def test_a_run_of_two_given_ends_goes_round_the_house(
+    house: dict[str, Any], judged_of: Callable[..., Judged]
+) -> None:
+    """By plane geometry: D1 stands behind the house, W1 before it; no point of the way lies inside the walls."""
+    house["downspouts"]["D1"]["at"] = ["38 ft", "39.5 ft"]
+    house["runs"] = {"P1": {"from": "D1", "to": "W1"}}
+    scheme = judged_of(house).scheme
+    run = next(run for run in scheme.runs if run.id == "P1")
+    walls = shapely.box(20 * 0.3048, 40 * 0.3048, 56 * 0.3048, 66 * 0.3048)
+    assert shapely.LineString([run.path[0], run.path[-1]]).intersects(walls)
+    assert not shapely.LineString(run.path).intersects(walls)
+    assert scheme.origin["P1.path"] == "designed"

@@ -16,15 +16,15 @@ BY_KEY: dict[str, Standard] = {rule.key: rule for rule in standards()}
     ("key", "area_m2", "volume_m3", "rounding_m3"),
     [
         # reference sheet, infiltration, section 0; the sheet's own marks stand in the rows
-        ("pa-2.04-in", 824 * FT2, 140.08 * FT3, 0.01 * FT3),  # D1, printed 140
-        ("uk-40-mm", 3 * 6.5, 0.78, 0.005),  # D3
-        ("uk-50-mm-h", 50.0, 0.833, 0.001),  # D4, printed 0.84
-        ("uk-10-mm", 25.0, 0.25, 1e-9),  # D6
-        ("ma-0.6-in", 0.75 * 43560 * FT2, 1633.5 * FT3, 0.01 * FT3),  # D11
-        ("inch-1.0", 1000 * FT2, 83.33 * FT3, 0.01 * FT3),  # D17
-        ("homeowner-2-in", 600 * FT2, 100 * FT3, 1e-9),  # D18: area over 6
+        ("pa-small-project", 824 * FT2, 140.08 * FT3, 0.01 * FT3),  # D1, printed 140
+        ("uk-ring", 3 * 6.5, 0.78, 0.005),  # D3
+        ("uk-rubble", 50.0, 0.833, 0.001),  # D4, printed 0.84
+        ("uk-small-roofs", 25.0, 0.25, 1e-9),  # D6
+        ("ma-recharge", 0.75 * 43560 * FT2, 1633.5 * FT3, 0.01 * FT3),  # D11
+        ("first-flush", 1000 * FT2, 83.33 * FT3, 0.01 * FT3),  # D17
+        ("homeowner-rule", 600 * FT2, 100 * FT3, 1e-9),  # D18: area over 6
         # trade sheet, recomputed: a village's 12,442 sq ft and its first inch
-        ("inch-1.0", 12442 * FT2, 1037 * FT3, 0.5 * FT3),
+        ("first-flush", 12442 * FT2, 1037 * FT3, 0.5 * FT3),
     ],
 )
 def test_a_rule_of_depth_gives_the_published_volume(
@@ -37,7 +37,7 @@ def test_a_rule_of_depth_gives_the_published_volume(
 
 def test_the_ring_rule_of_12_mm() -> None:
     """D5: h = 0.048 A/(pi D^2) for A 100 m2 and D 1.8 m is 0.4716 m, 1.2 m3 in the ring."""
-    depth = BY_KEY["uk-12-mm"].depth_m
+    depth = BY_KEY["uk-no-outflow"].depth_m
     assert depth is not None
     assert 100 * depth / (3.141592653589793 * 1.8**2 / 4) == pytest.approx(0.4716, abs=1e-4)
 

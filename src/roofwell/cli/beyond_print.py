@@ -6,16 +6,20 @@ from rich.console import Console
 from rich.markup import escape
 
 from roofwell.checks import beyond_words as words
+from roofwell.checks import soakage_words
 from roofwell.design import Design
 from roofwell.system.beyond_facts import Beyond
 from roofwell.system.survey import measurement
 
 
 def print_warnings(console: Console, result: Design) -> None:
-    """Print each stress in which water reaches an opening of the house; always."""
+    """Print each stress in which water reaches an opening of the house, and soakage that may be slower; always."""
     beyond = result.behaviour.beyond
     for line in words.opening_warnings(beyond, result.survey.style) if beyond is not None else ():
         console.print(f"\n[bold red]Stress[/]: {escape(line)}.")
+    missing = result.survey.missing | result.scheme.missing
+    for line in soakage_words.slower_warnings(beyond, result.survey, missing) if beyond is not None else ():
+        console.print(f"\n[bold yellow]Soakage[/]: {escape(line)}.")
 
 
 def print_beyond(console: Console, result: Design) -> None:
@@ -45,6 +49,8 @@ def print_beyond(console: Console, result: Design) -> None:
     for line in (words.other_shape(beyond, result.survey), words.greater_words(beyond, result.survey)):
         if line:
             console.print(f"  {escape(line)}")
+    if beyond.soakage:
+        _print_soakage(console, result, beyond)
     if beyond.chance is not None:
         _print_chance(console, result, beyond)
     if beyond.standards:
@@ -59,6 +65,21 @@ def print_beyond(console: Console, result: Design) -> None:
         console.print("\n[bold]The days it flooded[/]")
         for line in words.flood_lines(beyond.floods, style):
             console.print(f"  {escape(line)}")
+
+
+def _print_soakage(console: Console, result: Design, beyond: Beyond) -> None:
+    basis = soakage_words.soakage_basis(result.survey, result.survey.style)
+    console.print(f"\n[bold]Ways to count soakage[/], side by side. {escape(basis)}")
+    for row in soakage_words.soakage_rows(beyond):
+        said = [f"holds {row.held}" if row.empties else row.held]
+        if row.empties:
+            said.append(f"empties in {row.empties}")
+        if row.spills:
+            said.append(f"spills {row.spills} times a year")
+        mark = ", as designed" if row.own else ""
+        console.print(f"  {escape(row.well)}, {escape(row.model)}{mark}: {escape('; '.join(said))}")
+    for note in beyond.soakage_notes:
+        console.print(f"  ({escape(note)})")
 
 
 def _print_chance(console: Console, result: Design, beyond: Beyond) -> None:

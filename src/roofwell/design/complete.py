@@ -147,7 +147,8 @@ def _widen_pipes(judged: Judged, fails: Sequence[Finding], pipes: dict[str, int]
     moved = False
     for run in judged.scheme.runs:
         free = judged.scheme.origin.get(f"{run.id}.nominal_m") == "designed"
-        if free and run.id in wanted and pipes.get(run.id, 0) < MOST_PIPE_STEPS:
+        falls = run.slope_m_m > 0  # a wider pipe that rises still carries nothing
+        if free and falls and run.id in wanted and pipes.get(run.id, 0) < MOST_PIPE_STEPS:
             pipes[run.id] = pipes.get(run.id, 0) + 1
             moved = True
     return moved

@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+
+import shapely
 
 from roofwell.job import model
 from roofwell.system import plan_parts
@@ -22,6 +24,7 @@ from roofwell.system.routing import Task, routed
 from roofwell.system.scheme import Blocked, Route
 
 WYE_DETOUR = 1.25  # a given wye is on the way to the end if it makes it at most so much longer
+TOUCH_M = 0.01  # a line along a wall does not pass through it
 Ring = tuple[XY, ...]
 
 
@@ -102,6 +105,7 @@ def lay_out(
         if id in pit_reach_m
     )
     digger = _Digger(job, survey, draft, trench, pits, given, weights or table_weights(), to_grid, ledger)
+    digger = digger.round_buildings()
     if wells or outlets:
         _lead_downspouts(digger, spouts, wells, outlets, pit_reach_m)
         _lead_basins(digger, [*wells, *outlets])
@@ -192,23 +196,7 @@ class _Digger:
             for id in users:
                 _add_run(job, draft, id, goal, (draft.places[id], draft.places[goal]))
             return
-        outlet = job.outlets.get(goal)
-        task = Task(
-            sources=tuple(draft.places[id] for id in users),
-            goal=draft.places[goal],
-            goal_invert_m=outlet.invert.value_si
-            if outlet is not None and outlet.invert is not None
-            else None,
-            buildings=self.survey.buildings,
-            features=self.survey.features,
-            pits=self.pits,
-            trench=self.trench,
-            style=self.survey.style,
-            weights=self.weights,
-            given_runs=self.given_runs,
-            joins_at_goal=goal in job.wyes,
-        )
-        found = routed(task, self.survey.ground)
+        found = routed(self._task(users, goal, self.trench), self.survey.ground)
         wyes = [self._wye(place) for place in found.wyes]
         ids = {}
         for piece in found.pieces:
@@ -236,6 +224,51 @@ class _Digger:
                     weighed_by=self.weights.basis,
                 )
             )
+
+    def _task(self, users: Sequence[str], goal: str, trench: Trench, *, without: str | None = None) -> Task:
+        outlet = self.job.outlets.get(goal)
+        return Task(
+            sources=tuple(self.draft.places[id] for id in users),
+            goal=self.draft.places[goal],
+            goal_invert_m=outlet.invert.value_si
+            if outlet is not None and outlet.invert is not None
+            else None,
+            buildings=self.survey.buildings,
+            features=self.survey.features,
+            pits=self.pits,
+            trench=trench,
+            style=self.survey.style,
+            weights=self.weights,
+            given_runs=tuple(item for item in self.given_runs if item[0] != without),
+            joins_at_goal=goal in self.job.wyes,
+        )
+
+    def round_buildings(self) -> _Digger:
+        """Lead a new run of which only the ends are given round the buildings that a straight line would hit.
+
+        Elsewhere it keeps its straight line; what is there already is not led anew.
+        """
+        houses = [
+            shapely.Polygon(b.outline).buffer(-TOUCH_M) for b in self.survey.buildings if len(b.outline) >= 3
+        ]
+        if self.trench is None or not houses:
+            return self
+        runs = self.draft.runs
+        for i, run in enumerate(runs):
+            straight = shapely.LineString(run.path)
+            if (
+                run.given.path
+                or run.given.state == "existing"
+                or not any(h.intersects(straight) for h in houses)
+            ):
+                continue
+            task = self._task([run.from_id], run.to_id, self.trench, without=run.id)
+            found = routed(task, self.survey.ground)
+            if found.no_way or len(found.pieces) != 1:
+                continue  # the straight line stays, and the check of clear paths tells it
+            inner = [(self.to_grid(x), self.to_grid(y)) for x, y in found.pieces[0].path[1:-1]]
+            runs[i] = replace(run, path=(run.path[0], *inner, run.path[-1]))
+        return replace(self, given_runs=tuple((run.id, run.path) for run in runs))
 
     def _wye(self, place: XY) -> str:
         wye = _free_label("Y", _used(self.job, self.draft))

@@ -69,11 +69,14 @@ def soakage_curve(soil: Soil, well: Well, rate_m_s: float) -> Curve:
     """
     match well.soakage:
         case "three-dimensional":
-            return _to_all_sides(soil, well, _counted_conductivity_m_s(soil, rate_m_s))
+            volumes, above, below = _to_all_sides(soil, well, _counted_conductivity_m_s(soil, rate_m_s))
         case "unit gradient":
-            return _all_it_wets(well, _counted_conductivity_m_s(soil, rate_m_s))
+            volumes, above, below = _all_it_wets(well, _counted_conductivity_m_s(soil, rate_m_s))
         case credit:
-            return _by_faces(soil, well, credit, rate_m_s)
+            volumes, above, below = _by_faces(soil, well, credit, rate_m_s)
+    # summed over more layers the full volume may come out a last digit more than the well holds
+    volumes[-1] = storage.full_volume_m3(well.layers)
+    return volumes, above, below
 
 
 def _counted_conductivity_m_s(soil: Soil, rate_m_s: float) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from roofwell.checks import soakage_words
 from roofwell.design.result import Design
 from roofwell.papers.texts import Say
 from roofwell.system.facts import Soil, SoilTest
@@ -16,6 +17,31 @@ def soil_tests(design: Design) -> dict[str, Any]:
         "rows": [_row(test, say) for test in soil.tests],
         "together": together(soil, say) if soil.tests else "",
         "notes": [f"{note[:1].upper()}{note[1:]}." for note in soil.notes],
+        **_models(design),
+    }
+
+
+def _models(design: Design) -> dict[str, Any]:
+    """Return the ways to count soakage side by side; no rows while something that they rest on is not known."""
+    beyond, missing = design.behaviour.beyond, design.survey.missing | design.scheme.missing
+    if beyond is None or not beyond.soakage or not soakage_words.shows(missing):
+        return {"models": [], "basis": "", "slower": [], "deep": []}
+    slower = soakage_words.slower_warnings(beyond, design.survey, missing)
+    return {
+        "models": [
+            {
+                "well": row.well,
+                "model": f"{row.model[:1].upper()}{row.model[1:]}",
+                "own": row.own,
+                "held": row.held,
+                "empties": row.empties,
+                "spills": row.spills,
+            }
+            for row in soakage_words.soakage_rows(beyond)
+        ],
+        "basis": soakage_words.soakage_basis(design.survey, design.survey.style),
+        "slower": [f"{line[:1].upper()}{line[1:]}." for line in slower],
+        "deep": [f"{note}." for note in beyond.soakage_notes],
     }
 
 

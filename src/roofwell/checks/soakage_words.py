@@ -1,0 +1,125 @@
+"""The models of soakage side by side, in words, for the terminal and for papers alike; none of it is a verdict."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from roofwell import units
+from roofwell.system.beyond_facts import Beyond, SoakageTry
+from roofwell.system.facts import Survey
+from roofwell.units import Style
+
+_MODEL = {
+    "bottom": "the tested rate over the bottom only",
+    "bottom and half sides": "the tested rate over the bottom and half of the wetted sides",
+    "bottom and sides": "the tested rate over the bottom and the wetted sides",
+    "sides": "the tested rate over the wetted sides",
+    "sides half, no bottom": "the tested rate over half of the sides, no bottom",
+    "unit gradient": "the conductivity over all that is wetted (a gradient of one)",
+    "three-dimensional": "the conductivity, spreading to all sides (Elrick-Reynolds)",
+}
+_BY_CONDUCTIVITY = ("unit gradient", "three-dimensional")
+
+
+@dataclass(frozen=True, slots=True)
+class SoakageRow:
+    """One well under one model, as it is read. ``own``: the design counts by it."""
+
+    well: str
+    model: str
+    own: bool
+    held: str
+    empties: str
+    spills: str
+
+
+def model_words(model: str) -> str:
+    """Return what a model of soakage counts, in words."""
+    return _MODEL[model]
+
+
+def soakage_rows(beyond: Beyond) -> list[SoakageRow]:
+    """Return every well under every model; one that does not hold says why."""
+    rows = []
+    for one in beyond.soakage:
+        if one.held_share is None or one.full_share is None or one.drain_s is None:
+            rows.append(SoakageRow(one.well, _MODEL[one.model], one.own, f"unknown: {one.why_not}", "", ""))
+            continue
+        spills = f"{one.spills_year:.1f}" if one.spills_year is not None else ""
+        rows.append(SoakageRow(one.well, _MODEL[one.model], one.own, _held(one), _time(one.drain_s), spills))
+    return rows
+
+
+def _held(one: SoakageTry) -> str:
+    assert one.held_share is not None and one.full_share is not None
+    if _whole(one):
+        return f"all, {units.show_percent(min(one.full_share, 1.0))} full"
+    return units.show_percent(min(one.held_share, 0.999), 1 if one.held_share > 0.99 else 0)
+
+
+def _whole(one: SoakageTry) -> bool:
+    return one.held_share is not None and one.held_share > 1 - 1e-6
+
+
+def _time(drain_s: float) -> str:
+    return units.show_time(drain_s) if math.isfinite(drain_s) else "never"
+
+
+def soakage_basis(survey: Survey, style: Style) -> str:
+    """Return what the two kinds of model count with, safety factor included."""
+    soil = survey.soil
+    words = f"Tested rate {units.show_rate(soil.best_m_s, style)}"
+    if soil.conductivity_used_m_s is not None:
+        words += f", conductivity {units.show_rate(soil.conductivity_used_m_s, style)}"
+    return f"{words}, each divided by {soil.safety_factor:g} for safety; the mound on the groundwater is left out."
+
+
+_NEEDED = frozenset(
+    {"soil.rate", "roofs", "downspouts", "wells.size", "wells.at", "site.outlet", "rain.storm"}
+)
+
+
+def shows(missing: Collection[str]) -> bool:
+    """Say whether the figures rest on a well, a roof and a soil that are known; ``missing`` of survey and Scheme."""
+    return not _NEEDED & set(missing)
+
+
+def slower_warnings(beyond: Beyond, survey: Survey, missing: Collection[str]) -> list[str]:
+    """Say where a well that is counted by faces keeps its storm or its time, and by three-dimensional flow would not.
+
+    Only where all that it takes is known (`shows`): what is not known reads so already.
+    """
+    soil, style = survey.soil, survey.style
+    if not shows(missing) or not soil.known or soil.conductivity_used_m_s is None:
+        return []
+    out = []
+    for well in dict.fromkeys(one.well for one in beyond.soakage):
+        tries = {one.model: one for one in beyond.soakage if one.well == well}
+        own = next((one for one in tries.values() if one.own), None)
+        other = tries.get("three-dimensional")
+        if own is None or other is None or own.model in _BY_CONDUCTIVITY:
+            continue
+        words = _worse(own, other, survey.targets.empty_s)
+        if words:
+            rate, conducts = (
+                units.show_rate(value, style) for value in (soil.best_m_s, soil.conductivity_used_m_s)
+            )
+            out.append(
+                f"by three-dimensional flow {well} would {' and '.join(words).rstrip(',')}. The design counts "
+                f"{_MODEL[own.model]}, {rate}, as handbooks do; that is what a test hole's own walls took in, and this soil "
+                f'conducts {conducts}. Write wells.{well}.soakage = "three-dimensional" to design by it'
+            )
+    return out
+
+
+def _worse(own: SoakageTry, other: SoakageTry, allowed_s: float) -> list[str]:
+    words = []
+    if _whole(own) and other.held_share is not None and not _whole(other):
+        words.append(f"hold {_held(other)} of the design storm, not all of it,")
+    if own.drain_s is None or other.drain_s is None:
+        return words
+    if own.drain_s <= allowed_s < other.drain_s:
+        words.append(f"empty in {_time(other.drain_s)}, not in {units.show_time(allowed_s)}")
+    return words
