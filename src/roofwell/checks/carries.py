@@ -84,34 +84,42 @@ def pipe_velocity(context: Context) -> Iterator[Measured]:
                 f"Full, the water in {flow.id} runs {units.show_speed(flow.full_velocity_m_s, style)}"
                 f"{_in_the_cloudburst(flow, style)}."
             ),
+            detail=_in_textbook_words(flow, style),
             source=limit.source,
         )
 
 
 _SURFACES = {
     "S1": "backed up from below",
-    "S2": "faster than its own waves",
-    "C1": "at the edge between slow and fast",
     "M1": "backed up from below",
-    "M2": "slow, and falling to the outlet",
-    "H2": "slow, in a level pipe",
-    "A2": "slow, in a pipe that rises",
+    "C1": "backed up from below",
+    "M2": "falling to the outlet",
+    "H2": "in a level pipe",
+    "A2": "in a pipe that rises",
     "full": "full from end to end",
 }
+_BACKED_UP = ("S1", "M1", "C1", "full")
 
 
 def _in_the_cloudburst(flow: RunFlow, style: units.Style) -> str:
-    """Say how a run runs in the cloudburst: speed, depth, and the kind of flow."""
+    """Say how a run runs in the cloudburst: speed at its upper end, depth, and what holds the water."""
     if flow.curve == "still":
         return ""
     words = f"; in the cloudburst {units.show_speed(flow.velocity_m_s, style)}"
-    if flow.depth_ratio is not None and not flow.surcharged:
+    if flow.depth_ratio is not None and not flow.surcharged and flow.curve not in _BACKED_UP:
         words += f", {units.show_percent(flow.depth_ratio)} of its depth"
-    kind = _SURFACES.get(flow.curve)
-    words += f", {kind} ({flow.slope_class} pipe)" if kind else f" ({flow.slope_class} pipe)"
+    held = _SURFACES.get(flow.curve)
+    return f"{words}, {held}" if held else words
+
+
+def _in_textbook_words(flow: RunFlow, style: units.Style) -> str:
+    """Name the slope, the surface curve and the jump, for the calculation book."""
+    if flow.curve == "still":
+        return ""
+    words = f"A {flow.slope_class} slope; water surface {flow.curve}"
     if flow.jump_m is not None:
-        words += f", with a jump {units.show_distance(flow.jump_m, style)} above its lower end"
-    return words
+        words += f", a hydraulic jump {units.show_distance(flow.jump_m, style)} above the lower end"
+    return f"{words}."
 
 
 def _place(level: WaterLevel) -> str:
