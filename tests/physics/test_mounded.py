@@ -123,3 +123,11 @@ def test_water_in_the_pit_is_refused_and_so_is_a_missing_ground() -> None:
         with pytest.raises(InputError) as caught:
             mounded.simulate([WELL], _inflow(), grounds, step_s=3600.0)
         assert caught.value.code == "mounded-ground"
+
+
+def test_a_store_that_stands_in_the_mound_is_not_followed_for_minutes() -> None:
+    """A steady inflow that the ground cannot carry away holds it back in every one of 13,000 hours."""
+    inflow = np.full((13_000, 1), 1e-4)
+    with pytest.raises(InputError) as caught:
+        mounded.simulate([WELL], inflow, [_ground(0.1)], step_s=3600.0)
+    assert caught.value.code == "mounded-too-often"

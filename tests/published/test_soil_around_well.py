@@ -65,9 +65,7 @@ def test_glover_bracket_behind_the_table_and_no_flow_out_of_its_range(row):
 def test_glover_at_ten_radii_is_a_sixth_above_elrick_reynolds():
     """Section 1.3: for Q = 1 and H = 1 at H/r 10, K 0.3331 by Glover, 0.3893 by Elrick-Reynolds without capillarity."""
     glover = around_well.glover_flow_m2(depth_m=1.0, radius_m=0.1)
-    other = around_well.flow_around_well_m2(
-        depths_m=1.0, radius_m=0.1, alpha_star_per_m=NO_CAPILLARITY
-    )
+    other = around_well.flow_around_well_m2(depths_m=1.0, radius_m=0.1, alpha_star_per_m=NO_CAPILLARITY)
     assert 1 / glover == pytest.approx(0.3331, abs=1e-4)
     assert 1 / float(other) == pytest.approx(0.3893, abs=4e-4)
 
@@ -81,9 +79,12 @@ def test_below_half_a_radius_a_straight_line_under_wooding_s_disc_from_the_floor
     assert flow[0] == pytest.approx(floor)
     assert flow[0] < floor + 4 * radius / alpha
     assert np.diff(flow) / np.diff(depths) == pytest.approx([(flow[3] - flow[0]) / 0.4] * 3)
-    assert flow[3] == pytest.approx(1 / permeameter.well_conductivity_m_s(
-        flow_m3_s=1.0, head_m=0.4, radius_m=radius, alpha_star_per_m=alpha
-    ))
+    assert flow[3] == pytest.approx(
+        1
+        / permeameter.well_conductivity_m_s(
+            flow_m3_s=1.0, head_m=0.4, radius_m=radius, alpha_star_per_m=alpha
+        )
+    )
     assert around_well.flow_around_well_m2(depths_m=0.41, radius_m=radius, alpha_star_per_m=alpha) > flow[3]
 
 
@@ -96,7 +97,7 @@ def test_more_water_never_soaks_slower():
 
 
 def test_what_lies_out_of_range_is_refused():
-    with pytest.raises(InputError, match="0.5 to 20"):
+    with pytest.raises(InputError, match=r"0\.5 to 20"):
         around_well.flow_around_well_m2(depths_m=2.1, radius_m=0.1, alpha_star_per_m=12)
     with pytest.raises(InputError, match="at least 0"):
         around_well.flow_around_well_m2(depths_m=[-0.1], radius_m=0.1, alpha_star_per_m=12)

@@ -196,3 +196,27 @@ def test_the_search_works_out_no_mound(house: Document, judged_of: Callable[...,
     assert judged.behaviour.wells[0].mound is None
     assert judged.behaviour.lifts == ()
     assert math.isfinite(judged.behaviour.wells[0].drain_time_s)
+
+
+def test_a_mound_that_reaches_the_well_makes_the_record_spill_more(
+    house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    house["soil"] |= GIVEN
+    small = {"bodies": 1, "diameter": "24 in", "height": "36 in", "around": "18 in", "record": True}
+    free = judged_of(house, **small)
+    mound = _mound(free)
+    assert mound.record_m is not None
+    assert mound.month_m is not None
+    assert 0 < mound.month_m <= mound.record_m
+    bottom = free.scheme.wells[0].bottom_m
+    house["soil"]["seasonal_high_water"] = f"{(bottom - 0.5 * mound.record_m) / FT:.6f} ft"
+    held = judged_of(house, **small)
+    told, before, after = _mound(held).held, free.behaviour.wells[0].record, held.behaviour.wells[0].record
+    assert told is not None
+    assert before is not None
+    assert after is not None
+    assert told.followed
+    assert told.spills_year_without == pytest.approx(before.spills_year)
+    assert told.spill_change < 0.001
+    assert after.spilled_m3_year > before.spilled_m3_year
+    assert "held back" in _finding(held, "mound-below-well").sentence

@@ -48,6 +48,8 @@ def _held(mound: Mound, room_m: float) -> str:
         return "The pit stands in the groundwater, and what is reckoned here does not hold for it."
     if mound.held is None:
         return "In the storms its soakage is held back so that it does not."
+    if not mound.held.followed:
+        return "It would hold the soakage back so often that the record was not followed: the spills told are too few."
     return (
         "The soakage is held back so that it does not, in the storms and for "
         f"{units.show_time(mound.held.held_s)} of the record; without that it would spill "

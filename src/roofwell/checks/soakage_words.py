@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 import math
 from collections.abc import Collection
 from dataclasses import dataclass
@@ -9,6 +10,7 @@ from dataclasses import dataclass
 from roofwell import units
 from roofwell.system.beyond_facts import Beyond, SoakageTry
 from roofwell.system.facts import Survey
+from roofwell.system.safety_factor import CONSEQUENCES, by_consequence
 from roofwell.units import Style
 
 _MODEL = {
@@ -74,6 +76,52 @@ def soakage_basis(survey: Survey, style: Style) -> str:
     if soil.conductivity_used_m_s is not None:
         words += f", conductivity {units.show_rate(soil.conductivity_used_m_s, style)}"
     return f"{words}, each divided by {soil.safety_factor:g} for safety; the mound on the groundwater is left out."
+
+
+def consequence_words(survey: Survey) -> str:
+    """Return the published safety factors for the job's roof by what water does that the well does not take."""
+    area = sum(roof.plan_area_m2 for roof in survey.roofs)
+    if area <= 0:
+        return ""
+    factors = by_consequence(area)
+    listed = ", ".join(f"{factors[name][0]:g} for {what}" for name, what in CONSEQUENCES.items())
+    return (
+        f"Published safety factors for {units.show_area(area, survey.style)} of roof, by what water does that the well does "
+        f"not take: {listed} (soil.consequence); counted here: {survey.soil.safety_factor:g}."
+    )
+
+
+def in_time_lines(beyond: Beyond, style: Style) -> list[str]:
+    """Return what cold water and silt do to each well, a line for each."""
+    out = []
+    for one in beyond.soakage_in_time:
+        if one.note:
+            out.append(f"{one.well}: {one.note}.")
+        words = []
+        if one.cold_month is not None and one.cold_share is not None and one.cold_drain_s is not None:
+            share = units.show_percent(one.cold_share)
+            words.append(
+                f"in {calendar.month_name[one.cold_month]}, with water of {_warmth(one.cold_c, style)}, it soaks {share} of what "
+                f"the design counts and empties in {_time(one.cold_drain_s)}"
+            )
+        if one.old_years is not None:
+            also = " then" if words else ""
+            ends = (
+                f"empties{also} in {_time(one.old_drain_s)}"
+                if one.old_drain_s is not None
+                else "soaks nothing"
+            )
+            words.append(f"silted for {one.old_years:g} years it {ends}")
+        if one.spills_year is not None:
+            words.append(f"through the record so it spills {one.spills_year:.1f} times a year")
+        if words:
+            out.append(f"{one.well} as months and years change its soakage: {'; '.join(words)}.")
+    return out
+
+
+def _warmth(celsius: float | None, style: Style) -> str:
+    assert celsius is not None
+    return f"{celsius * 9 / 5 + 32:.0f} F" if style == "us" else f"{celsius:.0f} C"
 
 
 _NEEDED = frozenset(

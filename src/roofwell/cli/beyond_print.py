@@ -80,6 +80,11 @@ def _print_soakage(console: Console, result: Design, beyond: Beyond) -> None:
         console.print(f"  {escape(row.well)}, {escape(row.model)}{mark}: {escape('; '.join(said))}")
     for note in beyond.soakage_notes:
         console.print(f"  ({escape(note)})")
+    for line in soakage_words.in_time_lines(beyond, result.survey.style):
+        console.print(f"  {escape(line)}")
+    consequence = soakage_words.consequence_words(result.survey)
+    if consequence:
+        console.print(f"  {escape(consequence)}")
 
 
 def _print_chance(console: Console, result: Design, beyond: Beyond) -> None:

@@ -198,7 +198,11 @@ class Soil(Table):
     rate: Rate | None = None
     rate_from: str | None = None
     safety_factor: Annotated[float, Field(ge=1, le=20, allow_inf_nan=False)] | None = None
+    safety_factor_reason: str | None = None
+    consequence: Literal["none", "minor", "building damage"] | None = None
     water_temperature: Temperature | None = None
+    water_temperatures: tuple[Temperature, ...] = ()
+    silting_a_year: Share | None = None
     seasonal_high_water: Elevation | None = None
     seasonal_high_water_depth: Height | None = None
     high_water_known_by: Literal["observed", "mottling", "well record", "map", "neighbor"] | None = None

@@ -19,6 +19,7 @@ TESTS = (
     "witnesses",
 )
 COLDEST_C, WARMEST_C = 0, 30
+MONTHS = 12
 
 
 def soil_faults(job: Job) -> Iterator[Fault]:
@@ -122,6 +123,15 @@ def _temperatures(soil: Soil) -> Iterator[Fault]:
             (("soil", name, index, "water_temperature"), getattr(test, "water_temperature", None))
             for index, test in enumerate(getattr(soil, name))
         ]
+    places += [
+        (("soil", "water_temperatures", index), temperature)
+        for index, temperature in enumerate(soil.water_temperatures)
+    ]
+    if soil.water_temperatures and len(soil.water_temperatures) != MONTHS:
+        months: KeyPath = ("soil", "water_temperatures")
+        message = f"{len(soil.water_temperatures)} temperatures; a year has twelve months, January first"
+        yield Fault(months, message, "makes-no-sense", (months,))
+        return
     for path, temperature in places:
         if temperature is not None and not COLDEST_C <= temperature.value_si <= WARMEST_C:
             message = 'water that soaks away is between 32 F and 86 F (0 C and 30 C), such as "50 F"'

@@ -23,6 +23,7 @@ FloatArray = NDArray[np.float64]
 LONGEST_STEP_S = 3600.0
 MOST_HALVINGS = 5
 SPILL_CHANGE = 0.001
+MOST_HELD_STEPS = 12000
 _LONGEST_STRETCH = 2048
 
 
@@ -73,13 +74,15 @@ def simulate(
     Raises
     ------
     InputError
-        ``mounded-ground`` for a store whose bottom does not stand above the water table, or one ground for each
-        store missing; as ``network.simulate``.
+        ``mounded-too-often`` where the mound holds a store back through more than 12,000 steps, so that following it
+        would take minutes; ``mounded-ground`` for a store whose bottom does not stand above the water table, or
+        where there is not one ground for each store; as ``network.simulate``.
 
     Notes
     -----
     Steps are those asked for, cut to an hour at most, then halved until all that is spilled changes by less than
-    0.1 %, five times at most. Times to full and to empty are those of the ends of steps where a step was capped.
+    0.1 %, five times at most and not where that would take minutes; ``spill_change`` tells. Times to full and to
+    empty are those of the ends of steps where a step was capped.
     """
     if len(grounds) != len(stores):
         raise InputError(
@@ -104,7 +107,7 @@ def simulate(
         )
         change = abs(new - old) / new if new > 0.0 else 0.0
         before = after
-        if change < SPILL_CHANGE:
+        if change < SPILL_CHANGE or before[1] > 2 * MOST_HELD_STEPS:
             break
     return MoundedRun(before[0], before[1], step_s / parts, change)
 
@@ -124,7 +127,7 @@ def _at(
     state = list(start_m3) if start_m3 is not None else [0.0] * len(stores)
     mounds = [np.zeros(ground.terms.tau_s.shape) for ground in grounds]
     pieces: list[tuple[network.Trace, ...]] = []
-    at, stretch, capped, count = 0, _LONGEST_STRETCH, 0, fine.shape[0]
+    at, stretch, capped, alone, count = 0, _LONGEST_STRETCH, 0, 0, fine.shape[0]
     while at < count:
         ahead = fine[at : at + stretch]
         if stretch > 1:
@@ -138,6 +141,13 @@ def _at(
                 continue
             traces = tuple(_cut(trace, good) for trace in traces)
         else:
+            alone += 1
+            if alone > MOST_HELD_STEPS * parts:
+                raise InputError(
+                    f"the mound holds the soakage back through {alone} steps and more: the store stands in it rather "
+                    "than over it",
+                    code="mounded-too-often",
+                )
             caps = [_cap(mound, ground, step) for mound, ground in zip(mounds, grounds, strict=True)]
             held = [_held(store, cap) for store, cap in zip(stores, caps, strict=True)]
             traces = network.simulate(held, ahead, step_s=step, start_m3=state)
@@ -187,27 +197,30 @@ def _cap(mound: FloatArray, ground: Ground, step_s: float) -> float:
 
 def _held(store: network.Store, cap_m3_s: float) -> network.Store:
     """The store with its soakage held to a cap, exactly: a node where the curve passes it."""
-    nodes, above = store.volume_m3, store.soakage_m3_s
-    below = store.soakage_below_m3_s if store.soakage_below_m3_s is not None else above
-    if cap_m3_s >= max(float(np.max(above)), float(np.max(below))):
+    under = store.soakage_below_m3_s if store.soakage_below_m3_s is not None else store.soakage_m3_s
+    nodes, above, below = store.volume_m3.tolist(), store.soakage_m3_s.tolist(), under.tolist()
+    if cap_m3_s >= max(*above, *below):
         return store
-    added = []
-    for k in range(nodes.size - 1):
-        low, high = float(above[k]), float(below[k + 1])
+    volumes, uppers, lowers = [nodes[0]], [min(above[0], cap_m3_s)], [min(below[0], cap_m3_s)]
+    for k in range(len(nodes) - 1):
+        low, high = above[k], below[k + 1]
         if (low - cap_m3_s) * (high - cap_m3_s) < 0.0:
-            volume = float(nodes[k] + (nodes[k + 1] - nodes[k]) * (cap_m3_s - low) / (high - low))
+            volume = nodes[k] + (nodes[k + 1] - nodes[k]) * (cap_m3_s - low) / (high - low)
             if nodes[k] < volume < nodes[k + 1]:
-                added.append((k + 1, volume))
-    places = [k for k, _ in added]
+                volumes.append(volume)
+                uppers.append(cap_m3_s)
+                lowers.append(cap_m3_s)
+        volumes.append(nodes[k + 1])
+        uppers.append(min(above[k + 1], cap_m3_s))
+        lowers.append(min(below[k + 1], cap_m3_s))
+    at = np.array(volumes)
     capacity = store.capacity_m3_s
-    if capacity is not None:
-        capacity = np.insert(capacity, places, [float(np.interp(v, nodes, capacity)) for _, v in added])
     return replace(
         store,
-        volume_m3=np.insert(nodes, places, [v for _, v in added]),
-        soakage_m3_s=np.minimum(np.insert(above, places, cap_m3_s), cap_m3_s),
-        soakage_below_m3_s=np.minimum(np.insert(below, places, cap_m3_s), cap_m3_s),
-        capacity_m3_s=capacity,
+        volume_m3=at,
+        soakage_m3_s=np.array(uppers),
+        soakage_below_m3_s=np.array(lowers),
+        capacity_m3_s=None if capacity is None else np.interp(at, store.volume_m3, capacity),
     )
 
 

@@ -177,6 +177,27 @@ class SoakageTry:
 
 
 @dataclass(frozen=True, slots=True)
+class SoakageInTime:
+    """One well as the temperature of the water and silt change what it soaks, month by month, in the design's own model.
+
+    ``cold_month``: 1 to 12, that of the coldest water, ``cold_c``, with ``cold_share`` of the soakage counted and
+    ``cold_drain_s`` from full to empty; None where the temperatures are not known. ``old_drain_s``: in the coldest month,
+    else at the design's soakage, after ``old_years``; None without silting. ``spills_year``: through the record, its first
+    year with a new well; None without a record.
+    """
+
+    well: str
+    cold_month: int | None
+    cold_c: float | None
+    cold_share: float | None
+    cold_drain_s: float | None
+    old_years: float | None
+    old_drain_s: float | None
+    spills_year: float | None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Flood:
     """What fell on a day on which it flooded; depths None where the record does not tell, ``note`` says what to do.
 
@@ -213,4 +234,5 @@ class Beyond:
     floods: tuple[Flood, ...]
     soakage: tuple[SoakageTry, ...] = ()
     soakage_notes: tuple[str, ...] = ()
+    soakage_in_time: tuple[SoakageInTime, ...] = ()
     without_mound: bool = False

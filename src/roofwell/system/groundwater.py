@@ -11,6 +11,7 @@ import shapely
 import shapely.ops
 
 from roofwell import tables
+from roofwell.errors import InputError
 from roofwell.job import model
 from roofwell.physics import mounded, network
 from roofwell.physics.well import exponentials, footprint
@@ -132,13 +133,31 @@ class Held:
         start: Sequence[float] | None,
     ) -> tuple[network.Trace, ...]:
         """Route a storm with the soakage held by the mounds."""
-        return mounded.simulate(stores, inflow, self.of_storms, step_s=step_s, start_m3=start).traces
+        run = _followed(stores, inflow, self.of_storms, step_s, start)
+        return (
+            run.traces if run is not None else network.simulate(stores, inflow, step_s=step_s, start_m3=start)
+        )
 
     def record(
         self, stores: Sequence[network.Store], inflow: FloatArray, step_s: float
-    ) -> mounded.MoundedRun:
-        """Run the record with the soakage held by the mounds."""
-        return mounded.simulate(stores, inflow, self.of_record, step_s=step_s)
+    ) -> mounded.MoundedRun | None:
+        """Run the record with the soakage held by the mounds; None where it is held too often to be followed."""
+        return _followed(stores, inflow, self.of_record, step_s, None)
+
+
+def _followed(
+    stores: Sequence[network.Store],
+    inflow: FloatArray,
+    grounds: Sequence[mounded.Ground],
+    step_s: float,
+    start: Sequence[float] | None,
+) -> mounded.MoundedRun | None:
+    try:
+        return mounded.simulate(stores, inflow, grounds, step_s=step_s, start_m3=start)
+    except InputError as error:
+        if error.code != "mounded-too-often":
+            raise
+        return None
 
 
 def _under(ground: _Ground, mound: Mound, terms: Exponentials, room_m: float) -> mounded.Ground:
@@ -154,7 +173,9 @@ def with_held(
     out = []
     for before, after in zip(wells, held, strict=True):
         told = None
-        if run is not None and before.record is not None:
+        if before.record is not None and run is None:
+            told = HeldByMound(before.record.spills_year, math.inf, 0.0, math.nan, followed=False)
+        elif before.record is not None and run is not None:
             told = HeldByMound(
                 before.record.spills_year, run.capped_steps * run.step_s, run.step_s, run.spill_change
             )

@@ -11,18 +11,22 @@ from roofwell.job.rules import RuleFile
 from roofwell.physics.soil import spread
 from roofwell.system.facts import Soil, SoilLayerFact, SoilTest
 from roofwell.system.ledger import Ledger
-from roofwell.system.soil_ground import capillarity_per_m, row_of
+from roofwell.system.safety_factor import safety_factor
+from roofwell.system.soil_ground import capillarity_per_m, row_of, water_of_tests_c
 from roofwell.system.soil_tests import soil_tests, without_reading, without_size
 from roofwell.system.soil_witness import witnesses
 from roofwell.units import Dimension
 
 
-def soil_facts(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> Soil:
-    """Reduce the soil section: tests to one rate with its spread, else texture to a range, else all soils."""
+def soil_facts(job: model.Job, rules: RuleFile | None, ledger: Ledger, *, roof_m2: float = 0.0) -> Soil:
+    """Reduce the soil section: tests to one rate with its spread, else texture to a range, else all soils.
+
+    ``roof_m2``: all roof that is measured, for the safety factor by consequence.
+    """
     soil = job.soil
     told, lacking = witnesses(job, rules)
     tests = (*soil_tests(job), *(witness for witness in told if witness.counts))
-    factor = _safety_factor(soil, rules, ledger)
+    factor, said = safety_factor(soil, rules, roof_m2, ledger)
     if soil.rate is not None:
         given = SoilTest(
             "rate", soil.rate_from or "given rate", soil.rate.value_si, None, "", (), kind="given rate"
@@ -75,9 +79,19 @@ def soil_facts(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> Soil:
         conductivity_high_m_s=high_k,
         refusal_depth_m=soil.refusal_depth.value_si if soil.refusal_depth is not None else None,
         refusal_on=soil.refusal_on,
-        notes=(*without_reading(soil), *without_size(job), *lacking, *_one_spot(tests), *_water_notes(soil)),
+        notes=(
+            *without_reading(soil),
+            *without_size(job),
+            *lacking,
+            *_one_spot(tests),
+            *_water_notes(soil),
+            *said,
+        ),
         conductivity_used_m_s=_mean([test.conductivity_used_m_s for test in tests]),
         capillarity_per_m=capillarity_per_m(soil),
+        water_c=water_of_tests_c(soil),
+        month_c=tuple(temperature.value_si for temperature in soil.water_temperatures),
+        silting_year=soil.silting_a_year.value_si if soil.silting_a_year is not None else 0.0,
     )
 
 
@@ -144,14 +158,6 @@ def _listed(layers: Sequence[SoilLayerFact], style: units.Style) -> str:
         )
         for layer in layers
     )
-
-
-def _safety_factor(soil: model.Soil, rules: RuleFile | None, ledger: Ledger) -> float:
-    if soil.safety_factor is not None:
-        return ledger.given("soil.safety_factor", soil.safety_factor)
-    if rules is not None and rules.safety_factor is not None:
-        return ledger.given("soil.safety_factor", rules.safety_factor)
-    return ledger.assume("soil.safety_factor", "soil-safety-factor")
 
 
 def _of_tests(tests: Sequence[SoilTest]) -> tuple[float, float, float, str]:

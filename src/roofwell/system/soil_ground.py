@@ -58,6 +58,28 @@ def capillarity_per_m(soil: model.Soil) -> float:
     return max((ALPHA_STAR_PER_M[name] for name in named), default=alphas_per_m(soil, None, None)[1])
 
 
+def water_of_tests_c(soil: model.Soil) -> float | None:
+    """Return the temperature of the water that the tested rate holds for, C; None where a test does not tell its own.
+
+    That of ``soil.water_temperature``, to which the tests are then brought, else the one that all tests share.
+    """
+    lists = (
+        soil.auger_tests,
+        soil.pit_tests,
+        soil.percolation_tests,
+        soil.constant_head_tests,
+        soil.ring_tests,
+        soil.fill_tests,
+    )
+    own = [test.water_temperature for tests in lists for test in tests]
+    known = {temperature.value_si for temperature in own if temperature is not None}
+    if soil.rate is not None or not own or any(temperature is None for temperature in own):
+        return None
+    if soil.water_temperature is not None:
+        return soil.water_temperature.value_si
+    return known.pop() if len(known) == 1 else None
+
+
 def smears(soil: model.Soil, depth_m: float | None) -> bool:
     """Say whether the soil at a depth smears under an auger; False where no texture is known."""
     row = row_of(texture_at(soil, depth_m))

@@ -61,7 +61,8 @@ def survey(job: model.Job, *, folder: Path | None = None) -> Survey:
     _note_absent(job, features, ledger)
     buildings = _buildings(job, ledger)
     located, note = _utilities(job, ledger)
-    soil = soil_facts(job, rules, ledger)
+    roofs = _roofs(job, ledger)
+    soil = soil_facts(job, rules, ledger, roof_m2=sum(roof.plan_area_m2 for roof in roofs))
     depth = high_water_depth_m(job.soil)
     if depth is not None and soil.high_water_m is None:
         places = [xy(well.at) for well in job.wells.values() if well.at is not None] or [(0.0, 0.0)]
@@ -82,7 +83,7 @@ def survey(job: model.Job, *, folder: Path | None = None) -> Survey:
         buildings=buildings,
         neighbors=tuple(f for f in features if f.kind == "neighbor's building"),
         features=features,
-        roofs=_roofs(job, ledger),
+        roofs=roofs,
         targets=targets,
         utilities_located=located,
         utilities_note=note,

@@ -54,8 +54,11 @@ def well_behaviours(
             def follow(
                 stores: Sequence[network.Store], inflow: FloatArray, step_s: float
             ) -> tuple[network.Trace, ...]:
-                kept.append(held.record(stores, inflow, step_s))
-                return kept[-1].traces
+                run = held.record(stores, inflow, step_s)
+                if run is None:
+                    return network.simulate(list(stores), inflow, step_s=step_s)
+                kept.append(run)
+                return run.traces
 
             all_storms, paths, _ = _storms(scheme, survey, linked, inflow, held)
             long = records(survey, linked, inflow, record, follow)

@@ -41,7 +41,11 @@ def _models(design: Design) -> dict[str, Any]:
         ],
         "basis": soakage_words.soakage_basis(design.survey, design.survey.style),
         "slower": [f"{line[:1].upper()}{line[1:]}." for line in slower],
-        "deep": [f"{note}." for note in beyond.soakage_notes],
+        "deep": [
+            *(f"{note}." for note in beyond.soakage_notes),
+            *soakage_words.in_time_lines(beyond, design.survey.style),
+            *filter(None, [soakage_words.consequence_words(design.survey)]),
+        ],
     }
 
 
