@@ -89,7 +89,7 @@ COMPOUND = [
     ("1 per min", Dimension.PERMITTIVITY, "1/minute", "1/second"),
     ("1 a month", Dimension.FREQUENCY, "1/month", "1/year"),
     ("1 kPa", Dimension.PRESSURE, "kilopascal", "pascal"),
-    ("46 psi", Dimension.PRESSURE, "46 psi", "pascal"),
+    ("1 psi", Dimension.PRESSURE, "psi", "pascal"),
     ("1 week", Dimension.RETURN_PERIOD, "week", "year"),
 ]
 

@@ -24,7 +24,8 @@ from roofwell.system.facts import Soil, SoilLayerFact
 from roofwell.system.rainfall import record_basis
 from roofwell.system.scheme import Well
 from roofwell.system.soakage_models import CURVE_TOLERANCE, radius_m, soakage_curve, wetted_depth_m, why_not
-from roofwell.system.soakage_tries import MODELS, glover_notes, soakage_tries
+from roofwell.system.soakage_tries import MODELS, early_gains, glover_notes, soakage_tries
+from roofwell.system.soil_need import rate_enough_m_s
 from roofwell.system.survey import survey as make_survey
 from roofwell.system.well_record import inflow_of
 
@@ -247,6 +248,52 @@ def test_a_rule_file_may_ask_for_it_and_what_is_adopted_says_the_same(
     table = soil_tests(made)
     assert [row["own"] for row in table["models"]].count(True) == 1
     assert table["slower"] == []
+
+
+def test_the_fill_of_a_pit_is_asked_for_what_its_own_faces_take_in(
+    tested: Document, read_job: Callable[..., Any], judged_of: Callable[..., Judged]
+) -> None:
+    """Counted by a gradient of one a filled pit shows the conductivity itself; spreading to all sides it shows more."""
+    found = {}
+    for model in ("bottom and sides", "unit gradient", "three-dimensional"):
+        tested.setdefault("wells", {}).setdefault("W1", {})["soakage"] = model
+        judged = judged_of(tested)
+        survey = make_survey(read_job(tested))
+        part, well = judged.scheme.wells[0], judged.behaviour.wells[0]
+        found[model] = rate_enough_m_s(judged.scheme, survey, replace(well, storms=()))
+        if model == "unit gradient":
+            k = found[
+                model
+            ]  # this conductivity under a gradient of one empties the well in just the time allowed
+            by_faces = replace(judged.scheme, wells=(replace(part, soakage="bottom and sides"),))
+            assert k == pytest.approx(rate_enough_m_s(by_faces, survey, replace(well, storms=())))
+    assert found["unit gradient"] == pytest.approx(found["bottom and sides"])
+    # the slower start of the three-dimensional curve near the floor has to be made up higher in the pit
+    assert 1.0 < found["three-dimensional"] / found["bottom and sides"] < 1.6
+
+
+def test_dry_soil_is_told_for_the_governing_storm_and_not_counted(
+    tested: Document, read_job: Callable[..., Any], judged_of: Callable[..., Judged]
+) -> None:
+    """S1 of the reference sheet: silt loam, suction 16.68 cm, effective porosity 0.486; Se 0.30 as in its example G1."""
+    tested["soil"].pop("texture", None)
+    plain = judged_of(tested)
+    survey = make_survey(read_job(tested))
+    assert early_gains(plain.scheme, survey, plain.behaviour) == ()
+    tested["soil"]["texture"] = "silt loam"
+    survey = make_survey(read_job(tested))
+    soil = survey.soil
+    assert (soil.front_suction_m, soil.effective_porosity) == (pytest.approx(0.1668), pytest.approx(0.486))
+    judged = judged_of(tested)
+    (one,) = early_gains(judged.scheme, survey, judged.behaviour)
+    storm = judged.behaviour.wells[0].critical
+    assert storm is not None and soil.conductivity_used_m_s is not None
+    conductivity = soil.conductivity_used_m_s / soil.safety_factor
+    scale = 0.1668 * 0.486 * 0.7
+    gain = one.gain_m3 / judged.scheme.wells[0].layers[0].pit_area_m2
+    deep = gain + conductivity * storm.duration_s
+    assert gain == pytest.approx(scale * math.log(1 + deep / scale))
+    assert judged.behaviour.wells[0].drain_time_s == pytest.approx(plain.behaviour.wells[0].drain_time_s)
 
 
 def test_glover_is_named_only_ten_radii_deep(

@@ -14,11 +14,11 @@ from roofwell.system.safety_factor import CONSEQUENCES, by_consequence
 from roofwell.units import Style
 
 _MODEL = {
-    "bottom": "the tested rate over the bottom only",
-    "bottom and half sides": "the tested rate over the bottom and half of the wetted sides",
-    "bottom and sides": "the tested rate over the bottom and the wetted sides",
-    "sides": "the tested rate over the wetted sides",
-    "sides half, no bottom": "the tested rate over half of the sides, no bottom",
+    "bottom": "the rate over the bottom only",
+    "bottom and half sides": "the rate over the bottom and half of the wetted sides",
+    "bottom and sides": "the rate over the bottom and the wetted sides",
+    "sides": "the rate over the wetted sides",
+    "sides half, no bottom": "the rate over half of the sides, no bottom",
     "unit gradient": "the conductivity over all that is wetted (a gradient of one)",
     "three-dimensional": "the conductivity, spreading to all sides (Elrick-Reynolds)",
 }
@@ -72,7 +72,7 @@ def _time(drain_s: float) -> str:
 def soakage_basis(survey: Survey, style: Style) -> str:
     """Return what the two kinds of model count with, safety factor included."""
     soil = survey.soil
-    words = f"Tested rate {units.show_rate(soil.best_m_s, style)}"
+    words = f"{'Tested rate' if soil.known else 'Rate, not tested,'} {units.show_rate(soil.best_m_s, style)}"
     if soil.conductivity_used_m_s is not None:
         words += f", conductivity {units.show_rate(soil.conductivity_used_m_s, style)}"
     return f"{words}, each divided by {soil.safety_factor:g} for safety; the mound on the groundwater is left out."
@@ -92,17 +92,22 @@ def consequence_words(survey: Survey) -> str:
 
 
 def in_time_lines(beyond: Beyond, style: Style) -> list[str]:
-    """Return what cold water and silt do to each well, a line for each."""
-    out = []
+    """Return what dry soil, cold water and silt do to each well, a line for each."""
+    out = [
+        f"{one.well}, dry soil: were the soil under the pit only {units.show_percent(one.wet_share)} wet when the "
+        f"{units.show_time(one.duration_s)} storm comes, its floor would take in "
+        f"{units.show_volume(one.gain_m3, style)} more (Green-Ampt); not counted, for rain comes after rain."
+        for one in beyond.early_gain
+    ]
     for one in beyond.soakage_in_time:
         if one.note:
             out.append(f"{one.well}: {one.note}.")
         words = []
         if one.cold_month is not None and one.cold_share is not None and one.cold_drain_s is not None:
-            share = units.show_percent(one.cold_share)
+            when = f"in {calendar.month_name[one.cold_month]}, with water of {_warmth(one.cold_c, style)}"
             words.append(
-                f"in {calendar.month_name[one.cold_month]}, with water of {_warmth(one.cold_c, style)}, it soaks {share} of what "
-                f"the design counts and empties in {_time(one.cold_drain_s)}"
+                f"{when}, it soaks {units.show_percent(one.cold_share)} of what the design counts and empties in "
+                f"{_time(one.cold_drain_s)}"
             )
         if one.old_years is not None:
             also = " then" if words else ""
@@ -113,7 +118,7 @@ def in_time_lines(beyond: Beyond, style: Style) -> list[str]:
             )
             words.append(f"silted for {one.old_years:g} years it {ends}")
         if one.spills_year is not None:
-            words.append(f"through the record so it spills {one.spills_year:.1f} times a year")
+            words.append(f"through the record, month by month, it spills {one.spills_year:.1f} times a year")
         if words:
             out.append(f"{one.well} as months and years change its soakage: {'; '.join(words)}.")
     return out

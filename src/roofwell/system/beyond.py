@@ -12,7 +12,7 @@ from roofwell.system.held import held_storms
 from roofwell.system.rainfall import stores_of
 from roofwell.system.scheme import Scheme
 from roofwell.system.soakage_in_time import soakage_in_time
-from roofwell.system.soakage_tries import glover_notes, soakage_tries
+from roofwell.system.soakage_tries import early_gains, glover_notes, soakage_tries
 from roofwell.system.standards import at_wells, governing
 from roofwell.system.stress import mound_holds, stresses
 from roofwell.system.well_record import RecordBasis, inflow_of, linked_stores
@@ -54,6 +54,7 @@ def beyond(
         floods=floods(survey, inflow, own, record),
         soakage=soakage_tries(scheme, survey, behaviour, inflow, rate_m_s=rate_m_s, record=record),
         soakage_notes=glover_notes(scheme, survey),
+        early_gain=early_gains(scheme, survey, behaviour),
         soakage_in_time=soakage_in_time(scheme, survey, inflow, own, record),
         without_mound=mound_holds(behaviour),
     )

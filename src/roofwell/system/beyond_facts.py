@@ -177,6 +177,20 @@ class SoakageTry:
 
 
 @dataclass(frozen=True, slots=True)
+class EarlyGain:
+    """What the floor of a well's pit would take in more, in its governing storm, were the soil dry when it came, m³.
+
+    Green-Ampt over the storm's ``duration_s``, by the conductivity that is counted with; ``wet_share`` of the effective
+    porosity is full before. Never counted: a well's soil is wet from the rain before.
+    """
+
+    well: str
+    duration_s: float
+    wet_share: float
+    gain_m3: float
+
+
+@dataclass(frozen=True, slots=True)
 class SoakageInTime:
     """One well as the temperature of the water and silt change what it soaks, month by month, in the design's own model.
 
@@ -235,4 +249,5 @@ class Beyond:
     soakage: tuple[SoakageTry, ...] = ()
     soakage_notes: tuple[str, ...] = ()
     soakage_in_time: tuple[SoakageInTime, ...] = ()
+    early_gain: tuple[EarlyGain, ...] = ()
     without_mound: bool = False

@@ -78,9 +78,7 @@ def years_of(
             for store in stores(voids)
         ]
 
-    drains = [
-        network.drain_time_s(store, float(store.volume_m3[-1])) for store in scaled(slowest, None)
-    ]
+    drains = [network.drain_time_s(store, float(store.volume_m3[-1])) for store in scaled(slowest, None)]
     dry = max(gap, min(sum(drains), LONGEST_DRY_S))
     short = depth[kept_steps(depth_m=depth, step_s=step, dry_s=dry)]
     found = events.find_events(depth_m=short, step_s=step, gap_s=gap)
@@ -231,9 +229,7 @@ def _chance_of(
     return good
 
 
-def _swings(
-    scheme: Scheme, survey: Survey, years: Years, soil_factors: Sequence[float]
-) -> tuple[Swing, ...]:
+def _swings(scheme: Scheme, survey: Survey, years: Years, soil_factors: Sequence[float]) -> tuple[Swing, ...]:
     """Move one unknown at a time to the ends of its range; what the job gives as measured does not move."""
     middle = survey.soil.best_m_s
     low, high = soil_factors

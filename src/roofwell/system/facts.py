@@ -84,7 +84,8 @@ class Soil:
     only where it is ``tested``. ``log_spread`` is the deviation of ln(rate) from place to place, measured by two tests
     or more (``log_spread_measured``), else the published one; None where nothing was tested. ``conductivity``:
     geometric mean and range over the tests that have one; ``conductivity_used_m_s`` the mean in the same water as the
-    rates. ``capillarity_per_m``: alpha*, of the class of the tests or the texture. ``water_c``: temperature of the water
+    rates. ``capillarity_per_m``: alpha*, of the class of the tests or the texture. ``front_suction_m`` and
+    ``effective_porosity``: published for its texture. ``water_c``: temperature of the water
     that the rates hold for, where all tests tell; ``month_c``: of what soaks away, January first, or none;
     ``silting_year``: share of the soakage lost each year. ``notes`` are remarks on the section as a whole.
     """
@@ -111,6 +112,8 @@ class Soil:
     notes: tuple[str, ...] = ()
     conductivity_used_m_s: float | None = None
     capillarity_per_m: float = 12.0
+    front_suction_m: float | None = None
+    effective_porosity: float | None = None
     water_c: float | None = None
     month_c: tuple[float, ...] = ()
     silting_year: float = 0.0

@@ -36,7 +36,9 @@ def held_storms(
     out = []
     for shape in SHAPES:
         middle = _search(survey, inflow, stores, shape)
-        ends = [_search(survey, inflow, other, shape) if other is not None else None for other in (slow, fast)]
+        ends = [
+            _search(survey, inflow, other, shape) if other is not None else None for other in (slow, fast)
+        ]
         for j, well in enumerate(scheme.wells):
             found = middle(j)
             held = HeldStorm(well.id, shape, found.years, found.reach, _greater(survey, found))
@@ -92,9 +94,7 @@ def spills(
     def lost(years: float, duration_s: float) -> tuple[tuple[bool, ...], bool]:
         storm = storm_of(survey, duration_s, years=years, shape=shape)
         rate = net_rate_m_s(survey, storm.depth_m, storm.step_s)
-        run = route(
-            stores, inflow, rate, duration_s=duration_s, step_s=storm.step_s, start_m3=start
-        )
+        run = route(stores, inflow, rate, duration_s=duration_s, step_s=storm.step_s, start_m3=start)
         out = tuple(
             float(trace.spilled_m3.sum()) + float(refused) > SPILL_SHARE * float(store.volume_m3[-1])
             for trace, refused, store in zip(run.traces, run.refused_m3, stores, strict=True)

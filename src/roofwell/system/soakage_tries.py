@@ -9,15 +9,17 @@ import numpy as np
 
 from roofwell.physics import network
 from roofwell.physics.soil.around_well import flow_around_well_m2, glover_flow_m2
+from roofwell.physics.soil.early import DrySoil, early_gain_m
 from roofwell.physics.soil.permeameter import GLOVER_LEAST_HEAD_OVER_RADIUS, MOST_HEAD_OVER_RADIUS
 from roofwell.system.behaviour import Behaviour, FloatArray
-from roofwell.system.beyond_facts import SoakageTry
+from roofwell.system.beyond_facts import EarlyGain, SoakageTry
 from roofwell.system.facts import Survey
 from roofwell.system.rainfall import stores_of
 from roofwell.system.scheme import Scheme, SoakageModel
 from roofwell.system.soakage_models import radius_m, wetted_depth_m, why_not
 from roofwell.system.storm_run import Inflow, net_rate_m_s, storm_durations_s, storm_of
 from roofwell.system.well_record import SPILL_SHARE, RecordBasis, linked_stores
+from roofwell.tables.trials import trial
 
 MODELS: tuple[SoakageModel, ...] = (
     "bottom",
@@ -134,6 +136,26 @@ def _spills(
         steps = np.flatnonzero(lost > SPILL_SHARE * float(stores[j].volume_m3[-1]))
         out.append(np.unique(found.event_of_step[steps]).size / rain.years)
     return out
+
+
+def early_gains(scheme: Scheme, survey: Survey, behaviour: Behaviour) -> tuple[EarlyGain, ...]:
+    """Return what dry soil under each pit would add in its governing storm; nothing where texture or conductivity lacks."""
+    soil, wet = survey.soil, trial("dry-soil-wet")
+    suction, porosity, conductivity = (
+        soil.front_suction_m,
+        soil.effective_porosity,
+        soil.conductivity_used_m_s,
+    )
+    if suction is None or porosity is None or conductivity is None or conductivity <= 0 or soil.layers:
+        return ()
+    dry = DrySoil(conductivity / soil.safety_factor, suction, porosity * (1.0 - wet))
+    out = []
+    for well in scheme.wells:
+        storm = behaviour.well(well.id).critical
+        if storm is not None:
+            gain = early_gain_m(dry, time_s=storm.duration_s) * well.layers[0].pit_area_m2
+            out.append(EarlyGain(well.id, storm.duration_s, wet, gain))
+    return tuple(out)
 
 
 def glover_notes(scheme: Scheme, survey: Survey) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from roofwell.physics.soil import spread
 from roofwell.system.facts import Soil, SoilLayerFact, SoilTest
 from roofwell.system.ledger import Ledger
 from roofwell.system.safety_factor import safety_factor
-from roofwell.system.soil_ground import capillarity_per_m, row_of, water_of_tests_c
+from roofwell.system.soil_ground import capillarity_per_m, row_of, water_of_tests_c, wetting_front
 from roofwell.system.soil_tests import soil_tests, without_reading, without_size
 from roofwell.system.soil_witness import witnesses
 from roofwell.units import Dimension
@@ -59,6 +59,7 @@ def soil_facts(job: model.Job, rules: RuleFile | None, ledger: Ledger, *, roof_m
         water_basis = _shallowest(soil)[1]
     log_spread, measured = _log_spread(tests, ledger)
     low_k, best_k, high_k = _conductivity(tests)
+    suction, porosity = wetting_front(soil.texture)
     return Soil(
         low_m_s=low,
         best_m_s=best,
@@ -89,6 +90,8 @@ def soil_facts(job: model.Job, rules: RuleFile | None, ledger: Ledger, *, roof_m
         ),
         conductivity_used_m_s=_mean([test.conductivity_used_m_s for test in tests]),
         capillarity_per_m=capillarity_per_m(soil),
+        front_suction_m=suction,
+        effective_porosity=porosity,
         water_c=water_of_tests_c(soil),
         month_c=tuple(temperature.value_si for temperature in soil.water_temperatures),
         silting_year=soil.silting_a_year.value_si if soil.silting_a_year is not None else 0.0,

@@ -9,7 +9,7 @@ from datetime import date
 from roofwell import tables
 from roofwell.job import model
 from roofwell.physics.soil.infiltration import ALPHA_STAR_PER_M
-from roofwell.units import Quantity
+from roofwell.units import Dimension, Quantity, parse
 
 _METRIC = re.compile(r"\d\s*(?:(?:mm|cm|dm|m)(?![a-z])|milli|centi|met(?:er|re))", re.IGNORECASE)
 _HAIR_M = 1e-6  # a hole that ends where a layer does stands in that layer
@@ -78,6 +78,16 @@ def water_of_tests_c(soil: model.Soil) -> float | None:
     if soil.water_temperature is not None:
         return soil.water_temperature.value_si
     return known.pop() if len(known) == 1 else None
+
+
+def wetting_front(texture: str | None) -> tuple[float | None, float | None]:
+    """Return suction at the wetting front, m, and effective porosity, as published for a texture, or None."""
+    named = texture.strip().lower() if texture else None
+    for row in tables.rows("wetting_front"):
+        if row["texture"] == named:
+            suction = parse(row["suction"], Dimension.LENGTH).value_si
+            return suction, parse(row["effective_porosity"], Dimension.RATIO).value_si
+    return None, None
 
 
 def smears(soil: model.Soil, depth_m: float | None) -> bool:

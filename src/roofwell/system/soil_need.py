@@ -5,12 +5,16 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from roofwell import tables, units
 from roofwell.physics import network
 from roofwell.physics.soil.permeameter import filled_pit_time_s
+from roofwell.physics.well import storage
 from roofwell.system.behaviour import WellBehaviour
 from roofwell.system.facts import Survey
 from roofwell.system.scheme import Scheme, Well
+from roofwell.system.soakage_models import by_conductivity, soakage_curve, wetted_depth_m
 from roofwell.system.well_store import well_store
 
 _TRIAL_M_S = 1e-6  # any rate: the time to drain goes with its inverse
@@ -23,6 +27,7 @@ def rate_enough_m_s(scheme: Scheme, survey: Survey, well: WellBehaviour) -> floa
     it holds now is still held. The second stands on the safe side: with a share q of the soakage, the water at any
     instant stands higher by no more than (1 - q) of what has soaked away by then, which is no more than what came and
     no more than the full well's soakage over the storm. A storm that is not held now asks for more than the soil has.
+    A well that is counted by conductivity asks for the rate over floor and walls that goes with it.
     """
     soil = survey.soil
     part = next(one for one in scheme.wells if one.id == well.id)
@@ -35,7 +40,16 @@ def rate_enough_m_s(scheme: Scheme, survey: Survey, well: WellBehaviour) -> floa
         spare = well.storage_m3 - storm.peak_m3 - storm.spilled_m3
         if soaked > 0:
             enough = max(enough, soil.best_m_s * (1 - spare / soaked))
-    return enough
+    return _over_what_is_wetted(survey, part, enough) if by_conductivity(part.soakage) else enough
+
+
+def _over_what_is_wetted(survey: Survey, well: Well, rate_m_s: float) -> float:
+    """The rate over floor and walls that a fill of the pit shows where the well soaks what it does by the conductivity that
+    goes with a tested rate; the greatest of all depths, for a fill is read at few."""
+    volume, flow, _ = soakage_curve(survey.soil, well, rate_m_s)
+    depth = np.minimum(storage.depth_of_volume_m(well.layers, volume), wetted_depth_m(well))
+    wetted = well.layers[0].pit_area_m2 + well.layers[0].pit_perimeter_m * depth
+    return float(np.max(flow / wetted))
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,9 +35,7 @@ def storm_durations_s(survey: Survey) -> tuple[float, ...]:
     table = survey.rain.table
     shortest, most = float(table.duration_s[0]), float(table.duration_s[-1])
     longest = max(shortest, min(survey.settings["storm_duration"], most))
-    return tuple(
-        sorted({longest, *(60.0 * m for m in STORM_MINUTES if shortest <= 60.0 * m < longest)})
-    )
+    return tuple(sorted({longest, *(60.0 * m for m in STORM_MINUTES if shortest <= 60.0 * m < longest)}))
 
 
 def storm_step_s(survey: Survey, duration_s: float) -> float:

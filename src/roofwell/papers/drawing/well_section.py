@@ -24,6 +24,7 @@ from roofwell.papers.drawing.model import (
 from roofwell.papers.texts import Say, stone_words
 from roofwell.system.origin import Origin
 from roofwell.system.scheme import Basin, Overflow, Run, Scheme, Well
+from roofwell.system.soakage_models import by_conductivity
 from roofwell.system.soil_need import fill_target
 
 _SIDE_M = 0.6
@@ -81,9 +82,11 @@ def well_section(design: Design, well: Well, scheme: Scheme) -> Drawing:
     else:
         pit = f"Round pit, {say.length(well.pit_width_m)} across"
     deeper = f" Seasonal high water at {say.level(water)}." if known(water) and not deep else ""
+    counted = "Soakage by conductivity" if by_conductivity(well.soakage) else "Soaks through"
+    soaks = f"{counted}: {well.soakage}"
     notes: tuple[str, ...] = (
         f"{pit}. Stone: {stone_words(well.stone)}; voids {say.percent(well.voids)} ({voids}). Geotextile (dashed): "
-        f"{', '.join(well.geotextile) or 'none'}. Soaks through: {well.soakage}.",
+        f"{', '.join(well.geotextile) or 'none'}. {soaks}.",
         f"Elevations in {say.level_unit}. The pipe is turned into the section. Drawn full to the lip."
         f"{deeper}",
     )
