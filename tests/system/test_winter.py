@@ -33,7 +33,9 @@ def test_a_sump_and_the_pipe_that_its_high_outlet_drowns(
     assert held["B1"].depth_m == pytest.approx(20 * INCH)
     pipes = [item for id, item in held.items() if id != "B1"]
     assert pipes
-    assert max(pipe.depth_m for pipe in pipes) == pytest.approx(4 * INCH, abs=0.0031)  # inverts lie on 0.01 ft
+    assert max(pipe.depth_m for pipe in pipes) == pytest.approx(
+        4 * INCH, abs=0.0031
+    )  # inverts lie on 0.01 ft
     assert all(item.above_frost for item in held.values())
 
 

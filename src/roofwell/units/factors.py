@@ -3,7 +3,8 @@
 Sources, all from memory (to be read before they are quoted to an office):
 the inch of 0.0254 m, the foot of 0.3048 m and the pound of 0.45359237 kg are exact by the international yard
 and pound agreement of 1959, and the standard gravity of 9.80665 m/s² makes the pound a force; the US gallon of
-231 cubic inches and the short ton of 2,000 lb stand in NIST Handbook 44, appendix C. The year is the Julian year of 365.25 days, the month its twelfth.
+231 cubic inches and the short ton of 2,000 lb stand in NIST Handbook 44, appendix C. The year
+is the Julian year of 365.25 days, the month its twelfth.
 """
 
 from __future__ import annotations
