@@ -132,6 +132,7 @@ FAILS: dict[str, Change] = {
     ),
     "pipe-under-wheels": _all(DRIVE, THIN),
     "cover-under-wheels": _all(DRIVE, THIN, HIGH),
+    "width-under-wheels": _all(DRIVE, _set("settings.trench_width", "8 in")),
     "levels-fit": HIGH,
     "path-clear": _set("runs.P1", {"from": "D1", "to": "W1", "path": [
         ["20.5 ft", "66.5 ft"], ["38 ft", "50 ft"], ["38 ft", "92 ft"],
@@ -201,6 +202,7 @@ PASSES_WITH: dict[str, Change] = {
     "valley-overshoot": _valley("3 in 12", "1/4 in"),
     "crossing-clearance": _crossing("92 ft"),
     "pipe-under-wheels": DRIVE,
+    "width-under-wheels": DRIVE,
     "cover-under-wheels": _all(DRIVE, THIN, _set("settings.cover_drive", "25 in")),
     "level-closure": _book("5.00 ft"),
     "fill-test": _filled("1 h"),

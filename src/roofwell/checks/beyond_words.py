@@ -99,7 +99,7 @@ def _one(years: float, reach: Reach) -> str:
 def held_sentence(context: Context) -> str:
     """Return the storms that the wells just hold, in the job's own shape of storm; empty where nothing is known."""
     beyond = context.behaviour.beyond
-    if beyond is None or not beyond.held or context.missing & {"wells.size", "roofs", "downspouts"}:
+    if beyond is None or not beyond.held or context.missing & {"wells.size", "runs.size", "roofs", "downspouts"}:
         return ""
     if beyond.without_mound:  # the judged run holds less: the sentence would say more than the answer
         return ""
@@ -231,7 +231,7 @@ def chance_sentence(beyond: Beyond) -> str:
 def chance_detail(context: Context) -> str:
     """Return the chance for the detail of an answer; empty while a place or size of a well is missing."""
     beyond = context.behaviour.beyond
-    if beyond is None or context.missing & {"wells.size", "roofs", "downspouts"}:
+    if beyond is None or context.missing & {"wells.size", "runs.size", "roofs", "downspouts"}:
         return ""
     return chance_sentence(beyond)
 

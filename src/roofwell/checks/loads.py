@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from roofwell import tables, units
 from roofwell.checks.falls import GROUND
 from roofwell.checks.register import Context, Measured, check
+from roofwell.takeoff.digging import trench_width_m
 
 
 @check(
@@ -65,4 +66,33 @@ def cover_under_wheels(context: Context) -> Iterator[Measured]:
                 "stone, or go deeper."
             ),
             source=limit.source,
+        )
+
+
+@check(
+    "width-under-wheels",
+    question=2,
+    needs=GROUND,
+    about="A trench under wheels is wide enough to haunch the pipe. In lawn a narrower one is common.",
+)
+def width_under_wheels(context: Context) -> Iterator[Measured]:
+    """Width of the trench against the published least one, where a run passes under a drive."""
+    style = context.survey.style
+    runs = {run.id: run for run in context.scheme.runs}
+    for wheel in context.scheme.wheel_loads:
+        outside = runs[wheel.run].outside_diameter_m
+        width = trench_width_m(outside, context.survey.settings)
+        least = trench_width_m(outside, {})
+        yield Measured(
+            subject=f"{wheel.run} under {wheel.drive}",
+            value=round(width, 9),
+            op="at least",
+            limit=round(least, 9),
+            scale=tables.limit("width-scale", style).value_si,
+            show=lambda v: units.show_depth(v, style),
+            sentence=(
+                f"Under {wheel.drive} the trench of {wheel.run} is {units.show_depth(width, style)} wide; the bedding "
+                "beside the pipe must be packed by hand."
+            ),
+            source=tables.assumption("trench-width-beside-pipe").source,
         )

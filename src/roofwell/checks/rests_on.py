@@ -29,6 +29,7 @@ RESTS_ON: dict[str, tuple[str, ...]] = {
     "crossing-clearance": (*PLACE, "settings.crossing_clearance"),
     "pipe-under-wheels": (*PLACE, "trench.soil_unit_weight", "*.soil_modulus", "*.pvc_modulus"),
     "cover-under-wheels": PLACE,
+    "width-under-wheels": PLACE,
     "path-clear": ("layout.basin_before_well", "layout.trench_offset"),
     "snake-reach": ("layout.basin_before_well", "layout.trench_offset"),
     "snake-bends": ("layout.basin_before_well", "layout.trench_offset"),

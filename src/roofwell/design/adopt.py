@@ -42,10 +42,12 @@ def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
     """Return the document with every designed part and size of the design written into it.
 
     What the document gives already stays as it was written. Assumed values stay assumed: they are for
-    measuring, not for adopting.
+    measuring, not for adopting. Where the levels do not fit, levels that were designed stay designed: they are the
+    nearest to what is wished, and given they would be told as wishes of the job themselves.
     """
     out = copy.deepcopy(with_left_out_sections(dict(document)))
     style, scheme = design.survey.style, design.scheme
+    fits = not scheme.broken and not scheme.level_conflicts
 
     def length(value: float) -> str:
         return units.write(value, Dimension.LENGTH, style)
@@ -115,10 +117,12 @@ def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
                 "path": [point(at) for at in run.path],
                 "pipe": run.pipe,
                 "nominal": length(run.nominal_m),
-                "upstream_invert": level(run.upstream_invert_m),
-                "downstream_invert": level(run.downstream_invert_m),
+                "upstream_invert": level(run.upstream_invert_m) if fits else None,
+                "downstream_invert": level(run.downstream_invert_m) if fits else None,
             },
         )
+        if not fits:
+            continue
         if "slope" in out["runs"][run.id] and _both_inverts(document, run.id):
             continue
         out["runs"][run.id].pop("slope", None)

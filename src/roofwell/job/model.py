@@ -164,6 +164,7 @@ class Settings(Table):
     crossing_clearance: Height | None = None
     below_frost: bool | None = None
     deepest_trench: Length | None = None
+    trench_width: Length | None = None
     pipe: str | None = None
     waste: Ratio | None = None
     swell: Ratio | None = None

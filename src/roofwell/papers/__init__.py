@@ -7,6 +7,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -73,11 +74,15 @@ def write_papers(
         if the folder cannot be written.
     """
     made: list[tuple[Path, bytes]] = []
-    for count, paper in enumerate(PAPERS.values(), 1):
-        make = (otherwise or {}).get(paper.name, paper.make)
-        made.append((folder / paper.file, make(design)))
-        if progress is not None:
-            progress(paper.file, count, len(PAPERS))
+    # the typesetter works without the interpreter's lock: while it sets one paper the next is prepared
+    with ThreadPoolExecutor(max_workers=len(PAPERS)) as pool:
+        tasks = [
+            pool.submit((otherwise or {}).get(paper.name, paper.make), design) for paper in PAPERS.values()
+        ]
+        for count, (paper, task) in enumerate(zip(PAPERS.values(), tasks, strict=True), 1):
+            made.append((folder / paper.file, task.result()))
+            if progress is not None:
+                progress(paper.file, count, len(PAPERS))
     folder.mkdir(parents=True, exist_ok=True)
     for path, content in made:
         write_whole(path, content)

@@ -18,7 +18,8 @@ import numpy as np
 from roofwell.design.result import Design
 from roofwell.papers.drawing.way import slope_of
 from roofwell.papers.texts import Say, job_name
-from roofwell.system.scheme import Scheme
+from roofwell.system.pipe_ends import ENDS, end_invert_m, lowest_inlet, pipe_end
+from roofwell.system.scheme import Basin, Scheme, Well
 from roofwell.units import Quantity
 
 VERSION = 1
@@ -64,6 +65,7 @@ def results_json(design: Design) -> bytes:
 def _scheme(scheme: Scheme, design: Design) -> dict[str, Any]:
     out = {field.name: plain(getattr(scheme, field.name)) for field in dataclasses.fields(scheme)}
     out["origin"] = dict(sorted(scheme.origin.items()))
+    out["pipe_ends"] = plain([pipe_end(scheme, run, end) for run in scheme.runs for end in ENDS])
     out["texts"] = _texts(scheme, Say(design.survey.style))
     return out
 
@@ -75,21 +77,32 @@ def _texts(scheme: Scheme, say: Say) -> dict[str, str]:
         out[f"{run.id}.nominal_m"] = say.size(run.nominal_m)
         out[f"{run.id}.length_m"] = say.distance(run.length_m)
         out[f"{run.id}.slope_m_m"] = say.slope_twice(slope_of(run))
-        out[f"{run.id}.upstream_invert_m"] = say.elevation(run.upstream_invert_m)
-        out[f"{run.id}.downstream_invert_m"] = say.elevation(run.downstream_invert_m)
+        for end in ENDS:
+            out[f"{run.id}.{end}_invert_m"] = say.elevation(end_invert_m(scheme, run, end))
     for basin in scheme.basins:
         out[f"{basin.id}.width_m"] = say.length(basin.width_m)
-        for name in ("floor_m", "grate_m", "inlet_invert_m", "outlet_invert_m"):
+        for name in ("floor_m", "grate_m"):
             out[f"{basin.id}.{name}"] = say.elevation(getattr(basin, name))
+        out[f"{basin.id}.inlet_invert_m"] = say.elevation(_inlet_m(scheme, basin))
+        leaves = scheme.run_from(basin.id)
+        level = basin.outlet_invert_m if leaves is None else end_invert_m(scheme, leaves, "upstream")
+        out[f"{basin.id}.outlet_invert_m"] = say.elevation(level)
     for well in scheme.wells:
-        for name in ("bottom_m", "stone_top_m", "inlet_invert_m", "lip_m"):
+        for name in ("bottom_m", "stone_top_m", "lip_m"):
             out[f"{well.id}.{name}"] = say.elevation(getattr(well, name))
+        out[f"{well.id}.inlet_invert_m"] = say.elevation(_inlet_m(scheme, well))
         for name in ("pit_length_m", "pit_width_m", "body_diameter_m", "body_height_m"):
             out[f"{well.id}.{name}"] = say.length(getattr(well, name))
         out[f"{well.id}.voids"] = say.percent(well.voids)
     for overflow in scheme.overflows:
         out[f"{overflow.id}.lip_m"] = say.elevation(overflow.lip_m)
     return out
+
+
+def _inlet_m(scheme: Scheme, part: Basin | Well) -> float:
+    """Return the lowest invert at which a pipe comes into a part, at its wall."""
+    end = lowest_inlet(scheme, part.id)
+    return part.inlet_invert_m if end is None else end.invert_m
 
 
 def plain(value: Any) -> Any:

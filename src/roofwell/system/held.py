@@ -30,8 +30,9 @@ def held_storms(
 ) -> tuple[HeldStorm, ...]:
     """Return the longest return period that each well holds, for each shape of the storm.
 
-    Held: nothing spills and nothing is refused in any duration up to the design storm's. ``slow`` and ``fast``: the
-    stores with the slowest and the fastest soil, where the soil has a range.
+    Held, as ``storm-held`` counts: what stands in the well, what spills and what never got in are together no more than
+    it has, in any duration up to the design storm's. ``slow`` and ``fast``: the stores with the slowest and the fastest
+    soil, where the soil has a range.
     """
     out = []
     for shape in SHAPES:
@@ -68,21 +69,21 @@ def _greater(survey: Survey, held: HeldPeriod) -> float | None:
 def _search(
     survey: Survey, inflow: Inflow, stores: Sequence[network.Store], shape: str
 ) -> Callable[[int], HeldPeriod]:
-    held = spills(survey, inflow, stores, shape)
+    overfilled = overfills(survey, inflow, stores, shape)
     periods = survey.rain.table.return_period_years
 
     def of_well(j: int) -> HeldPeriod:
         return longest_held(
-            lambda years: not held(years, j), least_years=float(periods[0]), most_years=float(periods[-1])
+            lambda years: not overfilled(years, j), least_years=float(periods[0]), most_years=float(periods[-1])
         )
 
     return of_well
 
 
-def spills(
+def overfills(
     survey: Survey, inflow: Inflow, stores: Sequence[network.Store], shape: str
 ) -> Callable[[float, int], bool]:
-    """Return the function that says whether a storm of a return period comes out of a well, in any duration.
+    """Return the function that says whether a storm of a return period asks for more than a well has, in any duration.
 
     The longest storm is tried first. Where its blocks hold every shorter storm in one piece, at the same steps, it
     brings at least as much water at every instant, and the shorter ones need no trial.
@@ -91,26 +92,27 @@ def spills(
     longest_first = storm_durations_s(survey)[::-1]
 
     @cache
-    def lost(years: float, duration_s: float) -> tuple[tuple[bool, ...], bool]:
+    def tried(years: float, duration_s: float) -> tuple[tuple[bool, ...], bool]:
         storm = storm_of(survey, duration_s, years=years, shape=shape)
         rate = net_rate_m_s(survey, storm.depth_m, storm.step_s)
         run = route(stores, inflow, rate, duration_s=duration_s, step_s=storm.step_s, start_m3=start)
         out = tuple(
-            float(trace.spilled_m3.sum()) + float(refused) > SPILL_SHARE * float(store.volume_m3[-1])
+            float(trace.volume_peak_m3.max() + trace.spilled_m3.sum()) + float(refused)
+            > (1 + SPILL_SHARE) * float(store.volume_m3[-1])
             for trace, refused, store in zip(run.traces, run.refused_m3, stores, strict=True)
         )
         return out, shape != "uniform" and storm.nested and _one_grid(longest_first, storm.step_s)
 
-    def any_spill(years: float, j: int) -> bool:
+    def any_duration(years: float, j: int) -> bool:
         for duration in longest_first:
-            out, holds_all = lost(years, duration)
+            out, holds_all = tried(years, duration)
             if out[j]:
                 return True
             if holds_all:
                 return False
         return False
 
-    return any_spill
+    return any_duration
 
 
 def _one_grid(durations_s: Sequence[float], step_s: float) -> bool:

@@ -9,7 +9,7 @@ from roofwell import tables, units
 from roofwell.job import model
 from roofwell.job.rules import RuleFile
 from roofwell.physics.soil import spread
-from roofwell.system.facts import Soil, SoilLayerFact, SoilTest
+from roofwell.system.facts import AssumedValue, Soil, SoilLayerFact, SoilTest
 from roofwell.system.ledger import Ledger
 from roofwell.system.safety_factor import safety_factor
 from roofwell.system.soil_ground import capillarity_per_m, row_of, water_of_tests_c, wetting_front
@@ -33,7 +33,7 @@ def soil_facts(job: model.Job, rules: RuleFile | None, ledger: Ledger, *, roof_m
         )
         tests = (*tests, given)
     hearsay = tuple(witness for witness in told if not witness.counts)
-    layers = _layers(soil, tested=bool(tests))
+    layers = _layers(soil, ledger, tested=bool(tests))
     by_layer = [layer for layer in layers if layer.known]
     if tests:
         low, best, high, basis = _of_tests(tests)
@@ -136,19 +136,34 @@ def _water_notes(soil: model.Soil) -> tuple[str, ...]:
     )
 
 
-def _layers(soil: model.Soil, *, tested: bool) -> tuple[SoilLayerFact, ...]:
-    """Layers with a rate of their own; a texture only stands for one where nothing was tested."""
+def _layers(soil: model.Soil, ledger: Ledger, *, tested: bool) -> tuple[SoilLayerFact, ...]:
+    """Layers with a rate of their own; a texture only stands for one where nothing was tested, and is then assumed."""
     out = []
-    for layer in soil.layers:
+    for number, layer in enumerate(soil.layers, 1):
         if layer.rate is not None:
             rate = layer.rate.value_si
             figures = (rate, rate, rate)
         elif not tested and (published := _published(layer.texture)) is not None:
             figures = published
+            _assume_layer(layer, number, figures, ledger)
         else:
             continue
         out.append(SoilLayerFact(layer.top.value_si, layer.bottom.value_si, *figures, layer.rate is not None))
     return tuple(out)
+
+
+def _assume_layer(
+    layer: model.SoilLayer, number: int, figures: tuple[float, float, float], ledger: Ledger
+) -> None:
+    row = row_of(layer.texture)
+    if row is None:
+        return
+    low, best, high = (units.show_rate(rate, ledger.style) for rate in figures)
+    where = " to ".join(units.show_distance(edge.value_si, ledger.style) for edge in (layer.top, layer.bottom))
+    what = f"rate of the layer {where} down: {row['texture']}, published {low} to {high}"
+    how = tables.assumption("stand-in-soil-rate-low", ledger.style).how_to_measure
+    path = f"soil.layers.{number}.rate"
+    ledger.assume_row(AssumedValue(path, best, what, f"{how}; write the rate of the layer", row["source"]), figures[1])
 
 
 def _listed(layers: Sequence[SoilLayerFact], style: units.Style) -> str:
@@ -211,12 +226,17 @@ def _mean(values: Sequence[float | None]) -> float | None:
 
 
 def _of_texture(texture: str | None, ledger: Ledger) -> tuple[float, float, float, str]:
-    published = _published(texture)
-    if published is None or texture is None:
+    published, row = _published(texture), row_of(texture)
+    if published is None or row is None:
         low = ledger.assume("soil.rate.low", "stand-in-soil-rate-low")
         high = ledger.assume("soil.rate.high", "stand-in-soil-rate-high")
         return low, math.sqrt(low * high), high, "no test and no texture: all published soils"
-    return *published, f"no test: published rates of {texture.strip().lower()}"
+    name, how = row["texture"], tables.assumption("stand-in-soil-rate-low", ledger.style).how_to_measure
+    for end, word, rate in (("low", "slowest", published[0]), ("high", "fastest", published[2])):
+        what = f"{word} published rate of {name}, while there is no test"
+        said = AssumedValue(f"soil.rate.{end}", units.show_rate(rate, ledger.style), what, how, row["source"])
+        ledger.assume_row(said, rate)
+    return *published, f"no test: published rates of {name}"
 
 
 def _published(texture: str | None) -> tuple[float, float, float] | None:

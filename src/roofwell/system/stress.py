@@ -109,7 +109,7 @@ def _storms(
     flooded_m3: Sequence[float] | None = None,
     note: str = "",
 ) -> Stress:
-    """Run the storm of every duration; the one that spills most, else stands highest, is shown for each well."""
+    """Run the storm of every duration; the one that asks most, by what stands, spills and never gets in, is shown."""
     runs = []
     for duration in storm_durations_s(survey):
         rate, step = _rates(survey, duration, twice=twice)
@@ -131,9 +131,8 @@ def _storms(
     for j, well in enumerate(scheme.wells):
         worst = max(
             runs,
-            key=lambda run: (
-                float(run.traces[j].spilled_m3.sum() + run.refused_m3[j]),
-                float(run.traces[j].volume_peak_m3.max()),
+            key=lambda run: float(
+                run.traces[j].volume_peak_m3.max() + run.traces[j].spilled_m3.sum() + run.refused_m3[j]
             ),
         )
         trace = worst.traces[j]

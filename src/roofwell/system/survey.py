@@ -114,7 +114,8 @@ def _settings(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> dict[st
         quantity: Quantity | None = getattr(given, name)
         return ledger.value(quantity, f"settings.{name}", assumption, rule=rule.get(name))
 
-    return {
+    own = {} if given.trench_width is None else {"trench_width": given.trench_width.value_si}
+    return own | {
         "runoff_coefficient": pick("runoff_coefficient", "runoff-coefficient"),
         "initial_loss": pick("initial_loss", "roof-loss"),
         "event_gap": pick("event_gap", "event-gap"),

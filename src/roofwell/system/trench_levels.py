@@ -138,8 +138,9 @@ def _line(draft: DraftRun, survey: Survey, more_cover: float, more_slope: float,
         wall_m=(size.outside_m - size.inside_m) / 2,
         least_slope=slope,
         greatest_slope=greatest,
-        trench_width_m=(
-            size.outside_m + tables.assumption("trench-width-beside-pipe", survey.style).value_si
+        trench_width_m=survey.settings.get(
+            "trench_width",
+            size.outside_m + tables.assumption("trench-width-beside-pipe", survey.style).value_si,
         ),
         crossings=tuple(
             Crossing(

@@ -89,7 +89,7 @@ def _wells(
         peak = sum(limit_flow(spouts, feeders))
         results, traces = all_storms[j]
         critical = max(
-            results, key=lambda storm: (storm.spilled_m3 + storm.refused_m3, storm.peak_m3), default=None
+            results, key=lambda storm: storm.peak_m3 + storm.spilled_m3 + storm.refused_m3, default=None
         )
         trace = traces[results.index(critical)] if critical is not None else (np.zeros(0),) * 3
         out.append(
@@ -151,7 +151,7 @@ def _storms(
     inflow: Inflow,
     held: groundwater.Held | None = None,
 ) -> tuple[list[tuple[list[StormResult], _Traces]], tuple[StormPath, ...], tuple[groundwater.Run, ...]]:
-    """Run the storm of every duration up to the design one; the critical one spills or stands most."""
+    """Run the storm of every duration up to the design one; the critical one asks most of the well."""
     years = survey.targets.storm_years
     out: list[tuple[list[StormResult], _Traces]] = [([], []) for _ in stores]
     paths, soaked = [], []

@@ -20,6 +20,7 @@ from roofwell.papers.drawing.way import Way, joins, unroll
 from roofwell.papers.texts import Say, several
 from roofwell.physics.trench import route
 from roofwell.system.facts import FeatureFact
+from roofwell.system.pipe_ends import ENDS, pipe_end
 from roofwell.system.scheme import PipeFitting, Run, Scheme
 from roofwell.takeoff.digging import trench_bottom_m
 
@@ -155,12 +156,9 @@ def bottom_at(design: Design, trench: Trench, station_m: float) -> float:
 
 def _trench(design: Design, run: Run, start: float) -> Trench:
     """Cut the run off where it lies in the hole of a well or inside a basin."""
-    first, last = 0.0, run.length_m
-    for basin in design.scheme.basins:
-        if basin.id == run.from_id:
-            first = 0.5 * basin.width_m
-        if basin.id == run.to_id:
-            last = run.length_m - 0.5 * basin.width_m
+    upper, lower = (pipe_end(design.scheme, run, end) for end in ENDS)
+    first = upper.station_m if upper.wall == "basin" else 0.0
+    last = lower.station_m if lower.wall == "basin" else run.length_m
     for well in design.scheme.wells:
         if well.id in (run.from_id, run.to_id) and len(run.path) > 1:
             inside = route.crossings(run.path, shapely.Polygon(well.pit_corners))

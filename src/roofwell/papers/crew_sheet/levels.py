@@ -10,9 +10,13 @@ from roofwell.design.result import Design
 from roofwell.papers.crew_sheet.ladder import Ladder, standing
 from roofwell.papers.drawing.model import known
 from roofwell.papers.texts import Say
+from roofwell.system.pipe_ends import Wall, pipe_end
 from roofwell.system.scheme import Basin, Overflow, Run, Well
 from roofwell.takeoff.catalog import value
 from roofwell.takeoff.digging import basin_hole_bottom_m
+
+AT_WALL: dict[Wall | None, str] = {"basin": " at its wall", "well": " at its body's wall", None: ""}
+"""Where a pipe's end is shot, as words after it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +63,9 @@ def marks(design: Design, ladder: Ladder) -> tuple[Mark, ...]:
 
 
 def _pipe_end(design: Design, run: Run) -> Mark:
-    """Return where a pipe ends: at a basin that is its inside wall, as on the ladder, not the basin's middle."""
-    basin = next((one for one in design.scheme.basins if one.id == run.to_id), None)
-    if basin is None or not known(run.downstream_invert_m):
-        return Mark(f"Pipe at {run.to_id}", "inside bottom", run.downstream_invert_m)
-    at_wall = run.invert_at(max(0.0, run.length_m - 0.5 * basin.width_m))
-    return Mark(f"Pipe at {run.to_id}", "inside bottom at its wall", at_wall)
+    """Return where a pipe ends: at a basin or well that stands already, at its wall."""
+    end = pipe_end(design.scheme, run, "downstream")
+    return Mark(f"Pipe at {run.to_id}", f"inside bottom{AT_WALL[end.wall]}", end.invert_m)
 
 
 def _well(design: Design, well: Well, ladder: Ladder, say: Say) -> Iterator[Mark]:
@@ -81,8 +82,9 @@ def _well(design: Design, well: Well, ladder: Ladder, say: Say) -> Iterator[Mark
         thick = f"{say.length(well.stone_below_m)} thick"
         yield Mark(f"Stone under {well.id}", thick, well.bottom_m + well.stone_below_m)
     into = next((run for run in ladder.way.runs if run.to_id == well.id), None)
-    level = into.downstream_invert_m if into is not None else well.inlet_invert_m
-    yield Mark(f"Pipe into {well.id}", "inside bottom", level)
+    if into is not None:
+        end = pipe_end(design.scheme, into, "downstream")
+        yield Mark(f"Pipe into {well.id}", f"inside bottom{AT_WALL[end.wall]}", end.invert_m)
     note = "then geotextile" if "top" in well.geotextile else "then soil"
     yield Mark("Stone, top", note, well.stone_top_m)
     overflow = design.scheme.overflow_of(well.id)

@@ -32,7 +32,8 @@ from roofwell.papers.drawing.profile_strip import strip_of
 from roofwell.papers.drawing.troubles import troubles
 from roofwell.papers.drawing.way import Way, pit_along, unroll
 from roofwell.papers.drawing.way_water import WayWater, way_water
-from roofwell.papers.texts import Say
+from roofwell.papers.texts import Say, several
+from roofwell.system.pipe_ends import ENDS, pipe_end
 from roofwell.system.scheme import Scheme
 
 STRETCHES = (10.0, 8.0, 5.0, 4.0, 3.0, 2.0, 1.0)
@@ -78,6 +79,7 @@ def profile(design: Design, downspout: str, *, until: str | None = None, see: st
     notes = []
     if not survey.ground_known or not way.ground:
         notes.append("The ground was not measured: it is dashed, and cover is not known.")
+    notes += _at_walls(scheme, way)
     notes += _comes_out(design, way, say)
     if see is not None and until is not None:
         notes.append(f"From {until} on as in the section from {see}.")
@@ -90,7 +92,7 @@ def profile(design: Design, downspout: str, *, until: str | None = None, see: st
         up=_stretch(bounds),
         says=f"Long section from downspout {downspout} to {end}: ground, pipe, cover and water levels.",
         notes=tuple(notes),
-        strip=strip_of(way, water, say, covered=survey.ground_known and bool(way.ground)),
+        strip=strip_of(scheme, way, water, say, covered=survey.ground_known and bool(way.ground)),
         key=tuple(_key(items, water)),
     )
 
@@ -131,6 +133,20 @@ def _comes_out(design: Design, way: Way, say: Say) -> list[str]:
             f" first after {say.time(first.instant_s)}."
         )
     return out
+
+
+def _at_walls(scheme: Scheme, way: Way) -> list[str]:
+    """Say which figures of the strip are not at the middle of their part."""
+    ends = [pipe_end(scheme, run, end) for run in way.runs for end in ENDS]
+    parts = list(dict.fromkeys(end.part for end in ends if end.wall is not None))
+    where = [
+        words
+        for wall, words in (("basin", "a basin's inside wall"), ("well", "the wall of a well's body"))
+        if any(end.wall == wall for end in ends)
+    ]
+    if not parts:
+        return []
+    return [f"Figures at {several(parts)} are at {' or '.join(where)}, where the pipe ends."]
 
 
 def _stretch(bounds: tuple[float, float, float, float]) -> float:

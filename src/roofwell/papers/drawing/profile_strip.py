@@ -9,13 +9,14 @@ from roofwell.papers.drawing.model import Strip, StripColumn, known
 from roofwell.papers.drawing.way import Way
 from roofwell.papers.drawing.way_water import WayWater
 from roofwell.papers.texts import Say
-from roofwell.system.scheme import Run
+from roofwell.system.pipe_ends import ENDS, pipe_end
+from roofwell.system.scheme import Run, Scheme
 
 _SAME_M = 0.0005
 DRY = "dry"
 
 
-def strip_of(way: Way, water: WayWater, say: Say, *, covered: bool) -> Strip | None:
+def strip_of(scheme: Scheme, way: Way, water: WayWater, say: Say, *, covered: bool) -> Strip | None:
     """Return the strip of a way; rows of which nothing is known are left away. ``covered``: ground known."""
     unit = say.level_unit
     names = (
@@ -29,7 +30,9 @@ def strip_of(way: Way, water: WayWater, say: Say, *, covered: bool) -> Strip | N
         "water, well full",
         f"water, {water.years:g}-year cloudburst",
     )
-    columns = [column for n in range(len(way.runs)) for column in _columns(way, n, water, say, covered)]
+    columns = [
+        column for n in range(len(way.runs)) for column in _columns(scheme, way, n, water, say, covered)
+    ]
     shown = [n for n in range(len(names)) if any(column.cells[n] not in ("", "?", DRY) for column in columns)]
     if not columns:
         return None
@@ -39,24 +42,29 @@ def strip_of(way: Way, water: WayWater, say: Say, *, covered: bool) -> Strip | N
     )
 
 
-def _columns(way: Way, index: int, water: WayWater, say: Say, covered: bool) -> Iterator[StripColumn]:
+def _columns(
+    scheme: Scheme, way: Way, index: int, water: WayWater, say: Say, covered: bool
+) -> Iterator[StripColumn]:
     run, start = way.runs[index], way.starts_m[index]
     before = way.runs[index - 1] if index else None
     after = way.runs[index + 1] if index + 1 < len(way.runs) else None
-    if before is None:
-        yield _column(way, run, start, 0.0, run.from_id, water, say, covered, strong=True)
-    elif not _level_through(before, run):
-        yield _column(way, run, start, 0.0, f"{run.from_id} out", water, say, covered, strong=True)
+    upper, lower = (pipe_end(scheme, run, end) for end in ENDS)
+    first, last = upper.station_m, lower.station_m
+    if upper.wall is not None or (before is not None and not _level_through(before, run)):
+        yield _column(way, run, start, first, f"{run.from_id} out", water, say, covered, strong=True)
+    elif before is None:
+        yield _column(way, run, start, first, run.from_id, water, say, covered, strong=True)
     step = 10 * 0.3048 if say.style == "us" else 3.0
-    whole = math.floor(start / step + 1e-6) + 1
-    while whole * step - start < run.length_m - 0.05 * step:
+    whole = math.floor((start + first) / step + 1e-6) + 1
+    while whole * step - start < last - 0.05 * step:
         yield _column(way, run, start, whole * step - start, "", water, say, covered, needed=False)
         whole += 1
     for crossing in run.crossings:
         if 0.0 < crossing.station_m < run.length_m:
             yield _column(way, run, start, crossing.station_m, crossing.id, water, say, covered)
-    name = run.to_id if after is None or _level_through(run, after) else f"{run.to_id} in"
-    yield _column(way, run, start, run.length_m, name, water, say, covered, strong=True)
+    through = lower.wall is None and (after is None or _level_through(run, after))
+    name = run.to_id if through else f"{run.to_id} in"
+    yield _column(way, run, start, last, name, water, say, covered, strong=True)
 
 
 def _level_through(a: Run, b: Run) -> bool:

@@ -23,6 +23,7 @@ from roofwell.papers.drawing.model import (
 )
 from roofwell.papers.texts import Say, stone_words
 from roofwell.system.origin import Origin
+from roofwell.system.pipe_ends import ENDS, end_invert_m, lowest_inlet
 from roofwell.system.scheme import Basin, Overflow, Run, Scheme, Well
 from roofwell.system.soakage_models import by_conductivity
 from roofwell.system.soil_need import fill_target
@@ -55,9 +56,10 @@ def well_section(design: Design, well: Well, scheme: Scheme) -> Drawing:
     low = (water if deep and water is not None else well.bottom_m) - 0.12
     items: list[Item] = [*_pit(well, half, ground, scheme, lip)]
     items += _bodies(well, scheme, say, lip)
-    inlet = next(iter(scheme.runs_to(well.id)), None)
-    if inlet is not None and known(well.inlet_invert_m):
-        items += _pipe_in(well, inlet, half, say)
+    pipe_in = lowest_inlet(scheme, well.id)
+    if pipe_in is not None:
+        inlet = next(run for run in scheme.runs if run.id == pipe_in.run)
+        items += _pipe_in(well, inlet, pipe_in.invert_m, half, say)
     if overflow is not None and known(lip):
         items += _riser(well, overflow, lip, ground, say)
     surface = ((-half - _SIDE_M, ground), (half + _SIDE_M, ground))
@@ -70,7 +72,7 @@ def well_section(design: Design, well: Well, scheme: Scheme) -> Drawing:
         items.append(Hatch((surface[0], (-half, ground)), "earth"))
         items.append(Hatch(((half, ground), surface[1]), "earth"))
     items += _sizes(well, half, say, ground if known(well.ground_m) else None)
-    items += _elevations(well, overflow, half, say)
+    items += _elevations(well, scheme, overflow, half, say)
     if deep and water is not None:
         items.append(WaterSurface((-half - _SIDE_M, water), (half + _SIDE_M, water)))
         items.append(
@@ -186,8 +188,8 @@ def _bodies(well: Well, scheme: Scheme, say: Say, lip: float) -> Iterator[Item]:
         yield Dimension((x - radius, foot + 0.22), (x + radius, foot + 0.22), say.length(2 * radius), well.id)
 
 
-def _pipe_in(well: Well, inlet: Run, half: float, say: Say) -> Iterator[Item]:
-    low, high = well.inlet_invert_m, well.inlet_invert_m + inlet.inside_diameter_m
+def _pipe_in(well: Well, inlet: Run, invert_m: float, half: float, say: Say) -> Iterator[Item]:
+    low, high = invert_m, invert_m + inlet.inside_diameter_m
     wall, end = inlet.wall_m, _centers(well)[0] - well.body_diameter_m / 2
     outer = rectangle(-half - _SIDE_M, low - wall, end, high + wall)
     yield Polygon(outer, "pipe", "sheet", part=inlet.id, edge=False)
@@ -236,12 +238,19 @@ def _sizes(well: Well, half: float, say: Say, ground: float | None) -> Iterator[
         )
 
 
-def _elevations(well: Well, overflow: Overflow | None, half: float, say: Say) -> Iterator[Item]:
+def _elevations(
+    well: Well, scheme: Scheme, overflow: Overflow | None, half: float, say: Say
+) -> Iterator[Item]:
+    into = scheme.runs_to(well.id)
+    pipes = [
+        ("pipe in" if len(into) == 1 else f"{run.id} in", end_invert_m(scheme, run, "downstream"))
+        for run in into
+    ]
     marks = [
         ("ground", well.ground_m),
         ("lip", overflow.lip_m if overflow is not None else well.lip_m),
         ("top of stone", well.stone_top_m),
-        ("pipe in", well.inlet_invert_m),
+        *pipes,
         ("foot of body", well.bottom_m + well.stone_below_m),
         ("bottom", well.bottom_m),
     ]
@@ -272,7 +281,8 @@ def basin_section(design: Design, basin: Basin, scheme: Scheme) -> Drawing:
     if left > floor:
         water = rectangle(-half, floor, half, left)
         items.append(Polygon(water, "water left", "water left", part=basin.id, edge=False))
-    for run, invert, sign in ((inlet, basin.inlet_invert_m, -1.0), (outlet, basin.outlet_invert_m, 1.0)):
+    for run, end, sign in ((inlet, ENDS[1], -1.0), (outlet, ENDS[0], 1.0)):
+        invert = math.nan if run is None else end_invert_m(scheme, run, end)
         if run is None or not known(invert):
             continue
         a, b = sorted((sign * half, sign * (half + side)))

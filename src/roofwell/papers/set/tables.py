@@ -11,6 +11,7 @@ from roofwell.papers.drawing.model import XY
 from roofwell.papers.drawing.plan import corner_letters
 from roofwell.papers.drawing.way import Way, joins, unroll
 from roofwell.papers.texts import Say, money, pipe_words, quantity, several
+from roofwell.system.pipe_ends import ENDS, PipeEnd, pipe_end
 from roofwell.system.scheme import PipeFitting, Scheme
 from roofwell.takeoff.quantities import Takeoff
 
@@ -36,10 +37,11 @@ def levels(design: Design) -> list[dict[str, Any]]:
 def _run_levels(design: Design, way: Way, index: int, say: Say) -> list[Row]:
     run, start = way.runs[index], way.starts_m[index]
     step = 10 * 0.3048 if say.style == "us" else 3.0
-    stations = {0.0: run.from_id, run.length_m: run.to_id}
-    at = (math.floor(start / step + 1e-6) + 1) * step - start
-    while at < run.length_m - 0.25 * step:
-        if at > 0.25 * step:
+    first, last = (pipe_end(design.scheme, run, end) for end in ENDS)
+    stations = {first.station_m: _end_words(first), last.station_m: _end_words(last)}
+    at = (math.floor((start + first.station_m) / step + 1e-6) + 1) * step - start
+    while at < last.station_m - 0.25 * step:
+        if at > first.station_m + 0.25 * step:
             stations[at] = ""
         at += step
     for crossing in run.crossings:
@@ -47,7 +49,7 @@ def _run_levels(design: Design, way: Way, index: int, say: Say) -> list[Row]:
         depth = f"top {say.level(crossing.top_m)}" if crossing.top_m is not None else "how deep?"
         stations[crossing.station_m] = f"crosses {crossing.label}, {depth}"
     for fitting in run.fittings:
-        if 0.0 < fitting.station_m < run.length_m and fitting.station_m not in stations:
+        if first.station_m < fitting.station_m < last.station_m and fitting.station_m not in stations:
             here = [other for other in run.fittings if other.station_m == fitting.station_m]
             stations[fitting.station_m] = " + ".join(_fitting_words(other) for other in here)
     for paved in design.scheme.paved:
@@ -58,20 +60,30 @@ def _run_levels(design: Design, way: Way, index: int, say: Say) -> list[Row]:
     rows = []
     for station, what in sorted(stations.items()):
         ground = way.ground_at(start + station) if design.survey.ground_known else math.nan
-        invert = run.invert_at(station)
+        end = next((one for one in (first, last) if one.station_m == station), None)
+        invert = end.invert_m if end is not None else run.invert_at(station)
         rows.append(
             {
-                "run": run.id if station == 0.0 else "",
+                "run": run.id if station == first.station_m else "",
                 "station": say.station(start + station),
                 "what": what,
                 "ground": say.level(ground),
                 "invert": say.level(invert),
                 "depth": say.length(ground - invert),
                 "cover": say.length(ground - invert - run.inside_diameter_m - run.wall_m),
-                "strong": what in (run.from_id, run.to_id),
+                "strong": end is not None,
             }
         )
     return rows
+
+
+def _end_words(end: PipeEnd) -> str:
+    """Name a part, and at a basin or well the wall at which the pipe ends: its levels are those there."""
+    if end.wall is None:
+        return end.part
+    side = "out" if end.end == "upstream" else "in"
+    wall = "wall" if end.wall == "basin" else "body's wall"
+    return f"{end.part} {side}, at its {wall}"
 
 
 def _fitting_words(fitting: PipeFitting) -> str:
