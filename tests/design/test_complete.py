@@ -69,6 +69,29 @@ def test_a_design_that_leaves_nothing_out_is_not_changed(
         assert after.nominal_m == before.nominal_m
 
 
+def test_adopted_levels_that_do_not_fit_are_judged_in_the_same_words(
+    house: Document, design_of: Designer
+) -> None:
+    """A run given uphill: 95.4 ft up to 95.7 ft; what the search put nearest to it is no wish of the job."""
+    house["wyes"] = {"Y1": {"at": ["22 ft", "74 ft"]}}
+    house["basins"] = {"B1": {"at": ["38 ft", "82 ft"]}}
+    house["runs"] = {
+        "P1": {"from": "D1", "to": "Y1"},
+        "P2": {"from": "Y1", "to": "B1", "upstream_invert": "95.4 ft", "downstream_invert": "95.7 ft"},
+        "P3": {"from": "D2", "to": "Y1"},
+    }
+    first = design_of(house)
+    assert "levels-fit" in _fails(first)
+    given = adopt(house, first)
+    assert "upstream_invert" not in given["runs"]["P1"]
+    assert given["runs"]["P2"]["upstream_invert"] == "95.4 ft"
+
+    def told(one: Design) -> list[tuple[str, str, str]]:
+        return [(f.subject, f.value_text, f.sentence) for f in one.answer(2).findings]
+
+    assert told(design_of(given)) == told(first)
+
+
 @pytest.mark.parametrize(
     ("change", "path", "value"),
     [

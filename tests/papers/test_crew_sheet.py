@@ -92,12 +92,13 @@ BY_HAND = {
     "0+46.5": ("8.04", "8′ 0 1/2″"),
     "0+48.5": ("8.16", "8′ 1 7/8″"),
 }
-# Hole 93.50; stone under the well 6 in; pipe in 96.58; stone top 97.33; lip 98.05; basin floor 95.50 on 4 in of
+# Hole 93.50; stone under the well 6 in; pipe in at the body's wall, 1.25 ft short of 96.58: 96.58 + 1.25 x 0.15/14.5 =
+# 96.5929, so 8.0271; stone top 97.33; lip 98.05; basin floor 95.50 on 4 in of
 # bedding (95.1667); grate 98.40.
 MARKS_BY_HAND = {
     "W1 hole, bottom": "11.12",
     "Stone under W1": "10.62",
-    "Pipe into W1": "8.04",
+    "Pipe into W1": "8.03",
     "Stone, top": "7.29",
     "V1 overflow, lip": "6.57",
     "B1 hole, bottom": "9.45",
@@ -378,16 +379,84 @@ def test_not_for_digging_stands_on_every_side_as_on_the_set(made: Any) -> None:
     assert "NOT FOR DIGGING" not in text_of(make_crew_sheets(free))
 
 
-@pytest.mark.parametrize("name", ["bungalow", "terrace", "sloping-lot", "nothing-below-ground"])
+STARTERS = {path.stem: path for path in sorted((Path(job.__file__).parent / "starters").glob("*.toml"))}
+
+
+@cache
+def started(name: str) -> Design:
+    read = job.read_file(STARTERS[name])
+    assert read.job is not None
+    return design(read.job, folder=read.folder)
+
+
+@pytest.mark.parametrize("name", [*examples.names(), *STARTERS])
 @pytest.mark.parametrize("style", [None, "feet-and-eighths", "millimeters"])
-def test_a_side_is_one_page_and_its_figures_are_large(name: str, style: Any) -> None:
-    """24 pt; a side whose words take more room than was reckoned is set smaller as a whole, by 4 % at most."""
-    made = shipped(name)
-    data = sheet_data(made, CrewOptions(readings=style))
-    with pdfplumber.open(io.BytesIO(make_crew_sheets(made, CrewOptions(readings=style)))) as pdf:
-        assert len(pdf.pages) == len(data["sides"])
-        for page, side in zip(pdf.pages, data["sides"], strict=True):
-            _all_there(page, side, least_pt=23.0)
+def test_a_side_is_one_page_and_its_figures_are_24_points(name: str, style: Any) -> None:
+    """Whatever the words take: what finds no room goes overleaf, nothing is set smaller."""
+    made = started(name) if name in STARTERS else shipped(name)
+    _sides_are_whole(made, CrewOptions(readings=style))
+
+
+def test_both_starters_are_there() -> None:
+    assert len(STARTERS) == 2
+
+
+def _sides_are_whole(made: Design, options: CrewOptions) -> dict[str, Any]:
+    """Each side is a page, its figures are 24 pt, and its foot, the stop rules, stands on it too."""
+    data = sheet_data(made, options)
+    with pdfplumber.open(io.BytesIO(make_crew_sheets(made, options))) as pdf:
+        assert len(pdf.pages) == max(1, len(data["sides"]))
+        for page, side in zip(pdf.pages, data["sides"], strict=False):
+            _all_there(page, side, least_pt=23.99)
+            assert not [char["text"] for char in page.chars if 18.5 < char["size"] < 23.99]
+            assert "Stop and call the office" in page.extract_text()
+    return data
+
+
+def _with_texture(words: str) -> Design:
+    base = house.design()
+    return replace(
+        base, job=base.job.model_copy(update={"soil": base.job.soil.model_copy(update={"texture": words})})
+    )
+
+
+def _works_of(data: dict[str, Any]) -> list[str]:
+    return [line["words"] for side in data["sides"] for block in side["blocks"] for line in block["work"]]
+
+
+def test_an_order_of_work_that_outgrows_its_side_goes_overleaf_whole() -> None:
+    """A soil described in 60 words: the ladder of D1 stays whole on its side, its order of work has the next."""
+    short = sheet_data(house.design(), LASER)
+    data = _sides_are_whole(_with_texture("loam over clay with stones " * 12), LASER)
+    assert len(data["sides"]) == len(short["sides"]) + 1
+    first, second = data["sides"][0]["blocks"][0], data["sides"][1]["blocks"][0]
+    assert (len(first["rows"]), first["work"]) == (len(short["sides"][0]["blocks"][0]["rows"]), [])
+    assert first["goes_on"] == "order of work overleaf" and second["rows"] == [] and second["goes_on"] == ""
+    assert "(order of work)" in data["sides"][1]["title"]
+    assert readings_of(data) == readings_of(short) and len(_works_of(data)) == len(_works_of(short))
+
+
+def test_a_ladder_that_goes_on_anyway_leaves_a_rung_to_the_next_side() -> None:
+    """However long the words, every reading is there once and in its order."""
+    made = shipped("sloping-lot")
+    plain = sheet_data(made, CrewOptions())
+    rows = [len(plain["sides"][0]["blocks"][0]["rows"])]
+    for count in (1, 6, 12):
+        long = replace(
+            made,
+            waits=tuple(
+                f"{n}? the depth of a buried line that nobody has uncovered yet" for n in range(count)
+            ),
+        )
+        data = _sides_are_whole(long, CrewOptions())
+        assert readings_of(data) == readings_of(plain) and _works_of(data) == _works_of(plain)
+        rows.append(len(data["sides"][0]["blocks"][0]["rows"]))
+    assert rows == sorted(rows, reverse=True) and rows[-1] < rows[0]
+
+
+def test_words_longer_than_a_side_flow_on_and_are_still_printed() -> None:
+    text = text_of(make_crew_sheets(_with_texture("loam " * 2000 + "at last"), LASER))
+    assert text.count("oam") >= 2000 and "at last" in text
 
 
 @pytest.mark.parametrize("style", READING_STYLES)

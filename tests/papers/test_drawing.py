@@ -203,7 +203,13 @@ def test_water_stands_in_the_pipe_above_a_basin_with_a_low_inlet() -> None:
     """Inlet 0.40 ft under the outlet: a 4 in pipe stands full where it comes in."""
     design = house.design()
     low = replace(design.scheme.basins[0], inlet_invert_m=(96.73 - 0.40) * 0.3048)
-    drawing = basin_section(design, low, design.scheme)
+    runs = tuple(
+        replace(run, downstream_invert_m=low.inlet_invert_m, upstream_invert_m=low.inlet_invert_m)
+        if run.id == "P3"
+        else run
+        for run in design.scheme.runs
+    )
+    drawing = basin_section(design, low, replace(design.scheme, runs=runs, basins=(low,)))
     wet = [i for i in drawing.items if isinstance(i, Polygon) and i.role == "water left" and i.part == "P3"]
     assert len(wet) == 1
     heights = [y for _, y in wet[0].points]

@@ -41,9 +41,13 @@ def test_figures_at_a_station_are_those_of_the_scheme() -> None:
 
 
 def test_a_basin_has_a_column_for_the_pipe_in_and_one_for_the_pipe_out() -> None:
+    """At its walls, 1 ft to either side of 0+47.5: 96.83 + 0.04/4.5 and 96.73 - 0.15/14.5."""
     strip = profile(house.design(), "D1").strip
     assert strip is not None
-    assert cells(strip, "B1 in")["invert, ft"] == "96.83" and cells(strip, "B1 out")["invert, ft"] == "96.73"
+    assert cells(strip, "B1 in")["invert, ft"] == "96.84" and cells(strip, "B1 out")["invert, ft"] == "96.72"
+    assert (
+        cells(strip, "B1 in")["station, ft"] == "0+46.5" and cells(strip, "B1 out")["station, ft"] == "0+48.5"
+    )
     assert cells(strip, "Y1")["invert, ft"] == "96.87"
 
 

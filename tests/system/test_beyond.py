@@ -251,6 +251,30 @@ def test_a_well_that_is_judged_to_hold_holds_at_least_that_storm(small_house: De
     assert all(held.years >= small_house.survey.targets.storm_years * (1 - 0.005) for held in own)
 
 
+def _worst(judged: Judged) -> float:
+    well = judged.behaviour.wells[0]
+    return max((one.peak_m3 + one.spilled_m3 + one.refused_m3) / well.storage_m3 for one in well.storms)
+
+
+@pytest.mark.parametrize("around", ["12 in", "18 in", "24 in", "30 in", "36 in", "48 in"])
+def test_where_downspouts_turn_water_away_finding_and_sentence_agree(
+    house: Document, read_job: Callable[..., Any], judged_of: Callable[..., Judged], around: str
+) -> None:
+    """What never gets in counts as what the well would have to hold, in both; the verdict is on the worst duration."""
+    for spout in house["downspouts"].values():
+        spout.update(width="1 1/2 in", breadth="1 1/2 in")
+    size = SMALL | {"height": "60 in", "around": around}
+    judged = judged_of(house, record=True, **size)
+    well = judged.behaviour.wells[0]
+    assert well.critical is not None and well.critical.refused_m3 > 0
+    found = next(one for one in judged.findings if one.code == "storm-held")
+    assert found.value == pytest.approx(_worst(judged), rel=1e-9)
+    _, survey, _, beyond = _of(house, read_job, judged_of, **size)
+    held = next(one for one in beyond.held if one.shape == survey.storm_shape)
+    holds = held.reach != "below" and held.years * 1.005 >= survey.targets.storm_years
+    assert holds == (found.value <= 1)
+
+
 def test_a_return_period_is_never_rounded_up() -> None:
     assert words.years_words(14.99, "within") == "14-year"
     assert words.years_words(3.29, "within") == "3.2-year"

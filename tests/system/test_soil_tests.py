@@ -435,3 +435,31 @@ def test_the_search_stays_above_what_stopped_the_auger(
     assert found.verdict in ("good", "close")
     well = made.scheme.wells[0]
     assert well.ground_m - well.bottom_m < free.ground_m - free.bottom_m
+
+
+def test_the_rates_of_a_texture_are_listed_as_assumed(
+    house: Document, read_job: Callable[..., Any], data_folder: Path
+) -> None:
+    """Sandy loam: 0.50 in/h (wisconsin-1002) to 1.02 in/h (rawls-1982), as published; gone with a test."""
+    house["soil"] = {"texture": "sandy loam"}
+    found = {item.path: item for item in make_survey(read_job(house), folder=data_folder).assumed}
+    low, high = found["soil.rate.low"], found["soil.rate.high"]
+    assert (low.text, high.text) == ("0.50 in/h", "1.02 in/h")
+    assert "sandy loam" in low.what and low.source == high.source == "soil-texture-range"
+    assert "auger hole" in low.how_to_measure
+    house["soil"]["rate"] = "0.8 in/h"
+    given = {item.path for item in make_survey(read_job(house), folder=data_folder).assumed}
+    assert not given & {"soil.rate.low", "soil.rate.high"}
+
+
+def test_the_rate_of_a_layer_by_its_texture_is_listed_as_assumed(
+    house: Document, read_job: Callable[..., Any], data_folder: Path
+) -> None:
+    house["soil"] = {"layers": [
+        {"top": "0 ft", "bottom": "2 ft", "rate": "1 in/h"},
+        {"top": "2 ft", "bottom": "12 ft", "texture": "sandy loam"},
+    ]}  # fmt: skip
+    found = {item.path: item for item in make_survey(read_job(house), folder=data_folder).assumed}
+    assert "soil.layers.1.rate" not in found
+    assert "0.50 in/h to 1.02 in/h" in found["soil.layers.2.rate"].what
+    assert found["soil.layers.2.rate"].source == "soil-texture-range"

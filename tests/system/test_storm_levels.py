@@ -10,7 +10,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from roofwell import examples
+from roofwell.design import Design, design
 from roofwell.design.judging import Judged
+from roofwell.job import read_file
 from roofwell.physics import network
 from roofwell.physics.pipe.tree import settle
 from roofwell.system import levels as water_levels
@@ -325,3 +328,65 @@ def test_a_well_that_is_fed_by_one_that_fills_within_a_step_stands_as_high_as_at
                 mean = traces[place].inflow_m3[:count] / step - stores[place].soakage_m3_s[-1]
                 parted += int(np.sum((last > 0) & (np.abs(mean - last) > 1e-6)))
     assert parted  # the mean of the step would not have done
+
+
+def test_weep_holes_drain_a_drowned_inlet_and_the_check_says_so(
+    house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    """The same water, no longer for good: told, not failed, and not counted in winter."""
+    _drawn(house, "96.2 ft", "1.5 ft")
+    for_good = {water.run: water for water in judged_of(house).behaviour.standing}
+    house["basins"]["B1"] |= {"weep_holes": 4, "weep_hole_diameter": "3/8 in"}
+    judged = judged_of(house)
+    waters = {water.run: water for water in judged.behaviour.standing}
+    assert {run: water.wet_length_m for run, water in waters.items()} == {
+        run: water.wet_length_m for run, water in for_good.items()
+    }
+    found = [f for f in judged.findings if f.code == "no-standing-water"]
+    assert {f.subject for f in found} == {"P1", "P2", "P3"}
+    assert all(f.verdict == "good" and "weep holes of B1 have drained it" in f.sentence for f in found)
+    assert all("not judged" in f.sentence for f in found)
+    assert not {"B1", "P1", "P2", "P3"} & {item.id for item in judged.behaviour.held_water}
+
+
+def test_weep_holes_do_not_drain_what_a_rising_pipe_keeps_back(
+    house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    """By hand: with the outlet at 96.5 ft P3, up to 96.3 ft, still keeps 0.1 ft back behind the drained basin."""
+    _drawn(house, "96.3 ft", "1.5 ft")
+    house["basins"]["B1"] |= {"weep_holes": 4, "weep_hole_diameter": "3/8 in"}
+    waters = {water.run: water for water in judged_of(house).behaviour.standing}
+    assert {water.rising_run for water in waters.values()} == {"P3"}
+    assert all(water.level_m == pytest.approx(96.3 * FT) for water in waters.values())
+
+
+@pytest.fixture(scope="module")
+def old_system() -> Design:
+    reading = read_file(examples.path("old-system"))
+    assert reading.job is not None
+    return design(reading.job, folder=reading.folder, document=reading.document)
+
+
+def test_what_comes_out_above_a_full_well_is_refused_there(old_system: Design) -> None:
+    """The levels settle tree and head for themselves: the kernel refuses the same flow, and holds none of it."""
+    (well,) = old_system.behaviour.wells
+    (end,) = water_levels.trees(old_system.scheme)
+    lowest = end.runs[0]
+    out = {found.duration_s: found for found in old_system.behaviour.surfacing}
+    assert {found.part for found in out.values()} == {lowest.from_id}
+    # five even minutes of rain: the well fills, and then the flow over the grate is one and the same to the end
+    storm = next(one for one in well.storms if one.duration_s == 300.0)
+    assert storm.full_after_s is not None
+    assert storm.refused_m3 == pytest.approx(out[300.0].out_m3_s * (300.0 - storm.full_after_s), rel=0.02)
+    assert all((one.refused_m3 > 0) == (one.duration_s in out) for one in well.storms)
+
+
+def test_the_balance_closes_where_a_full_well_refuses(old_system: Design) -> None:
+    scheme, survey, behaviour = old_system.scheme, old_system.survey, old_system.behaviour
+    rate = survey.soil.best_m_s / survey.soil.safety_factor
+    (store,) = rainfall.stores_of(scheme, survey, behaviour.downspouts, rate, None).values()
+    assert store.capacity_m3_s is not None
+    rain = np.concatenate([np.linspace(0, 4e-3, 40), np.linspace(4e-3, 0, 40), np.zeros(2000)])
+    (trace,) = network.simulate([store], rain[:, None], step_s=300.0, start_m3=[0.0])
+    assert trace.refused_m3.sum() > 0 and trace.spilled_m3.sum() > 0
+    assert network.balance_error(trace, 0.0) <= 1e-9

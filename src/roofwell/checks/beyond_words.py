@@ -99,7 +99,11 @@ def _one(years: float, reach: Reach) -> str:
 def held_sentence(context: Context) -> str:
     """Return the storms that the wells just hold, in the job's own shape of storm; empty where nothing is known."""
     beyond = context.behaviour.beyond
-    if beyond is None or not beyond.held or context.missing & {"wells.size", "runs.size", "roofs", "downspouts"}:
+    if (
+        beyond is None
+        or not beyond.held
+        or context.missing & {"wells.size", "runs.size", "roofs", "downspouts"}
+    ):
         return ""
     if beyond.without_mound:  # the judged run holds less: the sentence would say more than the answer
         return ""

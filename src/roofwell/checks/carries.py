@@ -264,7 +264,7 @@ def _floor_words(context: Context, reach_m: float) -> str:
     needs=("survey.ground", "basins.levels", "runs.invert"),
     about=(
         "Length of pipe that water never leaves, because a basin's outlet is higher than its inlet or a run rises "
-        "toward its lower end."
+        "toward its lower end. A basin with weep holes drains; how long that takes is not judged."
     ),
     digging=False,
 )
@@ -272,6 +272,9 @@ def no_standing_water(context: Context) -> Iterator[Measured]:
     """A low inlet and a high outlet drown the pipe upstream; so does a pipe that rises, and the runs above with it."""
     style = context.survey.style
     for water in context.behaviour.standing:
+        if water.weep_holes:
+            yield _drained(water, style)
+            continue
         yield Measured(
             subject=water.run,
             value=water.wet_length_m,
@@ -287,6 +290,23 @@ def no_standing_water(context: Context) -> Iterator[Measured]:
             source="derived",
             detail=_standing_detail(water, style),
         )
+
+
+def _drained(water: StandingWater, style: units.Style) -> Measured:
+    return Measured(
+        subject=water.run,
+        value=0.0,
+        op="at most",
+        limit=0.0,
+        scale=0.0,
+        show=lambda v: units.show_distance(v, style),
+        limit_text="no pipe that stays wet",
+        sentence=(
+            f"After the rain {_how_much_stands(water, style)} stands in {units.show_distance(water.wet_length_m, style)} of "
+            f"{water.run} until the weep holes of {water.basin} have drained it; how long that takes is not judged."
+        ),
+        source="derived",
+    )
 
 
 def _what_keeps_it(water: StandingWater) -> str:
@@ -316,8 +336,7 @@ def _standing_detail(water: StandingWater, style: units.Style) -> str:
         parts.append("Its lower end alone raised would take all of the pipe's fall.")
     if not water.hood:
         parts.append("An outlet elbow that points up may only need turning.")
-    if not water.weep_holes:
-        parts.append("Weep holes in the basin's floor would drain both after the rain.")
+    parts.append("Weep holes in the basin's floor would drain both after the rain.")
     return " ".join(parts)
 
 

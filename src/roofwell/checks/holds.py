@@ -118,7 +118,7 @@ def storm_held(context: Context) -> Iterator[Measured]:
         low, high = _least_pipe(context, need, *_ends(context, well.id, partial(_needed, hands_on=on)))
         spill = f"; it spills {units.show_volume(storm.spilled_m3, style)}" if storm.spilled_m3 > 0 else ""
         if storm.refused_m3 > 0:
-            spill += f"; {units.show_volume(storm.refused_m3, style)} never get in and spill at the house"
+            spill += f"; {units.show_volume(storm.refused_m3, style)} never get in and come out further up"
         yield Measured(
             subject=well.id,
             value=need,

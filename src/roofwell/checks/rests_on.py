@@ -18,6 +18,7 @@ STORE = (
     "soil.safety_factor",
     "soil.rate.low",
     "soil.rate.high",
+    "soil.layers.*",
 )
 GROUND = ("soil.saturated_thickness", "soil.specific_yield", "soil.horizontal_conductivity")
 STORM = ("settings.initial_loss", "settings.storm_duration", "settings.starting_level", "settings.event_gap")
@@ -72,8 +73,8 @@ RESTS_ON: dict[str, tuple[str, ...]] = {
     "mound-below-well": (*RAIN, *STORE, *STORM, *GROUND, "survey.ground"),
     "mound-at-wall": (*RAIN, *STORE, *STORM, *GROUND),
     "uplift": (*RAIN, *STORE, *STORM, *GROUND, "survey.ground", "*.weight_kg"),
-    "soil-fast-enough": ("soil.rate.low", "soil.rate.high"),
-    "soil-slow-enough": ("soil.rate.low", "soil.rate.high"),
+    "soil-fast-enough": ("soil.rate.low", "soil.rate.high", "soil.layers.*"),
+    "soil-slow-enough": ("soil.rate.low", "soil.rate.high", "soil.layers.*"),
     "overflow-capacity": (*RAIN, "*.open_share"),
     "overflow-below-grate": ("*.joint_m", "*.open_share", "survey.ground"),
     "overflow-over-inlet": ("survey.ground", "layout.trench_offset"),

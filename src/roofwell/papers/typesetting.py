@@ -49,6 +49,33 @@ def typeset(template: Traversable, data: Mapping[str, Any]) -> bytes:
     return pdf
 
 
+def measure(template: Traversable, data: Mapping[str, Any], label: str) -> list[float]:
+    """Return the figures that a template notes under a label once it is laid out, in the order of the pages.
+
+    Raises
+    ------
+    InternalError
+        ``paper-failed`` if the paper cannot be laid out.
+    """
+    import typst
+
+    fonts = resources.files("roofwell.papers") / "fonts"
+    text = json.dumps(data, ensure_ascii=False, allow_nan=False)
+    with resources.as_file(fonts) as folder, resources.as_file(template) as path:
+        try:
+            found = typst.query(
+                path,
+                f"<{label}>",
+                field="value",
+                sys_inputs={"data": text},
+                ignore_system_fonts=True,
+                font_paths=[folder],
+            )
+        except typst.TypstError as error:
+            raise InternalError(f"a paper could not be laid out: {error}", code="paper-failed") from error
+    return [float(value) for value in json.loads(found)]
+
+
 def write_whole(path: Path, content: bytes) -> None:
     """Write a file whole or not at all: a reader never sees half of one."""
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")

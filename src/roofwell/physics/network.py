@@ -68,7 +68,7 @@ class Trace:
     spilled_m3
         Spilled over the lip of the full store.
     refused_m3
-        What the inlet could not bring in: it spills at the house.
+        What the inlet could not bring in: it comes out further up.
     inflow_m3
         All that arrived, with the spill of other stores and with what was refused.
     volume_peak_m3

@@ -160,12 +160,13 @@ class Surfacing:
 
 @dataclass(frozen=True, slots=True)
 class StandingWater:
-    """Water that stands for good in a pipe above a basin with a low inlet and a high outlet, or above a run that rises.
+    """Water that stands in a pipe above a basin with a low inlet and a high outlet, or above a run that rises.
 
     ``volume_m3`` is that of pipe and sump; ``pipe_volume_m3`` of the pipe alone. The ``design`` values are those
     of the cloudburst with the wells full: length of pipe that has backed-up water in it, and that is full.
     ``slope_if_raised_m_m``: slope of the pipe with its lower end raised to ``level_m``, where the water stands.
-    ``rising_run``: the run that keeps it back; empty where a ``basin`` does.
+    ``rising_run``: the run that keeps it back; empty where a ``basin`` does. ``weep_holes``: of that basin; above 0, the
+    water stands only until they have drained it, else for good.
     """
 
     basin: str

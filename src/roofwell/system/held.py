@@ -74,7 +74,9 @@ def _search(
 
     def of_well(j: int) -> HeldPeriod:
         return longest_held(
-            lambda years: not overfilled(years, j), least_years=float(periods[0]), most_years=float(periods[-1])
+            lambda years: not overfilled(years, j),
+            least_years=float(periods[0]),
+            most_years=float(periods[-1]),
         )
 
     return of_well

@@ -210,7 +210,7 @@ def _with_lip(
         return first
     coming = sum(flow for flow, below in zip(flows, end.pipes.below, strict=True) if below < 0)
     low, high, found = 0.0, 1.0, first
-    for _ in range(6):  # to a sixtieth of what comes
+    for _ in range(10):  # to a thousandth of what comes
         share = 0.5 * (low + high)
         over = max(0.0, over_lip_m3_s - (1.0 - share) * coming)
         tails = end.tails(well.lip_m + head_over_lip_m(scheme, well, over))

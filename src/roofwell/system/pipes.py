@@ -175,8 +175,9 @@ def capacity(scheme: Scheme, well: str, stage_m: FloatArray) -> FloatArray | Non
 
 
 def standing(scheme: Scheme, flows: Sequence[RunFlow] = ()) -> tuple[StandingWater, ...]:
-    """Return the water that stands for good in each run: kept back by a basin whose outlet is higher than its
-    inlet, or by a run that rises towards its lower end; and as far up the runs above as it reaches.
+    """Return the water that stands in each run after the rain: kept back by a basin whose outlet is higher than its
+    inlet, or by a run that rises towards its lower end; and as far up the runs above as it reaches. A basin with weep
+    holes keeps it back only until they have drained it, and is named only where nothing keeps any back for good.
 
     ``flows``: the runs in the cloudburst, for what stands then.
     """
@@ -184,9 +185,11 @@ def standing(scheme: Scheme, flows: Sequence[RunFlow] = ()) -> tuple[StandingWat
     peak = {flow.id: flow for flow in flows}
     basins = {basin.id: basin for basin in scheme.basins}
     for run in scheme.runs:
-        level, keeper = _kept_back(scheme, run)
         fall = run.upstream_invert_m - run.downstream_invert_m
         lowest = min(run.upstream_invert_m, run.downstream_invert_m)
+        level, keeper = _kept_back(scheme, run)
+        if level <= lowest + NEAR_ZERO:
+            level, keeper = _kept_back(scheme, run, weeping=True)
         if not math.isfinite(lowest) or level <= lowest + NEAR_ZERO:
             continue
         here = basins.get(run.to_id)
@@ -227,8 +230,11 @@ def standing(scheme: Scheme, flows: Sequence[RunFlow] = ()) -> tuple[StandingWat
     return tuple(out)
 
 
-def _kept_back(scheme: Scheme, run: Run) -> tuple[float, str]:
-    """Level of the still water at a run's lower end, and the basin or run that keeps it; minus infinity if dry."""
+def _kept_back(scheme: Scheme, run: Run, *, weeping: bool = False) -> tuple[float, str]:
+    """Level of the still water at a run's lower end, and the basin or run that keeps it; minus infinity if dry.
+
+    ``weeping``: as long as basins with weep holes still stand full.
+    """
     level, keeper = -math.inf, ""
     for place in reversed((run, *scheme.way(run.to_id))):
         if place.slope_m_m < 0 and place.downstream_invert_m > level:
@@ -238,6 +244,6 @@ def _kept_back(scheme: Scheme, run: Run) -> tuple[float, str]:
         if level <= place.upstream_invert_m + NEAR_ZERO:
             level, keeper = -math.inf, ""
         basin = next((basin for basin in scheme.basins if basin.id == place.from_id), None)
-        if basin is not None and basin.outlet_invert_m > level:
+        if basin is not None and basin.outlet_invert_m > level and (weeping or not basin.weep_holes):
             level, keeper = basin.outlet_invert_m, basin.id
     return level, keeper

@@ -159,11 +159,15 @@ def _assume_layer(
     if row is None:
         return
     low, best, high = (units.show_rate(rate, ledger.style) for rate in figures)
-    where = " to ".join(units.show_distance(edge.value_si, ledger.style) for edge in (layer.top, layer.bottom))
+    where = " to ".join(
+        units.show_distance(edge.value_si, ledger.style) for edge in (layer.top, layer.bottom)
+    )
     what = f"rate of the layer {where} down: {row['texture']}, published {low} to {high}"
     how = tables.assumption("stand-in-soil-rate-low", ledger.style).how_to_measure
     path = f"soil.layers.{number}.rate"
-    ledger.assume_row(AssumedValue(path, best, what, f"{how}; write the rate of the layer", row["source"]), figures[1])
+    ledger.assume_row(
+        AssumedValue(path, best, what, f"{how}; write the rate of the layer", row["source"]), figures[1]
+    )
 
 
 def _listed(layers: Sequence[SoilLayerFact], style: units.Style) -> str:

@@ -25,7 +25,7 @@ def held_water(scheme: Scheme, survey: Survey, standing: Sequence[StandingWater]
 
     for run in scheme.runs:
         drowned = next((item for item in standing if item.run == run.id), None)
-        if drowned is None:
+        if drowned is None or drowned.weep_holes:
             continue
         lower = -1 if run.slope_m_m >= 0 else 0
         depth = drowned.level_m - min(run.upstream_invert_m, run.downstream_invert_m)

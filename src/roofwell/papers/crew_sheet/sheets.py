@@ -1,13 +1,10 @@
-"""From ladders to sides of paper: what stands on each, as finished strings and pictures.
-
-A way to where its water ends has a side of its own; branches that meet it share sides, as many as fit. A
-ladder that is longer than its side goes on overleaf. Heights are in points and match ``crew_sheet.typ``.
-"""
+"""What stands on each side of paper, as finished strings and pictures."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from importlib import resources
 from typing import Any
 
 from roofwell import tables
@@ -24,8 +21,17 @@ from roofwell.papers.crew_sheet.readings import (
     write,
 )
 from roofwell.papers.crew_sheet.section import section
+from roofwell.papers.crew_sheet.sides import (
+    BRANCH_PICTURE_PT,
+    PICTURE_PT,
+    WORDS_PT,
+    Block,
+    Overleaf,
+    band_pt,
+    pictured,
+    sides_of,
+)
 from roofwell.papers.crew_sheet.work import Pencil, Work, work
-from roofwell.papers.drawing.lettering import width_pt
 from roofwell.papers.drawing.model import Label
 from roofwell.papers.drawing.placing import Placed, place
 from roofwell.papers.drawing.scale import POINTS_PER_METER, Scale
@@ -34,37 +40,14 @@ from roofwell.papers.set import contents
 from roofwell.papers.set.cautions import in_short
 from roofwell.papers.set.sheets import PAPERS
 from roofwell.papers.texts import Say, several
+from roofwell.papers.typesetting import measure
 from roofwell.units import Style
 
-ROW_PT = 24.0
-"""Height of a row of the ladder: numerals of 24 pt and a rule."""
-
-_MARGINS_PT = 56.0
-_HEAD_PT = 88.0  # title, sum and its words
-_PICTURE_PT = 94.0
-_BRANCH_PICTURE_PT = 80.0
-_LADDER_HEAD_PT = 32.0
-_FOOT_PT = 80.0  # stop rules and cautions
-_WORK_LINE_PT = 14.0
-_WORK_HEAD_PT = 18.0
-_MARK_PT = 30.0
-_BAND_LINE_PT = 11.0
-_WORDS_PT = 42.0  # labels over and stations under a picture
-_TITLE_PT = 20.0
-_SHORT = 3  # a branch of no more rows needs no picture
+_TRIES = 40
+"""Sides made before what is still over may flow on by itself; a paragraph longer than a side comes to that."""
 
 _LARGEST: dict[Style, float] = {"us": 48.0, "metric": 50.0}
 """No picture is drawn larger than 1/4 in = 1 ft or 1:50: a short branch stays short."""
-
-
-@dataclass(frozen=True, slots=True)
-class Block:
-    """A ladder, or a part of one, with its picture, levels and work; ``goes_on`` says where the rest is."""
-
-    ladder: Ladder
-    steps: tuple[Rung | Bar, ...]
-    first: bool
-    last: bool
 
 
 def sheet_data(design: Design, options: CrewOptions) -> dict[str, Any]:
@@ -86,7 +69,25 @@ def sheet_data(design: Design, options: CrewOptions) -> dict[str, Any]:
     for one in found:
         works[one.start] = work(design, one, pencil, first_hold=hold)
         hold += sum(line.kind == "hold" for line in works[one.start].lines)
-    sides = _sides(design, found, works, _band_pt(band))
+    overleaf, tries = Overleaf(), 0
+    while True:
+        sides = sides_of(design, found, works, band_pt(band), overleaf)
+        data = _data(design, pencil, found, works, sides)
+        over_pt = measure(resources.files(__package__) / "crew_sheet.typ", data, "over")
+        more, tries = overleaf.after(design, sides, works, over_pt), tries + 1
+        if more == overleaf or tries > _TRIES:
+            return data
+        overleaf = more
+
+
+def _data(
+    design: Design,
+    pencil: Pencil,
+    found: tuple[Ladder, ...],
+    works: dict[str, Work],
+    sides: list[list[Block]],
+) -> dict[str, Any]:
+    style, readings, band = design.survey.style, pencil.style, contents.band(design)
     titles = [_title(side) for side in sides]
     paper = PAPERS[style]
     return {
@@ -118,71 +119,18 @@ def _gathered(lists: list[tuple[str, ...]]) -> list[str]:
     return list(dict.fromkeys(words for one in lists for words in one))
 
 
-def _band_pt(band: dict[str, Any] | None) -> float:
-    """How much of every side the stamp takes."""
-    if band is None:
-        return 0.0
-    words = band["title"] + " waits for: " + "; ".join(band["waits"])
-    return 16.0 + _BAND_LINE_PT * math.ceil(1.1 * width_pt(words, size_pt=9.0, strong=True) / 500.0)
-
-
-def _sides(
-    design: Design, found: tuple[Ladder, ...], works: dict[str, Work], band_pt: float
-) -> list[list[Block]]:
-    room = PAPERS[design.survey.style].height_pt - _MARGINS_PT - _HEAD_PT - _FOOT_PT - band_pt
-    whole = int((room - _LADDER_HEAD_PT) / ROW_PT)
-    sides: list[list[Block]] = []
-    left = 0.0
-    for one in found:
-        high = _block_pt(design, one, works[one.start])
-        if one.until is not None and high <= left:
-            sides[-1].append(Block(one, one.steps, True, True))
-            left -= high
-            continue
-        over = high - room
-        rows = len(one.steps) - max(0, math.ceil(over / ROW_PT))
-        first, rest = _split(list(one.steps), max(rows, 4))
-        sides.append([Block(one, tuple(first), True, not rest)])
-        left = room - high if one.until is not None else 0.0
-        while rest:
-            here, rest = _split(rest, whole)
-            sides.append([Block(one, tuple(here), False, not rest)])
-            left = room - _TITLE_PT - _LADDER_HEAD_PT - ROW_PT * len(here)
-    return sides
-
-
-def _split(steps: list[Rung | Bar], rows: int) -> tuple[list[Rung | Bar], list[Rung | Bar]]:
-    """Fill a side; what is left over never stands alone, and no bar is parted from the rung after it."""
-    if len(steps) <= rows:
-        return steps, []
-    at = min(rows, len(steps) - 2) if rows > 3 else rows
-    while at > 1 and isinstance(steps[at - 1], Bar):
-        at -= 1
-    return steps[:at], steps[at:]
-
-
-def _block_pt(design: Design, one: Ladder, own: Work) -> float:
-    """How high a ladder stands with its picture, its levels beside it and its work."""
-    rows = _LADDER_HEAD_PT + ROW_PT * len(one.steps)
-    beside = _LADDER_HEAD_PT + _MARK_PT * len(marks(design, one))
-    lines = len(own.lines)
-    if one.until is None:
-        work_pt = _WORK_HEAD_PT + _WORK_LINE_PT * math.ceil(0.5 * lines)
-        return _PICTURE_PT + max(rows, beside) + work_pt
-    beside += _WORK_HEAD_PT + 1.15 * _WORK_LINE_PT * lines
-    return _TITLE_PT + (_BRANCH_PICTURE_PT if _pictured(one) else 0.0) + max(rows, beside)
-
-
-def _pictured(one: Ladder) -> bool:
-    return one.until is None or len(one.steps) > _SHORT
-
-
 def _title(side: list[Block]) -> str:
     return f"Run from {several([_name(block) for block in side])}"
 
 
 def _name(block: Block) -> str:
-    return f"{block.ladder.start} to {block.ladder.end}" + ("" if block.first else " (continued)")
+    return f"{block.ladder.start} to {block.ladder.end}" + _part(block)
+
+
+def _part(block: Block) -> str:
+    if block.first:
+        return ""
+    return " (continued)" if block.steps else " (order of work)"
 
 
 def _others(titles: list[str], own: int) -> str:
@@ -256,16 +204,22 @@ def _block(design: Design, block: Block, pencil: Pencil, own: Work) -> dict[str,
     return {
         "title": _name(block),
         "main": one.until is None,
-        "picture": _picture(placed_section(design, one)) if block.first and _pictured(one) else None,
-        "goes_on": "" if block.last else "goes on overleaf",
+        "picture": _picture(placed_section(design, one)) if block.first and pictured(one) else None,
+        "goes_on": _goes_on(block),
         "rows": [_row(step, pencil) for step in block.steps],
         "marks-title": _marks_title(design, one),
         "marks": [_mark(mark, pencil) for mark in marks(design, one)] if block.first else [],
         "work": [
             {"kind": line.kind, "mark": line.mark, "words": line.words}
-            for line in (own.lines if block.first else ())
+            for line in (own.lines if block.words else ())
         ],
     }
+
+
+def _goes_on(block: Block) -> str:
+    if block.last:
+        return ""
+    return "order of work overleaf" if block.steps[-1] is block.ladder.steps[-1] else "goes on overleaf"
 
 
 def _marks_title(design: Design, one: Ladder) -> str:
@@ -327,14 +281,14 @@ def placed_section(design: Design, one: Ladder) -> Placed:
     style = design.survey.style
     drawing = section(design, one)
     wide = PAPERS[style].room()[0]
-    high = _PICTURE_PT if one.until is None else _BRANCH_PICTURE_PT
+    high = PICTURE_PT if one.until is None else BRANCH_PICTURE_PT
     smaller = max(
         _LARGEST[style],
         drawing.width_m * POINTS_PER_METER / (wide - 8.0),
-        drawing.height_m * POINTS_PER_METER / (high - _WORDS_PT),
+        drawing.height_m * POINTS_PER_METER / (high - WORDS_PT),
     )
     scale = Scale("", smaller)
-    tenths = math.floor(10 * (high - _WORDS_PT) / (drawing.height_m * scale.points_m))
+    tenths = math.floor(10 * (high - WORDS_PT) / (drawing.height_m * scale.points_m))
     up = min(tenths, 80) / 10 if tenths > 12 else 1.0
     words = f"up and down {up:g} times along" if up != 1.0 else ""
     caption = Label(words, (drawing.bounds[2], drawing.bounds[1]), "small", side="under left", leader=False)
