@@ -138,7 +138,7 @@ def test_halves_that_no_float_holds_go_away_from_zero() -> None:
 
 
 @pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf])
-@pytest.mark.parametrize("show", [*{row[0] for row in SHOWN}], ids=lambda show: show.__name__)
+@pytest.mark.parametrize("show", [*dict.fromkeys(row[0] for row in SHOWN)], ids=lambda show: show.__name__)
 def test_no_figure_for_what_is_not_a_number(show: Callable[[float, Style], str], value: float) -> None:
     """Neither NaN nor infinity gets onto a paper as a figure."""
     for style in ("us", "metric"):

@@ -92,7 +92,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     # before numpy is loaded: matrices here are tiny, and its threads would only wait for each other
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     collecting = gc.isenabled()
-    atexit.register(gc.freeze)  # nor is what is left walked once more on the way out: a sixth of the whole run
+    # nor is what is left walked once more on the way out: that took a sixth of the whole run
+    atexit.register(gc.freeze)
     gc.disable()  # a command is over before a collection pays; loading the libraries alone sets off dozens
     try:
         command = importlib.import_module(f"roofwell.cli.{options.command}_command")
