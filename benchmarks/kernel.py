@@ -120,9 +120,12 @@ def loop_ratio() -> None:
 
 
 def ready() -> None:
-    """Print how long a fresh program waits for the compiled code, with an empty cache and with a full one."""
+    """Print how long a fresh program waits for the compiled code, with an empty cache and with a full one.
+
+    As the commands load it: without the collector of garbage, with numpy and scipy in place.
+    """
     script = (
-        "import time; from roofwell.physics import compiled\n"
+        "import gc, time; gc.disable(); import numpy, scipy.optimize; from roofwell.physics import compiled\n"
         "start = time.perf_counter(); import numba; loaded = time.perf_counter()\n"
         "how = compiled.kernel().how; end = time.perf_counter()\n"
         "print(f'numba {loaded - start:.2f} s + kernel {end - loaded:.2f} s, {how}')\n"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import lru_cache
 
 from roofwell.errors import QuantityError
 from roofwell.units import factors
@@ -55,6 +56,7 @@ def parse(text: str, dimension: Dimension, *, bare_unit: str | None = None) -> Q
         raise QuantityError(f"{lead}{error.message}; {need}", code=error.code) from None
 
 
+@lru_cache(maxsize=8192)  # the rows of the tables are read again for every Scheme of a search
 def _quantity(text: str, dimension: Dimension, bare_unit: str | None) -> Quantity:
     if dimension is Dimension.MONEY and bare_unit == "$":
         bare_unit = None
