@@ -90,12 +90,12 @@ def test_profile_draws_both_walls_of_each_pipe_at_its_inverts() -> None:
     assert ends == pytest.approx([97.30, 97.30 + 3.975 / 12], abs=1e-9)
 
 
-def test_shorter_ways_end_where_they_meet_a_longer_one() -> None:
-    met = joins(house.scheme())
-    assert met == {"D1": None, "D2": ("Y1", "D1")}
-    drawing = profile(house.design(), "D2", until="Y1", see="D1")
-    assert drawing.title == "From D2 to Y1"
-    assert any("from D1" in note for note in drawing.notes)
+def test_every_way_is_drawn_to_its_end_and_shorter_ones_are_known_to_meet_a_longer_one() -> None:
+    assert joins(house.scheme()) == {"D1": None, "D2": ("Y1", "D1")}
+    titles = [profile(house.design(), spout).title for spout in ("D1", "D2")]
+    assert titles == ["From D1 to W1", "From D2 to W1"]
+    placed = placed_drawings(house.design())
+    assert [one.drawing.title for one in placed.profiles] == titles
 
 
 def test_ground_that_was_not_measured_is_dashed_and_said() -> None:

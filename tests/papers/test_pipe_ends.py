@@ -72,8 +72,8 @@ def _in_the_table(made: Design) -> dict[tuple[str, str], str]:
 
 def _in_the_strips(made: Design) -> dict[tuple[str, str], str]:
     out: dict[tuple[str, str], str] = {}
-    for spout, met in joins(made.scheme).items():
-        drawing = profile(made, spout, until=met[0] if met else None)
+    for spout in joins(made.scheme):
+        drawing = profile(made, spout)
         assert drawing.strip is not None
         at = next(n for n, name in enumerate(drawing.strip.rows) if name.startswith("invert"))
         for run in made.scheme.way(spout):

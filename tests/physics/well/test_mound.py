@@ -1,4 +1,4 @@
-"""The mound's helpers: footprint, ranges, symmetry; what is compared with print stands in tests/published."""
+"""What the mound stands on: footprint, ranges, symmetry; what is compared with print stands in tests/published."""
 
 from __future__ import annotations
 

@@ -42,14 +42,11 @@ _BEFORE_M = 1.5
 _AFTER_M = 1.2
 
 
-def profile(design: Design, downspout: str, *, until: str | None = None, see: str | None = None) -> Drawing:
-    """Return the long section from a downspout to where its water ends.
-
-    ``until`` ends it at a part of the way; ``see`` names the downspout whose section goes on from there.
-    """
+def profile(design: Design, downspout: str) -> Drawing:
+    """Return the long section from a downspout to where its water ends."""
     survey, scheme = design.survey, design.scheme
     say = Say(survey.style)
-    way = unroll(scheme, downspout, until=until)
+    way = unroll(scheme, downspout)
     water = way_water(design, way)
     right = _right_end(scheme, way)
     bottom, top = _height(design, way)
@@ -81,9 +78,7 @@ def profile(design: Design, downspout: str, *, until: str | None = None, see: st
         notes.append("The ground was not measured: it is dashed, and cover is not known.")
     notes += _at_walls(scheme, way)
     notes += _comes_out(design, way, say)
-    if see is not None and until is not None:
-        notes.append(f"From {until} on as in the section from {see}.")
-    end = until or (way.runs[-1].to_id if way.runs else downspout)
+    end = way.runs[-1].to_id if way.runs else downspout
     return Drawing(
         name=f"profile-{downspout}",
         title=f"From {downspout} to {end}",

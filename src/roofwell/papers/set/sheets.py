@@ -104,10 +104,7 @@ def placed_drawings(design: Design) -> PlacedSet:
     scale, flipped = _turned(lambda turn: _plan_scale(site, paper, style, turn))
     width, height = paper.room(flipped=flipped)
     tall = min(height - _caption_pt(site), site.height_m * scale.points_m + 60)
-    sections = [
-        profile(design, spout, until=met[0] if met else None, see=met[1] if met else None)
-        for spout, met in joins(design.scheme).items()
-    ]
+    sections = [profile(design, spout) for spout in joins(design.scheme)]  # each way whole, the longest first
     return PlacedSet(
         place(site, scale=scale, width_pt=width, height_pt=tall),
         flipped,
