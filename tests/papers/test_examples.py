@@ -43,6 +43,14 @@ CASES = [(name,) for name in JOBS] + [
 ]
 
 
+def test_the_side_with_the_answers_says_where_the_soil_may_take_less(tmp_path: Path) -> None:
+    """The bungalow's one auger test: what a small hole shows is not what the soil conducts, and side 1 says it once."""
+    write_papers(designed("bungalow"), tmp_path)
+    pages = PdfReader(io.BytesIO((tmp_path / "roofwell.pdf").read_bytes())).pages
+    sides = [" ".join(page.extract_text().split()) for page in pages]
+    assert [n for n, side in enumerate(sides, 1) if "Soakage: By three-dimensional flow W1 would" in side] == [1]
+
+
 @pytest.mark.parametrize("case", CASES, ids=lambda case: " without ".join([case[0], *case[1:]]))
 def test_every_job_has_its_papers(case: tuple[str, ...], tmp_path: Path) -> None:
     """All three papers are written, no two labels overlap, nothing reads NaN, what is awaited is printed."""

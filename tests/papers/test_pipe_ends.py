@@ -165,7 +165,7 @@ def test_the_crew_sheet_shoots_the_same_point(name: str) -> None:
         if part in {well.id for well in made.scheme.wells}:
             (mark,) = (one for one in marks if one["what"] == f"Pipe into {part}")
             assert mark["reading"] == _printed(height - level, made)
-            assert mark["note"] == "inside bottom, body's wall"
+            assert mark["note"] == "inside bottom at wall"
             checked.add((id, part))
     assert checked == set(walls)
 

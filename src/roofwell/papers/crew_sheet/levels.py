@@ -15,7 +15,7 @@ from roofwell.system.scheme import Basin, Overflow, Run, Well
 from roofwell.takeoff.catalog import value
 from roofwell.takeoff.digging import basin_hole_bottom_m
 
-AT_WALL: dict[Wall | None, str] = {"basin": " at its wall", "well": ", body's wall", None: ""}
+AT_WALL: dict[Wall | None, str] = {"basin": " at its wall", "well": " at wall", None: ""}
 """Where a pipe's end is shot, as words after it."""
 
 

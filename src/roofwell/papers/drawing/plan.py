@@ -107,7 +107,7 @@ def _system(scheme: Scheme, say: Say) -> Iterator[Item]:
         yield Circle(wye.at, 0.09, "wall", "black", part=wye.id)
         yield Label(wye.id, wye.at, strong=True, side="under", rank=2, part=wye.id)
     for overflow in scheme.overflows:
-        yield from _overflow(overflow, scheme, say)
+        yield from _overflow(overflow, say)
     for outlet in scheme.outlets:
         way = next(iter(scheme.runs_to(outlet.id)), None)
         direction = along(way.path, 1.0)[1] if way is not None and len(way.path) > 1 else 0.0
@@ -205,7 +205,7 @@ def _basin(basin: Basin) -> Iterator[Item]:
     yield Label(basin.id, basin.at, strong=True, boxed=True, side="over", rank=1, part=basin.id)
 
 
-def _overflow(overflow: Overflow, scheme: Scheme, say: Say) -> Iterator[Item]:
+def _overflow(overflow: Overflow, say: Say) -> Iterator[Item]:
     half = max(overflow.diameter_m / 2, 0.1)
     x, y = overflow.at
     corners = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
