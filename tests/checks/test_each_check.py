@@ -354,3 +354,25 @@ def test_the_water_is_told_against_the_lowest_floor(
     (found,) = _findings(judged_of(house), "water-below-opening")
     assert words in found.sentence
     assert "lowest floor of H1" in found.sentence
+
+
+@pytest.mark.parametrize(
+    ("code", "leaf", "higher", "lower"),
+    [
+        ("deepest-pit", "wells.W1.bottom", "91 ft", "90 ft"),
+        ("mound-below-well", "soil.seasonal_high_water", "84 ft", "83 ft"),
+    ],
+)
+def test_a_foot_deeper_is_a_foot_more(
+    code: str, leaf: str, higher: str, lower: str, house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    """A pit dug, or groundwater that stands, 1 ft deeper: the depth, or the room over the mound, grows by 0.3048 m.
+
+    By hand; ground, bottom and mound stay.
+    """
+    GROUND(house)
+    values = []
+    for elevation in (higher, lower):
+        _set(leaf, elevation)(house)
+        values.append(_findings(judged_of(house), code)[0].value)
+    assert values[1] - values[0] == pytest.approx(0.3048, abs=1e-6)

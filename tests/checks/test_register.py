@@ -21,8 +21,6 @@ CODE = Path(roofwell.__file__).parent
 # Rows that no code reads yet, each with the reason why it stands there all the same.
 NOT_READ = {
     "roof-pitch": "slanting rain is not counted; the row is for the rule that will",
-    "basin-bedding": "printed by no paper yet; the take-off counts trench and stone without it",
-    "basin-working-space": "as basin-bedding",
     "basin-tanks": "the basin is judged by overflow rate alone",
     "manning-n-smooth-aged": "for a second look with an aged pipe",
     "manning-n-smooth-lined": "for a kind of pipe that the table of sizes lacks",

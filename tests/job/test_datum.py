@@ -66,3 +66,14 @@ def test_a_pitch_may_be_given_in_degrees() -> None:
         assert pitch.value_si == pytest.approx(rise, abs=5e-6)
     steep = read_text('document = 1\n[roofs.R]\npitch = "89 deg"\n[runs.P]\nslope = "2 deg"').problems
     assert {p.path for p in steep if p.code == "quantity"} == {"roofs.R.pitch", "runs.P.slope"}
+
+
+@pytest.mark.parametrize("elevation", ["1e300 ft", "-40000 ft", "10001 m"])
+def test_no_ground_lies_higher_than_every_mountain(elevation: str) -> None:
+    """The highest mountain is 8,849 m over the sea (from memory): a slip in an exponent is told where it stands."""
+    point = (
+        f'[[survey.points]]\nid = "curb"\nat = ["1 ft", "2 ft"]\nelevation = "{elevation}"\nground = true\n'
+    )
+    assert [p.code for p in read_text("document = 1\n" + point).problems] == ["not-on-earth"]
+    fitting = point.replace(elevation, "8849 m")
+    assert not [p for p in read_text("document = 1\n" + fitting).problems if p.code == "not-on-earth"]

@@ -48,7 +48,9 @@ def test_the_side_with_the_answers_says_where_the_soil_may_take_less(tmp_path: P
     write_papers(designed("bungalow"), tmp_path)
     pages = PdfReader(io.BytesIO((tmp_path / "roofwell.pdf").read_bytes())).pages
     sides = [" ".join(page.extract_text().split()) for page in pages]
-    assert [n for n, side in enumerate(sides, 1) if "Soakage: By three-dimensional flow W1 would" in side] == [1]
+    assert [
+        n for n, side in enumerate(sides, 1) if "Soakage: By three-dimensional flow W1 would" in side
+    ] == [1]
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: " without ".join([case[0], *case[1:]]))

@@ -12,9 +12,9 @@ import pytest
 
 from roofwell import tables
 from roofwell.physics.trench.excavation import weight_kg
+from roofwell.system.dug_by import trench_width_m
 from roofwell.system.scheme import Downspout, Outlet, Run, Scheme, Well
 from roofwell.takeoff import take_off
-from roofwell.takeoff.digging import trench_width_m
 from roofwell.takeoff.geotextile import lining
 from roofwell.takeoff.stone import (
     dry_density_kg_m3,

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from roofwell.design.judging import Judged
+from roofwell.errors import InputError
 from roofwell.job import read_text
 from roofwell.system.survey import survey as make_survey
 
@@ -243,3 +244,25 @@ def test_a_gutter_that_no_roof_section_names_makes_the_roof_a_missing_measuremen
         read = read_text(text + state)
         assert read.problems == () and read.job is not None
         assert ("roofs" in make_survey(read.job, folder=None).missing) is missing
+
+
+def test_shots_that_disagree_at_one_place_are_named_as_the_person_knows_them(
+    house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    for id, level in (("S8", "98 ft"), ("S9", "98.5 ft")):
+        house["survey"]["points"].append(
+            {"id": id, "at": ["5 ft", "5 ft"], "elevation": level, "ground": True}
+        )
+    with pytest.raises(InputError, match=r"S8 and S9 stand at one place, at 98.00 ft and 98.50 ft; keep"):
+        judged_of(house)
+
+
+def test_two_parts_at_one_place_are_named(house: Document, judged_of: Callable[..., Judged]) -> None:
+    house["wyes"] = {"Y1": {"at": house["downspouts"]["D1"]["at"]}}
+    house["runs"] = {
+        "P1": {"from": "D1", "to": "Y1"},
+        "P2": {"from": "Y1", "to": "W1"},
+        "P3": {"from": "D2", "to": "Y1"},
+    }
+    with pytest.raises(InputError, match=r"runs.P1: D1 and Y1 stand at one place"):
+        judged_of(house)

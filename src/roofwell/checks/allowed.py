@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 import shapely
 
 from roofwell import tables, units
-from roofwell.checks.register import Context, Measured, check
+from roofwell.checks.register import Context, Measured, check, office_limit
 from roofwell.system.facts import FeatureFact
 from roofwell.system.scheme import XY, Well
 
@@ -219,7 +219,7 @@ def deepest_pit(context: Context) -> Iterator[Measured]:
     rule = rules.well.deepest_pit if rules is not None else None
     if rule is None:
         return
-    known = isinstance(rule, units.Quantity)
+    limit = office_limit(rule)
     style = context.survey.style
     for well in context.scheme.wells:
         depth = well.ground_m - well.bottom_m
@@ -227,10 +227,10 @@ def deepest_pit(context: Context) -> Iterator[Measured]:
             subject=well.id,
             value=round(depth, 9),
             op="at most",
-            limit=rule.value_si if isinstance(rule, units.Quantity) else math.nan,
-            scale=rule.value_si if isinstance(rule, units.Quantity) else 0.0,
-            limit_text=None if known else "ask the office",
-            also_missing=() if known else ("place.rules",),
+            limit=limit.value,
+            scale=limit.scale,
+            limit_text=limit.text,
+            also_missing=limit.missing,
             show=lambda v: units.show_distance(v, style),
             sentence=f"The pit of {well.id} is {units.show_distance(depth, style)} deep.",
             source="rule-file",

@@ -21,9 +21,7 @@ LEVELS = (
 )
 
 
-def _flow_check(
-    context: Context, subject: str, what: str, capacity: float, peak: float, source: str
-) -> Measured:
+def _flow_check(context: Context, subject: str, what: str, capacity: float, peak: float) -> Measured:
     style = context.survey.style
     return Measured(
         subject=subject,
@@ -33,7 +31,7 @@ def _flow_check(
         scale=peak,
         show=lambda v: units.show_flow(v, style),
         sentence=f"{what} carries {units.show_flow(capacity, style)}; {units.show_flow(peak, style)} come.",
-        source=source,
+        source="manning",
     )
 
 
@@ -58,7 +56,7 @@ def pipe_capacity(context: Context) -> Iterator[Measured]:
         if flow.peak_m3_s > 0:
             run = next(run for run in context.scheme.runs if run.id == flow.id)
             what = f"{run.id} ({units.show_size(run.nominal_m, context.survey.style)})"
-            yield _flow_check(context, flow.id, what, flow.full_m3_s, flow.peak_m3_s, "manning")
+            yield _flow_check(context, flow.id, what, flow.full_m3_s, flow.peak_m3_s)
 
 
 @check(
@@ -239,7 +237,7 @@ def water_below_opening(context: Context) -> Iterator[Measured]:
         value=spare,
         op="at least",
         limit=context.survey.settings["freeboard"],
-        scale=tables.limit("freeboard-scale").value_si,
+        scale=tables.limit("freeboard-scale", style).value_si,
         show=lambda v: units.show_depth(v, style),
         sentence=words + _floor_words(context, reach),
         source=setting_source(context, "freeboard"),

@@ -11,9 +11,9 @@ from roofwell import tables, units
 from roofwell.checks import level_words
 from roofwell.checks.register import Context, Measured, check, setting_source
 from roofwell.system.pipe_slopes import least_slope
+from roofwell.system.routing import AT_THE_WALL_M
 from roofwell.system.scheme import CrossedThing, Run
 
-AT_WALL_M = 0.3
 IN_TOUCH_M = 0.01
 GROUND = ("survey.ground", "wells.at", "site.outlet", "runs.invert")
 
@@ -66,7 +66,7 @@ def pipe_cover(context: Context) -> Iterator[Measured]:
             value=round(run.cover_at(worst), 9),
             op="at least",
             limit=limit,
-            scale=tables.limit("cover-scale").value_si,
+            scale=tables.limit("cover-scale", style).value_si,
             show=lambda v: units.show_depth(v, style),
             sentence=(
                 f"{run.id} has the least soil over it {station} from {run.from_id}"
@@ -99,7 +99,7 @@ def crossing_clearance(context: Context) -> Iterator[Measured]:
                 value=thing.clearance_m if thing.clearance_m is not None else math.nan,
                 op="at least",
                 limit=limit,
-                scale=tables.limit("clearance-scale").value_si,
+                scale=tables.limit("clearance-scale", style).value_si,
                 show=lambda v: units.show_depth(v, style),
                 sentence=(
                     f"{run.id} passes {side} {_named(thing, own=own)}, {units.show_depth(thing.clearance_m, style)} clear."
@@ -157,7 +157,7 @@ def _closed_to(context: Context, run: Run) -> Iterator[tuple[str, shapely.Geomet
     """What a run must go around; a building without the strip along its wall, where downspouts stand."""
     for building in context.survey.buildings:
         if len(building.outline) >= 3:
-            yield building.id, shapely.Polygon(building.outline).buffer(-AT_WALL_M)
+            yield building.id, shapely.Polygon(building.outline).buffer(-AT_THE_WALL_M)
     ends = (run.from_id, run.to_id)
     overflows = {overflow.id: overflow.of for overflow in context.scheme.overflows}
     for well in context.scheme.wells:
@@ -179,7 +179,7 @@ def level_closure(context: Context) -> Iterator[Measured]:
     if book is None or book.closure_m is None:
         return
     style = context.survey.style
-    limit = tables.limit("level-closure")
+    limit = tables.limit("level-closure", style)
     off = abs(book.closure_m)
     spread = ", spread over the set-ups" if book.adjusted else ""
     yield Measured(

@@ -9,7 +9,7 @@ from functools import partial
 from roofwell import tables, units
 from roofwell.checks.finding import Op
 from roofwell.checks.record_words import spills
-from roofwell.checks.register import Context, Measured, check
+from roofwell.checks.register import Context, Measured, check, office_limit
 from roofwell.system.behaviour import StormResult, WellBehaviour
 from roofwell.system.soil_layers import JUST_UNDER_M, rate_at_m_s
 
@@ -33,6 +33,10 @@ def _ends(
     if context.low is None or context.high is None:
         return None, None
     return value(context.low.well(id)), value(context.high.well(id))
+
+
+def _time(value_s: float) -> str:
+    return units.show_time(value_s) if math.isfinite(value_s) else "never"
 
 
 def _storm_sentence(context: Context, well: WellBehaviour, storm: StormResult, needs: str) -> str:
@@ -179,7 +183,7 @@ def well_drain_down(context: Context) -> Iterator[Measured]:
             scale=limit,
             low=low,
             high=high,
-            show=lambda v: units.show_time(v) if math.isfinite(v) else "never",
+            show=_time,
             sentence=(
                 f"Full, {well.id} is empty again after {units.show_time(drain)}."
                 if math.isfinite(drain)
@@ -257,8 +261,7 @@ def soil_slow_enough(context: Context) -> Iterator[Measured]:
 def _soil_rate(context: Context, rule: units.Quantity | str | None, op: Op) -> Iterator[Measured]:
     if rule is None or not context.scheme.wells:
         return
-    known = isinstance(rule, units.Quantity)
-    limit = rule.value_si if isinstance(rule, units.Quantity) else math.nan
+    limit = office_limit(rule)
     style = context.survey.style
     soil = context.survey.soil
     rates: list[tuple[str, float, float, float]]
@@ -280,15 +283,15 @@ def _soil_rate(context: Context, rule: units.Quantity | str | None, op: Op) -> I
             subject=subject,
             value=best,
             op=op,
-            limit=limit,
-            scale=limit if known else 0.0,
+            limit=limit.value,
+            scale=limit.scale,
             low=None if soil.known else low,
             high=None if soil.known else high,
             show=lambda v: units.show_rate(v, style),
-            limit_text=None if known else "ask the office",
+            limit_text=limit.text,
             sentence=f"The {subject} takes {units.show_rate(best, style)} ({soil.basis}).",
             source="rule-file",
-            also_missing=() if known else ("place.rules",),
+            also_missing=limit.missing,
         )
 
 
@@ -324,7 +327,7 @@ def lawn_clear(context: Context) -> Iterator[Measured]:
             continue
         low, high = _ends(context, well.id, _clears)
         after = _clears(well)
-        text = units.show_time(after) if math.isfinite(after) else "never"
+        text = _time(after)
         yield Measured(
             subject=well.id,
             value=after,
@@ -333,7 +336,7 @@ def lawn_clear(context: Context) -> Iterator[Measured]:
             scale=target,
             low=low,
             high=high,
-            show=lambda v: units.show_time(v) if math.isfinite(v) else "never",
+            show=_time,
             sentence=(
                 f"After the design storm the lawn at {well.id} is clear in {text}, counted as if all that spilled "
                 "had to soak away through the well: what the lawn takes in by itself is not counted."

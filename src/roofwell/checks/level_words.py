@@ -11,7 +11,7 @@ FALLS = ("least-slope",)
 
 def sentence(conflict: LevelConflict, scheme: Scheme, style: Style) -> str:
     """Return a conflict as a sentence or two, in the units of a style."""
-    wishes = [_wish(wish, scheme, style) for wish in conflict.wishes if wish.kind not in FALLS]
+    wishes = [_wish(wish, style) for wish in conflict.wishes if wish.kind not in FALLS]
     who = _listed([words for words in dict.fromkeys(wishes) if words]) or "What is wished"
     one = len([words for words in dict.fromkeys(wishes) if words]) <= 1
     steep = any(wish.kind == "greatest-slope" for wish in conflict.wishes)
@@ -51,7 +51,7 @@ def _crossed(name: str, scheme: Scheme) -> str:
     return f"run {name}" if any(run.id == name for run in scheme.runs) else f"the {name}"
 
 
-def _wish(wish: LevelWish, scheme: Scheme, style: Style) -> str:
+def _wish(wish: LevelWish, style: Style) -> str:
     """Return one wish in words; empty where it is said by the rest of the sentence."""
     match wish.kind:
         case "cover":

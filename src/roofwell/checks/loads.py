@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from roofwell import tables, units
 from roofwell.checks.falls import GROUND
 from roofwell.checks.register import Context, Measured, check
-from roofwell.takeoff.digging import trench_width_m
+from roofwell.system.dug_by import least_width_m, trench_width_m
 
 
 @check(
@@ -59,7 +59,7 @@ def cover_under_wheels(context: Context) -> Iterator[Measured]:
             value=round(wheel.cover_m, 9),
             op="at least",
             limit=limit.value_si,
-            scale=tables.limit("cover-scale").value_si,
+            scale=tables.limit("cover-scale", style).value_si,
             show=lambda v: units.show_depth(v, style),
             sentence=(
                 f"{wheel.run} is a thin-walled or corrugated pipe; under wheels take SDR 35 or Schedule 40 in "
@@ -82,7 +82,7 @@ def width_under_wheels(context: Context) -> Iterator[Measured]:
     for wheel in context.scheme.wheel_loads:
         outside = runs[wheel.run].outside_diameter_m
         width = trench_width_m(outside, context.survey.settings)
-        least = trench_width_m(outside, {})
+        least = least_width_m(outside, context.survey.settings)
         yield Measured(
             subject=f"{wheel.run} under {wheel.drive}",
             value=round(width, 9),

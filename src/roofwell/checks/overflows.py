@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 import shapely
 
 from roofwell import tables, units
-from roofwell.checks.register import Context, Measured, check, setting_source
+from roofwell.checks.register import Context, Measured, check, office_limit, setting_source
 from roofwell.system.scheme import XY
 
 LEVELS = ("survey.ground", "wells.at", "site.outlet", "overflow.lip")
@@ -100,7 +100,7 @@ def overflow_below_grate(context: Context) -> Iterator[Measured]:
             value=round(level - overflow.lip_m, 9),
             op="at least",
             limit=step.value_si,
-            scale=tables.limit("level-order-scale").value_si,
+            scale=tables.limit("level-order-scale", style).value_si,
             show=lambda v: units.show_depth(v, style),
             sentence=(
                 f"The lip of {overflow.id} stands {units.show_depth(level - overflow.lip_m, style)} under {what}: "
@@ -138,7 +138,7 @@ def overflow_over_inlet(context: Context) -> Iterator[Measured]:
             value=round(over, 9),
             op="at least",
             limit=0.0,
-            scale=tables.limit("level-order-scale").value_si,
+            scale=tables.limit("level-order-scale", style).value_si,
             show=lambda v: units.show_depth(v, style),
             limit_text="over the pipe that comes in",
             sentence=f"The lip of {overflow.id} stands {words} {overflow.of}.",
@@ -163,7 +163,7 @@ def overflow_below_opening(context: Context) -> Iterator[Measured]:
             value=spare,
             op="at least",
             limit=context.survey.settings["freeboard"],
-            scale=tables.limit("freeboard-scale").value_si,
+            scale=tables.limit("freeboard-scale", style).value_si,
             show=lambda v: units.show_depth(v, style),
             sentence=(
                 f"The well lets go {units.show_depth(abs(spare), style)} {'below' if spare >= 0 else 'above'} the "
@@ -270,8 +270,7 @@ def _come_out(
     if rule is None:
         return
     style = context.survey.style
-    known = isinstance(rule, units.Quantity)
-    limit = rule.value_si if isinstance(rule, units.Quantity) else math.nan
+    limit = office_limit(rule)
     places = [(o.id, o.at) for o in context.scheme.overflows if o.to is None]
     places += [(o.id, o.at) for o in context.scheme.outlets if o.kind == "daylight"]
     for id, at in places:
@@ -280,15 +279,15 @@ def _come_out(
             subject=id,
             value=round(distance, 6),
             op="at least",
-            limit=limit,
-            scale=limit if known else 0.0,
+            limit=limit.value,
+            scale=limit.scale,
             show=lambda v: units.show_distance(v, style),
-            limit_text=None if known else "ask the office",
+            limit_text=limit.text,
             sentence=(
                 f"{id} lies {units.show_distance(distance, style)} from the {what}."
                 if math.isfinite(distance)
                 else f"Nobody has measured where the {what} is."
             ),
             source="rule-file",
-            also_missing=(() if known else ("place.rules",)) + (() if things else (leaf,)),
+            also_missing=limit.missing + (() if things else (leaf,)),
         )

@@ -9,10 +9,12 @@ from dataclasses import dataclass
 from roofwell.checks.finding import Finding, Op, Overruled, in_order, judge, spare_of
 from roofwell.checks.rests_on import rests_on
 from roofwell.job import model
+from roofwell.job.rules import ASK
 from roofwell.system.behaviour import Behaviour
 from roofwell.system.facts import Survey
 from roofwell.system.scheme import Scheme
 from roofwell.takeoff.quantities import Takeoff
+from roofwell.units import Quantity
 
 NEVER_OVERRULED_QUESTIONS = (7,)
 # Whoever needs the roof that drains to a downspout needs to know the gutter between them.
@@ -101,6 +103,23 @@ def setting_source(context: Context, name: str) -> str:
     if assumed is not None:
         return assumed
     return "own-choice" if getattr(context.job.settings, name) is not None else "rule-file"
+
+
+@dataclass(frozen=True, slots=True)
+class OfficeLimit:
+    """A limit that only the rule file sets; NaN, and what is missing, where it says to ask the office."""
+
+    value: float
+    scale: float
+    text: str | None
+    missing: tuple[str, ...]
+
+
+def office_limit(rule: Quantity | str) -> OfficeLimit:
+    """Return a rule of the rule file as the limit of a check."""
+    if isinstance(rule, Quantity):
+        return OfficeLimit(rule.value_si, rule.value_si, None, ())
+    return OfficeLimit(math.nan, 0.0, ASK, ("place.rules",))
 
 
 def never_overruled(code: str) -> bool:

@@ -37,11 +37,6 @@ class SoakageRow:
     spills: str
 
 
-def model_words(model: str) -> str:
-    """Return what a model of soakage counts, in words."""
-    return _MODEL[model]
-
-
 def soakage_rows(beyond: Beyond) -> list[SoakageRow]:
     """Return every well under every model; one that does not hold says why."""
     rows = []

@@ -41,7 +41,6 @@ OF_THE_PLACE = (
 )
 IN_HAND = 1.1  # what an estimate of one choice beside another may be wrong by, when it rules one out
 MOST_PIPE_STEPS = 3
-PIPE_CHECKS = ("pipe-capacity", "water-below-grate", "water-below-opening", "pipe-velocity")
 Progress = Callable[[str], None]
 
 

@@ -30,6 +30,7 @@ from roofwell.units import Dimension, Quantity
 Sign = Literal["any", "not negative", "positive"]
 
 _STEEPEST_RAD = math.radians(80)  # a steeper roof is a wall
+_FARTHEST_FROM_SEA_M = 10_000  # above every mountain, whatever datum a job chooses
 
 EXAMPLES: dict[Dimension, list[str]] = {
     Dimension.LENGTH: ["18 in", "4' 6 1/2\"", "6.5 ft", "1.5 m"],
@@ -132,7 +133,17 @@ class QuantityOf:
         return Quantity(text, float(exact), self.dimension, exact)
 
 
-Elevation = Annotated[Quantity, QuantityOf(Dimension.LENGTH)]
+def _on_earth(quantity: Quantity) -> Quantity:
+    if abs(quantity.exact) > _FARTHEST_FROM_SEA_M:
+        raise PydanticCustomError(
+            "not-on-earth",
+            "{reason}",
+            {"reason": 'no ground lies there; write an elevation such as "98.1 ft"'},
+        )
+    return quantity
+
+
+Elevation = Annotated[Quantity, QuantityOf(Dimension.LENGTH), AfterValidator(_on_earth)]
 Coordinate = Annotated[Quantity, QuantityOf(Dimension.LENGTH)]
 Length = Annotated[Quantity, QuantityOf(Dimension.LENGTH, "positive")]
 Height = Annotated[Quantity, QuantityOf(Dimension.LENGTH, "not negative")]

@@ -169,8 +169,7 @@ def _at(
         if progress is not None:
             progress(at / count)
     return tuple(
-        _joined([piece[j] for piece in pieces], store, fine[:, j], step, parts)
-        for j, store in enumerate(stores)
+        _joined([piece[j] for piece in pieces], store, step, parts) for j, store in enumerate(stores)
     ), capped
 
 
@@ -239,7 +238,7 @@ def _cut(trace: network.Trace, count: int) -> network.Trace:
 
 
 def _joined(
-    pieces: Sequence[network.Trace], store: network.Store, inflow: FloatArray, step_s: float, parts: int
+    pieces: Sequence[network.Trace], store: network.Store, step_s: float, parts: int
 ) -> network.Trace:
     """Put the pieces together and add up the parts of each step."""
 

@@ -175,7 +175,11 @@ def _node_rules(
             below, height = given.stone_below, given.body_height
             highest = (
                 given.bottom.value_si
-                + (below.value_si if below is not None else tables.assumption("stone-below").value_si)
+                + (
+                    below.value_si
+                    if below is not None
+                    else tables.assumption("stone-below", survey.style).value_si
+                )
                 + (height.value_si if height is not None else choice.wells[id].body.height_m)
             )
         fixed = given.inlet_invert.value_si if given.inlet_invert is not None else None

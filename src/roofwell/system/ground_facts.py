@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import math
+from itertools import combinations
+
 import numpy as np
 
+from roofwell.errors import InputError
 from roofwell.job import model
 from roofwell.physics.ground import levels
 from roofwell.physics.ground.surface import Surface
 from roofwell.system.facts import ShotFact
 from roofwell.system.ledger import Ledger
 from roofwell.system.place import xy
+from roofwell.units import Style, show_elevation
 
 
 def level_book(job: model.Job, ledger: Ledger) -> levels.LevelBook | None:
@@ -62,7 +67,24 @@ def ground_surface(points: tuple[ShotFact, ...], ledger: Ledger) -> tuple[Surfac
         ledger.lack("survey.ground")
         level = ledger.assume("survey.ground", "benchmark-elevation")
         return Surface(np.zeros((1, 2)), np.array([level])), False
-    return (
-        Surface(np.array([point.at for point in on_ground]), np.array([p.elevation_m for p in on_ground])),
-        True,
+    try:
+        places, heights = np.array([p.at for p in on_ground]), np.array([p.elevation_m for p in on_ground])
+        return Surface(places, heights), True
+    except InputError as error:
+        if error.code != "surface-duplicate":
+            raise
+        raise _two_at_one_place(on_ground, ledger.style) from None
+
+
+def _two_at_one_place(points: list[ShotFact], style: Style) -> InputError:
+    """Name two shots that disagree as the person knows them: by label and elevation, not by index."""
+    first, second = min(
+        (pair for pair in combinations(points, 2) if pair[0].elevation_m != pair[1].elevation_m),
+        key=lambda pair: math.dist(pair[0].at or (0, 0), pair[1].at or (0, 0)),
+    )
+    low, high = (show_elevation(point.elevation_m, style) for point in (first, second))
+    return InputError(
+        f"survey: {first.id} and {second.id} stand at one place, at {low} and {high}; keep the right one, or "
+        "write ground = false for the one that is not on the ground",
+        code="surface-duplicate",
     )

@@ -64,9 +64,3 @@ class Ledger:
     def lack(self, leaf: str) -> None:
         """Write down that a measurement is missing (a key of ``tables/data/measurements.csv``)."""
         self.missing.add(leaf)
-
-    def take_over(self, other: Ledger) -> None:
-        """Add everything that another ledger wrote down."""
-        self.origin.update(other.origin)
-        self._assumed.update(other._assumed)
-        self.missing.update(other.missing)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -30,17 +30,6 @@ from roofwell.system.winter import held_water
 from roofwell.units import Dimension, parse
 
 LIGHT_RAIN, VERY_HEAVY_RAIN = "0.1 in/h", "5 in/h"
-
-
-@dataclass(frozen=True, slots=True)
-class Basis:
-    """What does not depend on the soil: peak flows, levels and the curves of what gets in."""
-
-    intensity_m_s: float
-    spouts: tuple[DownspoutFlow, ...]
-    delivered_m3_s: Mapping[str, float]
-    net_record_m: FloatArray | None
-    record_events: events.Events | None
 
 
 def record_basis(survey: Survey) -> RecordBasis:

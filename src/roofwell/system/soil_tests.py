@@ -112,7 +112,7 @@ def _pit(job: model.Job, test: model.PitTest) -> SoilTest | None:
             )
         )
         fall = (0.75 * deep, 0.25 * deep, time.value_si)
-        found.conductivities.append(_of_pit(length * width, 2 * (length + width), fall, voids, alphas))
+        found.conductivities.append(_of_pit(length * width, fall, voids, alphas))
     if not found.rates:
         return None
     few = None if len(found.rates) >= wanted() else "fewer than three fills"
@@ -135,7 +135,6 @@ def _pit(job: model.Job, test: model.PitTest) -> SoilTest | None:
 
 def _of_pit(
     floor_m2: float,
-    perimeter_m: float,
     fall: tuple[float, float, float],
     voids: float,
     alphas: Sequence[float],
@@ -340,7 +339,7 @@ def _fill(job: model.Job, test: model.FillTest) -> SoilTest | None:
             )
         )
         fall = (start, end, fill.time.value_si)
-        found.conductivities.append(_of_pit(floor, perimeter, fall, voids, alphas))
+        found.conductivities.append(_of_pit(floor, fall, voids, alphas))
     return reduced_test(
         test.id,
         "the dug hole itself, filled and timed, last fill",

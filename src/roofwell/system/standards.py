@@ -28,7 +28,7 @@ def at_wells(
     """
     out = []
     for rule in standards():
-        needs = _of_storm(rule, scheme, survey, inflow, stores) if rule.kind == "storm" else None
+        needs = _of_storm(rule, survey, inflow, stores) if rule.kind == "storm" else None
         for j, well in enumerate(behaviour.wells):
             wanted, had, note = _wanted(
                 rule, survey, well, stores[j], needs[j] if needs is not None else None
@@ -89,7 +89,7 @@ def _wanted(
 
 
 def _of_storm(
-    rule: Standard, scheme: Scheme, survey: Survey, inflow: Inflow, stores: Sequence[network.Store]
+    rule: Standard, survey: Survey, inflow: Inflow, stores: Sequence[network.Store]
 ) -> list[float] | None:
     """What the worst duration of a rule's storm asks of each store, m³; None where the table does not hold it."""
     periods = survey.rain.table.return_period_years

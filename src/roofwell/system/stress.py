@@ -150,7 +150,7 @@ def _storms(
     levels, _ = water_levels.every_storm(
         scheme, behaviour.downspouts, paths, behaviour.levels, with_surfacing=False
     )
-    return _stress(scheme, survey, key, what, tuple(wells), levels, note)
+    return _stress(survey, key, what, tuple(wells), levels, note)
 
 
 def _over_the_water(run: Routed, flooded_m3: Sequence[float]) -> Routed:
@@ -248,7 +248,7 @@ def _held_by_mound(scheme: Scheme, survey: Survey, behaviour: Behaviour, what: s
     note = (
         "the mound on it reaches the well and holds its soakage back: this is the run that the answers judge"
     )
-    return _stress(scheme, survey, "high-water", what, tuple(wells), behaviour.levels, note)
+    return _stress(survey, "high-water", what, tuple(wells), behaviour.levels, note)
 
 
 def _cloudburst(scheme: Scheme, survey: Survey, stores: Stores) -> Stress:
@@ -297,7 +297,7 @@ def _cloudburst(scheme: Scheme, survey: Survey, stores: Stores) -> Stress:
                 goes_to=_goes_to(scheme, well.id),
             )
         )
-    return _stress(scheme, survey, "cloudburst", what, tuple(wells), levels, "")
+    return _stress(survey, "cloudburst", what, tuple(wells), levels, "")
 
 
 def _goes_to(scheme: Scheme, well: str) -> str | None:
@@ -306,7 +306,6 @@ def _goes_to(scheme: Scheme, well: str) -> str | None:
 
 
 def _stress(
-    scheme: Scheme,
     survey: Survey,
     key: str,
     what: str,

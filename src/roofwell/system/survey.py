@@ -11,6 +11,7 @@ from roofwell import tables
 from roofwell.job import model
 from roofwell.job.rules import RuleFile, load_rules
 from roofwell.physics.roof.catchment import AreaRule, effective_area_m2
+from roofwell.system.dug_by import usual
 from roofwell.system.facts import (
     BuildingFact,
     FeatureFact,
@@ -114,7 +115,9 @@ def _settings(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> dict[st
         quantity: Quantity | None = getattr(given, name)
         return ledger.value(quantity, f"settings.{name}", assumption, rule=rule.get(name))
 
-    own = {} if given.trench_width is None else {"trench_width": given.trench_width.value_si}
+    own = usual(ledger.style)
+    if given.trench_width is not None:
+        own["trench_width"] = given.trench_width.value_si
     return own | {
         "runoff_coefficient": pick("runoff_coefficient", "runoff-coefficient"),
         "initial_loss": pick("initial_loss", "roof-loss"),

@@ -11,6 +11,7 @@ from roofwell.physics.trench import conflict, crossings, inverts
 from roofwell.physics.trench.conflict import Conflict
 from roofwell.physics.trench.profile import Crossing, InvertSolution, NodeRule, OwnCrossing, RunLine
 from roofwell.system import pipe_slopes
+from roofwell.system.dug_by import trench_width_m
 from roofwell.system.facts import Survey
 from roofwell.system.ledger import Ledger
 from roofwell.system.scheme import XY, CrossedThing, Run
@@ -63,42 +64,29 @@ def solve(
         return tuple(_line(draft, survey, cover_m, slope, depth_m) for draft in drafts)
 
     for wish in ((more_cover, more_slope, shallow), (0.0, 0.0, shallow)):
-        solution = _fitted(lines(*wish), rules, crossed, survey.style)
+        solution = _solved(lines(*wish), rules, crossed, survey.style, nearest=False)
         if solution is not None:
             return solution, ()
     last = lines(0.0, 0.0, deepest)
-    solution = _nearest(last, rules, crossed, survey.style)
+    solution = _solved(last, rules, crossed, survey.style, nearest=True)
+    assert solution is not None
     if solution.feasible or not why_not:
         return solution, ()
     return solution, _conflicts(last, rules, crossed, survey.style)
 
 
-@lru_cache(maxsize=64)
-def _fitted(
+@lru_cache(maxsize=128)
+def _solved(
     lines: tuple[RunLine, ...],
     rules: tuple[NodeRule, ...],
     crossed: tuple[OwnCrossing, ...],
     style: units.Style,
+    *,
+    nearest: bool,
 ) -> InvertSolution | None:
     """The same trench is asked for again with every well of a search, so its solution is kept."""
-    return inverts.fit_inverts(
-        runs=lines,
-        nodes=rules,
-        grid_m=float(units.GRID_ELEVATION[style]),
-        to_grid=lambda value: units.on_elevation_grid(value, style),
-        meetings=crossed,
-        best_slope_worth=tables.assumption("best-slope-worth", style).value_si,
-    )
-
-
-@lru_cache(maxsize=64)
-def _nearest(
-    lines: tuple[RunLine, ...],
-    rules: tuple[NodeRule, ...],
-    crossed: tuple[OwnCrossing, ...],
-    style: units.Style,
-) -> InvertSolution:
-    return inverts.solve_inverts(
+    choose = inverts.solve_inverts if nearest else inverts.fit_inverts
+    return choose(
         runs=lines,
         nodes=rules,
         grid_m=float(units.GRID_ELEVATION[style]),
@@ -138,10 +126,7 @@ def _line(draft: DraftRun, survey: Survey, more_cover: float, more_slope: float,
         wall_m=(size.outside_m - size.inside_m) / 2,
         least_slope=slope,
         greatest_slope=greatest,
-        trench_width_m=survey.settings.get(
-            "trench_width",
-            size.outside_m + tables.assumption("trench-width-beside-pipe", survey.style).value_si,
-        ),
+        trench_width_m=trench_width_m(size.outside_m, survey.settings),
         crossings=tuple(
             Crossing(
                 thing.station_m,

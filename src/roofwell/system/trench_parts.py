@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from roofwell import tables, units
+from roofwell.errors import InputError
 from roofwell.job import model
 from roofwell.physics.trench import route
 from roofwell.system import cleanouts, cover
@@ -90,6 +91,12 @@ def draft_runs(
         upstream = [draft.size for draft in out.values() if draft.laid.to_id == laid.from_id]
         size = _size(laid, survey, choice, settings.pipe, upstream, ledger)
         length = route.path_length_m(laid.path)
+        if length <= 0:
+            raise InputError(
+                f"runs.{laid.id}: {laid.from_id} and {laid.to_id} stand at one place, so the pipe between them has no "
+                "length; move one of them, or leave one out",
+                code="run-length",
+            )
         stations, points = _stations(laid, survey)
         ground = survey.ground.elevation_m(points)
         wanted, by = cover.wanted(

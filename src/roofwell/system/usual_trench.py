@@ -6,6 +6,7 @@ from roofwell import tables
 from roofwell.job import model
 from roofwell.system import pipe_slopes, trench_parts
 from roofwell.system.choice import WellChoice
+from roofwell.system.dug_by import trench_width_m
 from roofwell.system.facts import Survey
 from roofwell.system.route_ground import Trench
 
@@ -20,11 +21,10 @@ def usual_trench(job: model.Job, survey: Survey) -> Trench:
     size = next((s for s in sizes if s.nominal_m >= smallest - 1e-9), sizes[-1])
     least = pipe_slopes.least_slope(size.nominal_m, survey)[0]
     settings = survey.settings
-    beside = tables.assumption("trench-width-beside-pipe", survey.style).value_si
     return Trench(
         inside_m=size.inside_m,
         outside_m=size.outside_m,
-        width_m=settings.get("trench_width", size.outside_m + beside),
+        width_m=trench_width_m(size.outside_m, settings),
         least_slope=least,
         greatest_slope=max(least, tables.limit("pipe-slope-greatest").value_si),
         cover_lawn_m=settings["cover_lawn"],

@@ -9,6 +9,7 @@ import shapely
 
 from roofwell import tables, units
 from roofwell.job import model
+from roofwell.job.rules import ASK
 from roofwell.physics.well import overflow as grate
 from roofwell.physics.well.soakage import CREDITS, Credit
 from roofwell.physics.well.storage import Layer
@@ -149,7 +150,7 @@ def well(
         riser=riser_m,
     )
     rules_credit = survey.rules.well.soakage if survey.rules is not None else None
-    if rules_credit == "ask the office":
+    if rules_credit == ASK:
         rules_credit = None
     credit: SoakageModel = given.soakage or rules_credit or _usual_credit(survey)
     if stands_in_unmeasured(

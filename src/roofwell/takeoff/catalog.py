@@ -5,7 +5,6 @@ Nobody's catalog: generic sizes, each row with its source.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -91,10 +90,3 @@ def pipe_size(pipe: str, nominal_m: float) -> PipeSize:
         return PipeSize(pipe, nominal_m, nominal_m, any(r.corrugated for r in pipe_rows(pipe)))
     row = min(rows, key=lambda r: r.nominal_m)
     return PipeSize(pipe, row.nominal_m, row.outside_diameter_m, row.corrugated)
-
-
-def value(settings: Mapping[str, float], name: str) -> float:
-    """Return a setting of the job (``stone_density``), else the assumption of that name."""
-    if name in settings:
-        return settings[name]
-    return tables.assumption(name.replace("_", "-")).value_si

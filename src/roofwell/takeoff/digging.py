@@ -8,16 +8,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from roofwell import tables
 from roofwell.physics.trench.excavation import (
     box_pit_volume_m3,
     haul,
-    least_trench_width_m,
     round_pit_volume_m3,
     trench_volume_m3,
 )
+from roofwell.system.dug_by import trench_width_m, value
 from roofwell.system.scheme import Basin, Overflow, Run, Scheme, Well
-from roofwell.takeoff.catalog import value
 from roofwell.takeoff.chains import reach_m
 from roofwell.takeoff.stone import pit_part_m3
 
@@ -64,18 +62,6 @@ class Soil:
     hauled_m3: float
     loose_m3: float
     hauled_loose_m3: float
-
-
-def trench_width_m(outside_diameter_m: float, settings: Mapping[str, float]) -> float:
-    """Return the trench width: the job's own (``trench_width``), else the published least width."""
-    if "trench_width" in settings:
-        return settings["trench_width"]
-    return least_trench_width_m(
-        outside_diameter_m=outside_diameter_m,
-        beside_m=tables.assumption("trench-width-beside-pipe").value_si,
-        ratio=tables.assumption("trench-width-ratio").value_si,
-        extra_m=tables.assumption("trench-width-extra").value_si,
-    )
 
 
 def trench_bottom_m(run: Run, station_m: float, settings: Mapping[str, float]) -> float:

@@ -6,8 +6,8 @@ import math
 from collections.abc import Mapping, Sequence
 
 from roofwell import tables
+from roofwell.system.dug_by import value
 from roofwell.system.scheme import Basin, Scheme, Well
-from roofwell.takeoff.catalog import value
 from roofwell.takeoff.digging import Hole
 from roofwell.takeoff.geotextile import lining
 from roofwell.takeoff.lines import line

@@ -6,8 +6,8 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from roofwell.system.dug_by import trench_width_m
 from roofwell.system.scheme import PavedCrossing, Scheme
-from roofwell.takeoff.digging import trench_width_m
 from roofwell.takeoff.lines import line
 from roofwell.takeoff.quantities import Item
 from roofwell.takeoff.trade import cloth, station, up

@@ -11,12 +11,13 @@ from dataclasses import dataclass, replace
 
 from roofwell.job import model
 from roofwell.physics.trench.route_zones import Way
+from roofwell.system.dug_by import value
 from roofwell.system.facts import Survey
 from roofwell.system.route_ground import Trench
 from roofwell.system.route_weights import RouteWeights, table_weights
 from roofwell.system.trench_parts import default_part, pipe_sizes
 from roofwell.system.usual_trench import usual_trench
-from roofwell.takeoff.catalog import pipe_size, stick_of, value, work_rate
+from roofwell.takeoff.catalog import pipe_size, stick_of, work_rate
 from roofwell.takeoff.price_book import Prices
 from roofwell.takeoff.trade import bulk, cloth, mass, size_key
 from roofwell.units.factors import FOOT_M

@@ -6,11 +6,11 @@ import math
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 
+from roofwell.system.dug_by import value
 from roofwell.system.facts import Survey
 from roofwell.system.scheme import Scheme
 from roofwell.takeoff import digging, lines, parts, paving, work
 from roofwell.takeoff.bends import turns
-from roofwell.takeoff.catalog import value
 from roofwell.takeoff.chains import chains_of
 from roofwell.takeoff.cutting import cut
 from roofwell.takeoff.geotextile import lining

@@ -35,7 +35,7 @@ def test_recharge_never_passes_the_conductivity() -> None:
 
 
 def test_disks_cover_the_rectangle() -> None:
-    for length, count in ((1.5, 1), (2.2, 1), (2.4, 3), (4.5, 3), (4.6, 5), (9.0, 7)):
+    for length, count in ((1.5, 1), (3.1, 1), (3.2, 3), (4.6, 3), (7.4, 3), (7.6, 5), (9.0, 5)):
         pit = footprint(
             length_m=length, width_m=1.5, round_pit=False, soakage_m3_s=0.0, conductivity_m_s=1e-5
         )
@@ -52,6 +52,29 @@ def test_a_row_of_disks_stands_for_a_trench() -> None:
     assert three_dimensional_s(trench, thin, times) == pytest.approx(
         level_flow_s(trench, thin, times), rel=0.03
     )
+
+
+@pytest.mark.parametrize(
+    ("length", "width", "expected"),
+    [
+        (8.959, 5.301, (139506.0, 251048.0, 408640.0, 576742.0, 972750.0)),
+        (10.0, 4.0, (135935.0, 239192.0, 377182.0, 518634.0, 851011.0)),
+        (12.0, 2.0, (121236.0, 195134.0, 279676.0, 360676.0, 556885.0)),
+    ],
+)
+def test_a_row_of_disks_stands_for_the_rectangle(
+    length: float, width: float, expected: tuple[float, ...]
+) -> None:
+    """Rise at the middle of a rectangle: its own waves summed apart from this code, in polar wave numbers,
+
+    (1/2π) ∫ k W(k) (1 − exp(−λt))/(Sλ) dk, W the mean over all directions of L sinc(kx L/2) B sinc(ky B/2). Derived.
+    """
+    ground = Aquifer(7.9248, 0.14, 4.61335e-6, 4.61335e-6)
+    foot = footprint(length_m=length, width_m=width, round_pit=False, soakage_m3_s=0.0, conductivity_m_s=1.0)
+    rises = three_dimensional_s(foot, ground, np.array([6.0, 12.0, 24.0, 48.0, 720.0]) * 3600.0)
+    share = rises / np.array(expected)
+    assert (share > 0.995).all()  # never too low
+    assert (share < 1.07).all()
 
 
 def test_the_rise_grows_with_time_and_falls_with_distance() -> None:

@@ -10,9 +10,9 @@ from roofwell.design.result import Design
 from roofwell.papers.crew_sheet.ladder import Ladder, standing
 from roofwell.papers.drawing.model import known
 from roofwell.papers.texts import Say
+from roofwell.system.dug_by import value
 from roofwell.system.pipe_ends import Wall, pipe_end
 from roofwell.system.scheme import Basin, Overflow, Run, Well
-from roofwell.takeoff.catalog import value
 from roofwell.takeoff.digging import basin_hole_bottom_m
 
 AT_WALL: dict[Wall | None, str] = {"basin": " at its wall", "well": " at wall", None: ""}

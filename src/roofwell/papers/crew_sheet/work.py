@@ -18,7 +18,7 @@ from roofwell.papers.crew_sheet.levels import basins_on, on_the_pipe_m, overflow
 from roofwell.papers.crew_sheet.readings import ReadingStyle, unit_word, write
 from roofwell.papers.drawing.model import known
 from roofwell.papers.texts import Say, several
-from roofwell.takeoff.catalog import value
+from roofwell.system.dug_by import value
 
 
 @dataclass(frozen=True, slots=True)

@@ -104,11 +104,10 @@ class Placed:
         return x, y
 
 
-def place(drawing: Drawing, *, scale: Scale, width_pt: float, height_pt: float, low: bool = False) -> Placed:
+def place(drawing: Drawing, *, scale: Scale, width_pt: float, height_pt: float) -> Placed:
     """Put a drawing in the middle of a frame and find a place for every label.
 
-    ``low`` stands it at the foot of the frame instead of in the middle of its height. A strip of figures
-    takes the foot of the frame, the drawing what is left above it.
+    A strip of figures takes the foot of the frame; the drawing stands on it, not in the middle of what is left.
     """
     k = scale.points_m
     beside = max((_column_pt(item) for item in drawing.items if isinstance(item, LevelMarks)), default=0.0)
@@ -118,8 +117,8 @@ def place(drawing: Drawing, *, scale: Scale, width_pt: float, height_pt: float, 
         foot = strip_height_pt(drawing.strip)
         left = max(left, min(names_width_pt(drawing.strip), width_pt - drawing.width_m * k))
     spare = height_pt - foot - drawing.height_m * k * drawing.up
-    low = low or drawing.strip is not None
-    bare = Placed(drawing, scale, width_pt, height_pt, left, spare if low else 0.5 * spare, (), ())
+    top = 0.5 * spare if drawing.strip is None else spare
+    bare = Placed(drawing, scale, width_pt, height_pt, left, top, (), ())
     if drawing.strip is not None:
         strip = place_strip(
             drawing.strip,

@@ -36,10 +36,9 @@ NEIGHBORHOOD_M = 9.0
 _SPOUT_M = 0.16
 
 
-def plan(design: Design, *, large: bool = False) -> Drawing:
-    """Return the site plan of a Design; ``large`` draws the largest scheme of an open range."""
-    survey = design.survey
-    scheme = design.scheme_large if large and design.scheme_large is not None else design.scheme
+def plan(design: Design) -> Drawing:
+    """Return the site plan of a Design; of an open range the smallest scheme, with the pits of the largest."""
+    survey, scheme = design.survey, design.scheme
     say = Say(survey.style)
     window, cropped = _window(design, scheme)
     items: list[Item] = []

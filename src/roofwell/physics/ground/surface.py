@@ -143,8 +143,8 @@ def elevation_m(surface: Surface, xy: ArrayLike) -> Floats:
     hit = triangle >= 0
     weights = _weights(mesh, triangle[hit], local[hit])
     out[hit] = (weights * surface.elevations[mesh.simplices[triangle[hit]]]).sum(axis=1)
-    for i in np.flatnonzero(~hit):
-        out[i] = _on_edge(surface, mesh, local[i])
+    if not hit.all():
+        out[~hit] = _on_edge(surface, mesh, local[~hit])
     return out
 
 
@@ -154,15 +154,20 @@ def _weights(mesh: Delaunay, triangle: NDArray[np.intp], local: Floats) -> Float
     return np.column_stack([two, 1 - two.sum(axis=1)])
 
 
-def _on_edge(surface: Surface, mesh: Delaunay, place: Floats) -> float:
-    edges = mesh.convex_hull
-    a, b = mesh.points[edges[:, 0]], mesh.points[edges[:, 1]]
-    step = b - a
-    share = np.clip(((place - a) * step).sum(axis=1) / (step * step).sum(axis=1), 0.0, 1.0)
-    gap = np.hypot(*(a + share[:, None] * step - place).T)
-    nearest = int(np.argmin(gap))
-    z = surface.elevations[edges[nearest]]
-    return float(z[0] + share[nearest] * (z[1] - z[0]))
+def _on_edge(surface: Surface, mesh: Delaunay, places: Floats) -> Floats:
+    """Elevation of the nearest point of the hull for each place; edge after edge, for edges are few."""
+    least = np.full(places.shape[0], np.inf)
+    out = np.empty(places.shape[0])
+    for edge in mesh.convex_hull:
+        a, b = mesh.points[edge]
+        step = b - a
+        share = np.clip(((places - a) * step).sum(axis=1) / (step * step).sum(), 0.0, 1.0)
+        gap = np.hypot(*(a + share[:, None] * step - places).T)
+        nearer = gap < least
+        low, high = surface.elevations[edge]
+        out[nearer] = low + share[nearer] * (high - low)
+        least[nearer] = gap[nearer]
+    return out
 
 
 def slope(surface: Surface, xy: ArrayLike) -> Floats:

@@ -32,7 +32,6 @@ Ints = NDArray[np.int64]
 SAME_M = 0.01
 MOST_DETOUR = 1.5
 SLANT = 2.0  # a leg leaves a wall at 30 degrees or more: this many half trenches long until it is clear of it
-_HALF = math.sqrt(0.5)
 _TOUCH_M = 1e-5
 
 
