@@ -21,6 +21,7 @@ CASES = [
      'kind = "utility"\ntop = "30 in"', "features.U.top", 7, '"30 in"', "take a depth off the ground's elevation"),
     ("not-an-elevation", '[survey]\nbenchmark = "B"\nbenchmark_elevation = "100 ft"\n[soil]\n'
      'seasonal_high_water = "9 ft"', "soil.seasonal_high_water", 6, '"9 ft"', "seasonal_high_water_depth"),
+    ("not-on-earth", '[wells.W1]\nbottom = "1e300 ft"', "wells.W1.bottom", 3, '"1e300 ft"', "no ground lies there"),
     ("not-positive", '[wells.W1]\nbody_height = "-3 in"', "wells.W1.body_height", 3, '"-3 in"', "above zero"),
     ("negative", '[wells.W1]\nstone_below = "-3 in"', "wells.W1.stone_below", 3, '"-3 in"', "below zero"),
     ("quantity", '[runs.P1]\nslope = "3 ft"', "runs.P1.slope", 3, '"3 ft"', "a slope is needed"),
