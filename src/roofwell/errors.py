@@ -6,6 +6,7 @@ The tree::
     ├── InputError (ValueError)       a number or a file that cannot be used; says what would be right
     │   ├── QuantityError             a text that is not a quantity of the kind asked for
     │   └── DocumentError             a job document that cannot be read at all (not TOML, newer version)
+    ├── ConflictError                 two people changed one job: neither is written over
     └── InternalError (RuntimeError)  our own fault: a promise between rooms was broken
 
 A failed check is never an exception: it is a finding. Content problems of a job document are never
@@ -37,6 +38,10 @@ class QuantityError(InputError):
 
 class DocumentError(InputError):
     """A job document that cannot be read at all: not TOML, no version, or made by a newer Roofwell."""
+
+
+class ConflictError(RoofwellError):
+    """Somebody else changed the job meanwhile; nothing was written over, the person chooses."""
 
 
 class InternalError(RoofwellError, RuntimeError):

@@ -1,0 +1,8 @@
+"""How migrations are run: on the connection that ``engine`` hands over, in its transaction."""
+
+from __future__ import annotations
+
+from alembic import context
+
+context.configure(connection=context.config.attributes["connection"], render_as_batch=True)
+context.run_migrations()
