@@ -42,7 +42,10 @@ def test_a_document_that_is_no_toml_is_kept_and_leaves_the_name(store: Store) ->
 def test_every_save_is_a_version_that_stays(store: Store) -> None:
     job = store.create(ONE, who="Ada").job
     assert store.save(job, TWO, base=1, who="Ben", note="moved the well").number == 2
-    assert [(v.number, v.who, v.note) for v in store.versions(job)] == [(2, "Ben", "moved the well"), (1, "Ada", "")]
+    assert [(v.number, v.who, v.note) for v in store.versions(job)] == [
+        (2, "Ben", "moved the well"),
+        (1, "Ada", ""),
+    ]
     assert store.version(job, 1).document == ONE
     assert store.restore(job, 1, base=2, who="Ada").number == 3
     assert store.version(job).document == ONE
@@ -52,7 +55,7 @@ def test_every_save_is_a_version_that_stays(store: Store) -> None:
 
 def test_saving_the_same_again_makes_no_version(store: Store) -> None:
     job = store.create(ONE, who="Ada").job
-    assert store.save(job, ONE, base=1, who="Ada") .fresh is False
+    assert store.save(job, ONE, base=1, who="Ada").fresh is False
     assert len(store.versions(job)) == 1
 
 
@@ -71,7 +74,9 @@ def test_a_save_sent_twice_counts_once(store: Store) -> None:
     assert (again.job, again.number, again.fresh) == (first.job, 1, False)
     assert len(store.jobs()) == 1
     store.save(first.job, TWO, base=1, who="Ada", operation="a2")
-    late = store.save(first.job, TWO, base=1, who="Ada", operation="a2")  # its reply was lost: no conflict with itself
+    late = store.save(
+        first.job, TWO, base=1, who="Ada", operation="a2"
+    )  # its reply was lost: no conflict with itself
     assert (late.number, late.fresh) == (2, False)
     assert len(store.versions(first.job)) == 2
 
@@ -102,7 +107,9 @@ def test_a_copy_is_a_job_of_its_own_with_its_files(store: Store) -> None:
     assert store.file(copy, "prices.toml") == b"prices = 1\n"
 
 
-@pytest.mark.parametrize("name", ["../jobs.sqlite", "/etc/passwd", "C:\\x", "a/../../b", "", " ", "a\0b", "x" * 201])
+@pytest.mark.parametrize(
+    "name", ["../jobs.sqlite", "/etc/passwd", "C:\\x", "a/../../b", "", " ", "a\0b", "x" * 201]
+)
 def test_a_name_that_leads_out_is_no_file_name(store: Store, name: str) -> None:
     job = store.create(ONE, who="Ada").job
     with pytest.raises(InputError) as caught:

@@ -71,6 +71,21 @@ def parser() -> argparse.ArgumentParser:
         action="store_true",
         help="draw all unknowns (soil, voids, roof loss) together through the long record too; takes a second or two",
     )
+    serve = commands.add_parser("serve", help="open the page: draw the house, follow the water")
+    serve.add_argument(
+        "--store", metavar="FILE", help="where the jobs are kept (default: in your own data folder)"
+    )
+    serve.add_argument(
+        "--port", type=int, default=8437, help="the port to listen on (default: 8437; 0: any free one)"
+    )
+    serve.add_argument("--no-browser", action="store_true", help="do not open a browser")
+    serve.add_argument(
+        "--lan",
+        metavar="ADDRESS",
+        help="let the local network in at this address of the machine, with an access key",
+    )
+    serve.add_argument("--certificate", metavar="FILE", help="certificate for HTTPS (with --certificate-key)")
+    serve.add_argument("--certificate-key", metavar="FILE", help="private key of the certificate")
     commands.add_parser("schema", help="print the JSON Schema of the job document")
     rain = commands.add_parser("rain", help="look at a rain table or a gauge record")
     rain.add_argument(

@@ -81,6 +81,15 @@ def shipped_rules_folder() -> Traversable:
     return resources.files(tables) / "rules"
 
 
+def named_files(job: Job) -> tuple[str, ...]:
+    """Return the names of the files beside a job that it names: rules that are not shipped, rain, prices, pictures."""
+    rules = job.place.rules
+    own_rules = rules if rules is not None and shipped_rules(rules) is None else None
+    names = [own_rules, job.rain.table, job.rain.record, job.prices.file]
+    names += [attachment.file for attachment in job.attachments.values()]
+    return tuple(dict.fromkeys(name for name in names if name is not None and outside(name) is None))
+
+
 def file_faults(job: Job, folder: Path | None) -> Iterator[Fault]:
     """Find files outside the job's folder, missing (where ``folder`` is known) or not the ones meant."""
     rain = job.rain

@@ -61,7 +61,9 @@ def _bring_up_to_date(engine: Engine, path: str) -> None:
         from alembic.script import ScriptDirectory
 
         config = Config()
-        config.set_main_option("script_location", str(Path(__file__).parent / "migrations").replace("%", "%%"))
+        config.set_main_option(
+            "script_location", str(Path(__file__).parent / "migrations").replace("%", "%%")
+        )
         known = {revision.revision for revision in ScriptDirectory.from_config(config).walk_revisions()}
         if found is not None and found not in known:
             raise InputError(

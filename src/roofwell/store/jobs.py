@@ -98,10 +98,15 @@ class Store:
         chosen = select(JobRow).where(JobRow.archived == archived)
         for word in search.split():
             chosen = chosen.where(
-                or_(JobRow.name.icontains(word, autoescape=True), JobRow.customer.icontains(word, autoescape=True))
+                or_(
+                    JobRow.name.icontains(word, autoescape=True),
+                    JobRow.customer.icontains(word, autoescape=True),
+                )
             )
         with self._session() as session:
-            return tuple(_summary(row) for row in session.scalars(chosen.order_by(JobRow.changed.desc(), JobRow.id)))
+            return tuple(
+                _summary(row) for row in session.scalars(chosen.order_by(JobRow.changed.desc(), JobRow.id))
+            )
 
     def job(self, id: str) -> JobSummary:
         """Return one job."""
@@ -126,7 +131,13 @@ class Store:
             name, customer = _called(document, UNNAMED, "")
             now = _now()
             job = JobRow(
-                id=str(uuid.uuid4()), name=name, customer=customer, made=now, changed=now, archived=False, head=0
+                id=str(uuid.uuid4()),
+                name=name,
+                customer=customer,
+                made=now,
+                changed=now,
+                archived=False,
+                head=0,
             )
             session.add(job)
             session.flush()
@@ -257,12 +268,15 @@ class _OneTransaction:
 
 def _not_written(error: OperationalError) -> InputError:
     return InputError(
-        f"the jobs could not be read or written ({error.orig}); what was kept before is there still", code="store-full"
+        f"the jobs could not be read or written ({error.orig}); what was kept before is there still",
+        code="store-full",
     )
 
 
 def _summary(row: JobRow) -> JobSummary:
-    return JobSummary(row.id, row.name, row.customer, _utc(row.made), _utc(row.changed), row.archived, row.head)
+    return JobSummary(
+        row.id, row.name, row.customer, _utc(row.made), _utc(row.changed), row.archived, row.head
+    )
 
 
 def _job(session: Session, id: str) -> JobRow:
@@ -286,9 +300,7 @@ def _known(session: Session, operation: str | None) -> Saved | None:
     return None if row is None else Saved(row.job, row.number, fresh=False)
 
 
-def _add(
-    session: Session, job: JobRow, document: str, who: str, note: str, operation: str | None
-) -> Saved:
+def _add(session: Session, job: JobRow, document: str, who: str, note: str, operation: str | None) -> Saved:
     now = _now()
     job.head += 1
     job.changed = now
@@ -319,7 +331,9 @@ def _file_of(id: str, name: str) -> Select[tuple[FileRow]]:
 def _put_file(session: Session, job: JobRow, name: str, content: bytes) -> StoredFile:
     reason = outside(name)
     if reason is not None or len(name) > LONGEST_NAME:
-        raise InputError(f'"{name[:80]}" cannot be the name of a file: {reason or "it is too long"}', code="file-name")
+        raise InputError(
+            f'"{name[:80]}" cannot be the name of a file: {reason or "it is too long"}', code="file-name"
+        )
     session.execute(delete(FileRow).where(FileRow.job == job.id, FileRow.name == name))
     digest = hashlib.sha256(content).hexdigest()
     session.add(FileRow(job=job.id, name=name, sha256=digest, added=_now(), content=content))
