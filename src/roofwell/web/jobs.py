@@ -12,6 +12,7 @@ from pydantic import BaseModel, Field
 from roofwell import examples
 from roofwell.errors import InputError
 from roofwell.job.compare import Difference, differences
+from roofwell.job.described import json_schema
 from roofwell.job.files import beside, named_files
 from roofwell.job.reading import read_file
 from roofwell.job.starter import starter
@@ -193,3 +194,9 @@ def edited(text: str, edits: list[Edit]) -> str:
     for edit in edits:
         text = set_leaf(text, edit.path, edit.value)
     return text
+
+
+@router.get("/schema")
+def schema() -> dict[str, Any]:
+    """Return the JSON Schema of the document: what each field takes, and what it means."""
+    return json_schema()

@@ -1,0 +1,101 @@
+import type { Answer, Answered, Finding } from "./api";
+import { Vial } from "./vial";
+
+/** How much of the limit is to spare, 0 to 1; a full share where there is no limit to speak of. */
+export function margin(finding: Finding | null): number {
+  if (!finding || finding.spare === null || finding.limit === null) return 1;
+  return finding.limit === 0 ? 1 : Math.abs(finding.spare / finding.limit);
+}
+
+export function Band({ answered, open, onOpen }: { answered: Answered; open: number; onOpen: (n: number) => void }) {
+  return (
+    <ol className="answers" aria-label="The nine answers">
+      {answered.answers.map((answer) => (
+        <li key={answer.question} data-verdict={answer.verdict ?? "none"}>
+          <button type="button" aria-expanded={open === answer.question} onClick={() => onOpen(answer.question)}>
+            <span className="q">
+              <span className="n">{answer.question}</span> {answer.title}
+            </span>
+            <span className="v">
+              <Vial verdict={answer.verdict} margin={margin(answer.governing)} />
+              {answer.verdict ?? "nothing to judge"}
+            </span>
+            <span className="g">{headline(answer)}</span>
+            <span className="l">{answer.governing?.limit_text ?? ""}</span>
+          </button>
+        </li>
+      ))}
+    </ol>
+  );
+}
+
+function headline(answer: Answer): string {
+  if (answer.verdict === "unknown") return answer.governing?.missing[0]?.what ?? "a measurement is missing";
+  const one = answer.governing;
+  return one ? [one.subject, one.value_text].filter(Boolean).join(": ") : "";
+}
+
+export function OpenAnswer({ answer, onTouch }: { answer: Answer; onTouch: (part: string) => void }) {
+  const rest = answer.findings.filter((finding) => finding !== answer.governing);
+  const needing = rest.filter((finding) => finding.verdict !== "good");
+  const good = rest.filter((finding) => finding.verdict === "good");
+  return (
+    <section className="open" aria-live="polite" aria-label={`Answer ${answer.question}`}>
+      <h2>
+        {answer.question} {answer.title}
+      </h2>
+      <p className="verdict" data-verdict={answer.verdict ?? "none"}>
+        <Vial verdict={answer.verdict} margin={margin(answer.governing)} />
+        {answer.verdict ?? "nothing to judge"}
+      </p>
+      <p>{answer.sentence}</p>
+      {answer.detail && <p className="small">{answer.detail}</p>}
+      <div className="findings">
+        {answer.governing && <One finding={answer.governing} onTouch={onTouch} />}
+        {needing.map((finding) => (
+          <One key={`${finding.code} ${finding.subject}`} finding={finding} onTouch={onTouch} />
+        ))}
+        {good.length > 0 && (
+          <details className="more">
+            <summary>{good.length === 1 ? "One more, good" : `${good.length} more, all good`}</summary>
+            {good.map((finding) => (
+              <One key={`${finding.code} ${finding.subject}`} finding={finding} onTouch={onTouch} />
+            ))}
+          </details>
+        )}
+      </div>
+    </section>
+  );
+}
+
+function One({ finding, onTouch }: { finding: Finding; onTouch: (part: string) => void }) {
+  const part = finding.subject.split(" ")[0] ?? "";
+  return (
+    <article className="finding">
+      <p className="sum">
+        <span className="what">{finding.subject || finding.code.replaceAll("-", " ")}</span>
+        <span className={finding.verdict === "fails" ? "trouble" : ""}>{finding.verdict}</span>
+      </p>
+      <p>{finding.sentence}</p>
+      <p className="small">
+        {[finding.value_text, finding.limit_text, finding.spare_text].filter(Boolean).join("; ")}
+      </p>
+      {finding.missing.map((item) => (
+        <p key={item.leaf} className="small">
+          Missing: {item.what}. {item.how}
+        </p>
+      ))}
+      <details>
+        <summary>Where it comes from</summary>
+        <p className="small">
+          {finding.code.replaceAll("-", " ")}; source: {finding.source.replaceAll("-", " ")}. {finding.detail}
+        </p>
+        {part && (
+          <button type="button" className="quiet" onClick={() => onTouch(part)}>
+            Show {part} in the drawings
+          </button>
+        )}
+      </details>
+    </article>
+  );
+}

@@ -1,0 +1,255 @@
+import { useId, useState } from "react";
+import type { Leaf, Problem, Schema, Table } from "./api";
+import { at, isTable, join } from "./paths";
+import type { Work } from "./work";
+
+const SKIPPED = new Set(["document"]);
+
+export function Measure({ work, schema, problems }: { work: Work; schema: Schema; problems: Problem[] }) {
+  const sections = Object.entries(schema.properties ?? {}).filter(
+    ([key, leaf]) => !SKIPPED.has(key) && inner(leaf, schema) !== null,
+  );
+  const [section, setSection] = useState("job");
+  const chosen = schema.properties?.[section];
+  return (
+    <div className="measure">
+      <nav aria-label="Parts of the job">
+        <ul>
+          {sections.map(([key]) => {
+            const wrong = problems.some((problem) => problem.path === key || problem.path.startsWith(`${key}.`) || problem.path.startsWith(`${key}[`));
+            return (
+              <li key={key}>
+                <button type="button" aria-current={section === key} onClick={() => setSection(key)}>
+                  {words(key)}
+                  {wrong && <span className="trouble"> to put right</span>}
+                </button>
+              </li>
+            );
+          })}
+        </ul>
+      </nav>
+      <div className="parts">
+        {chosen && (
+          <>
+            <p>{capital(chosen.description ?? "")}.</p>
+            <Section key={section} path={section} leaf={chosen} schema={schema} work={work} problems={problems} />
+          </>
+        )}
+      </div>
+    </div>
+  );
+}
+
+type Props = { path: string; leaf: Schema; schema: Schema; work: Work; problems: Problem[] };
+
+/** A table, a table of labelled parts, or a list of entries. */
+function Section({ path, leaf, schema, work, problems }: Props) {
+  const table = inner(leaf, schema);
+  if (!table) return null;
+  if (table.properties) {
+    return (
+      <section className="part" aria-label={words(path)}>
+        <Fields path={path} leaf={table} schema={schema} work={work} problems={problems} />
+      </section>
+    );
+  }
+  return <Labelled path={path} leaf={table.additionalProperties as Schema} schema={schema} work={work} problems={problems} />;
+}
+
+function Labelled({ path, leaf, schema, work, problems }: Props) {
+  const [label, setLabel] = useState("");
+  const entry = resolve(leaf, schema);
+  const there = at(work.state.values, path);
+  const labels = isTable(there) ? Object.keys(there) : [];
+  const free = label.trim() !== "" && !labels.includes(label.trim());
+  return (
+    <>
+      {labels.map((one) => (
+        <section key={one} className="part" aria-label={`${words(path)} ${one}`}>
+          <div className="line">
+            <h3>{one}</h3>
+            <button type="button" className="quiet" onClick={() => work.edit(join(path, one), null)}>
+              Take {one} out
+            </button>
+          </div>
+          <Fields path={join(path, one)} leaf={entry} schema={schema} work={work} problems={problems} />
+        </section>
+      ))}
+      <form
+        className="line"
+        onSubmit={(event) => {
+          event.preventDefault();
+          if (!free) return;
+          work.edit(join(path, label.trim()), {});
+          setLabel("");
+        }}
+      >
+        <label className="field">
+          <span>Label of a new one, as the crew will call it</span>
+          <input value={label} maxLength={20} onChange={(event) => setLabel(event.target.value)} />
+        </label>
+        <button type="submit" disabled={!free}>
+          Add
+        </button>
+      </form>
+    </>
+  );
+}
+
+function Fields({ path, leaf, schema, work, problems }: Props) {
+  const [all, setAll] = useState(false);
+  const values = at(work.state.values, path);
+  const keys = Object.entries(leaf.properties ?? {});
+  const used = keys.filter(([key]) => (isTable(values) && key in values) || problems.some((p) => p.path === join(path, key)));
+  const shown = all || used.length === 0 ? keys : used;
+  return (
+    <>
+      <div className="fields">
+        {shown.map(([key, field]) => {
+          const own = join(path, key);
+          return <Field key={key} path={own} name={key} leaf={field} schema={schema} work={work} problems={problems} />;
+        })}
+      </div>
+      {shown.length < keys.length && (
+        <button type="button" className="quiet" onClick={() => setAll(true)}>
+          {keys.length - shown.length} more that can be given
+        </button>
+      )}
+    </>
+  );
+}
+
+function Field({ path, name, leaf, schema, work, problems }: Props & { name: string }) {
+  const id = useId();
+  const value = at(work.state.values, path);
+  const kind = kindOf(leaf, schema);
+  const wrong = problems.filter((problem) => problem.path === path || problem.path.startsWith(`${path}[`) || problem.path.startsWith(`${path}.`));
+  const state = wrong.length ? "wrong" : value === undefined ? "empty" : "given";
+  const described = `${id}-how`;
+  const common = { id, "aria-describedby": described, "aria-invalid": wrong.length > 0 } as const;
+  return (
+    <div className={`${state}${kind.form === "text area" ? " wide" : ""}`}>
+      <label className="field" htmlFor={id}>
+        <span>{words(name)}</span>
+        {kind.form === "choice" ? (
+          <select {...common} value={value === undefined ? "" : JSON.stringify(value)} onChange={(event) => work.edit(path, event.target.value === "" ? null : (JSON.parse(event.target.value) as Leaf))}>
+            <option value="">left out</option>
+            {kind.choices.map((choice) => (
+              <option key={JSON.stringify(choice)} value={JSON.stringify(choice)}>
+                {choice === true ? "yes" : choice === false ? "no" : String(choice)}
+              </option>
+            ))}
+          </select>
+        ) : kind.form === "text area" ? (
+          <Raw common={common} value={value} onValue={(next) => work.edit(path, next)} />
+        ) : (
+          <input
+            {...common}
+            value={value === undefined || value === null ? "" : typeof value === "object" ? JSON.stringify(value) : String(value)}
+            placeholder={kind.example}
+            inputMode={kind.form === "number" ? "decimal" : "text"}
+            onChange={(event) => work.edit(path, typed(event.target.value, kind.form))}
+          />
+        )}
+      </label>
+      {wrong.map((problem) => (
+        <p key={problem.path + problem.code} className="why" role="alert">
+          {problem.message}
+        </p>
+      ))}
+      <p className="how" id={described}>
+        {capital(leaf.description ?? "")}
+      </p>
+    </div>
+  );
+}
+
+type Common = { id: string; "aria-describedby": string; "aria-invalid": boolean };
+
+/** Points and lists: typed as they stand in the file; what cannot be read stays on screen and is not sent. */
+function Raw({ common, value, onValue }: { common: Common; value: Leaf | undefined; onValue: (value: Leaf) => void }) {
+  const [text, setText] = useState<string | null>(null);
+  const [bad, setBad] = useState(false);
+  const shown = text ?? (value === undefined ? "" : listed(value));
+  return (
+    <>
+      <textarea
+        {...common}
+        value={shown}
+        aria-invalid={bad || common["aria-invalid"]}
+        onChange={(event) => {
+          setText(event.target.value);
+          const read = parsed(event.target.value);
+          setBad(read === undefined);
+          if (read !== undefined) onValue(read);
+        }}
+        onBlur={() => !bad && setText(null)}
+      />
+      {bad && <span className="why">Not sent yet: a list stands in square brackets, texts in quotes, such as [["4 ft", "12 ft"]].</span>}
+    </>
+  );
+}
+
+function parsed(text: string): Leaf | undefined {
+  if (text.trim() === "") return null;
+  try {
+    return JSON.parse(text) as Leaf;
+  } catch {
+    return undefined;
+  }
+}
+
+function listed(value: Leaf): string {
+  if (!Array.isArray(value)) return JSON.stringify(value);
+  const lines = value.map((item) => JSON.stringify(item));
+  const flat = `[${lines.join(", ")}]`;
+  return flat.length < 90 ? flat : `[\n  ${lines.join(",\n  ")}\n]`;
+}
+
+function typed(text: string, form: Form): Leaf {
+  const trimmed = text.trim();
+  if (trimmed === "") return null;
+  if (form === "number" && /^[-+]?\d+(\.\d+)?$/.test(trimmed)) return Number(trimmed);
+  return text;
+}
+
+type Form = "text" | "number" | "quantity" | "choice" | "text area";
+
+function kindOf(leaf: Schema, schema: Schema): { form: Form; choices: Leaf[]; example: string } {
+  const options = (leaf.anyOf ?? [leaf]).map((one) => resolve(one, schema)).filter((one) => one.type !== "null");
+  const choices = options.flatMap((one) => one.enum ?? (one.type === "boolean" ? [true, false] : one.const !== undefined ? [one.const] : []));
+  const first = options[0] ?? {};
+  if (choices.length && options.every((one) => one.enum || one.type === "boolean" || one.const !== undefined)) {
+    return { form: "choice", choices, example: "" };
+  }
+  const types = options.flatMap((one) => one.type ?? []);
+  if (types.includes("array") || types.includes("object") || options.some((one) => one.properties)) {
+    return { form: "text area", choices: [], example: "" };
+  }
+  const numeric = types.every((type) => type === "number" || type === "integer");
+  return { form: numeric ? "number" : first.examples ? "quantity" : "text", choices: [], example: first.examples?.[0] ?? "" };
+}
+
+function resolve(leaf: Schema, schema: Schema): Schema {
+  const name = leaf.$ref?.split("/").pop();
+  return name ? (schema.$defs?.[name] ?? leaf) : leaf;
+}
+
+/** The table that a leaf of the document holds, or null where it holds a plain value. */
+function inner(leaf: Schema, schema: Schema): Schema | null {
+  const found = resolve(leaf, schema);
+  if (found.properties) return found;
+  if (found.type === "object" && typeof found.additionalProperties === "object") return found;
+  return null;
+}
+
+function words(key: string): string {
+  const text = key.replaceAll("_", " ").replaceAll(".", " ");
+  return text === "job" ? "the job" : text;
+}
+
+function capital(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1).replace(/\.$/, "");
+}
+
+export type { Table };

@@ -1,0 +1,208 @@
+// The job that is open: what was saved, what was changed since, and the nine answers to both together.
+// No React in here: the page listens.
+import { type Answered, api, type Difference, type Edit, type Leaf, mark, NoAnswer, type Opened, Told } from "./api";
+import { outbox } from "./outbox";
+import { put, steps } from "./paths";
+
+const SAVE_AFTER_MS = 1500;
+const ANSWER_AFTER_MS = 60;
+const TRY_AGAIN_MS = 5000;
+
+export interface Frames { width: number; plan: number; section: number }
+
+export interface State {
+  opened: Opened;
+  values: Leaf;
+  edits: Edit[];
+  answered: Answered | null;
+  /** The answer belongs to an older edit. */
+  stale: boolean;
+  kept: "kept" | "to keep" | "keeping" | "no signal" | "refused";
+  /** In words, why the last save or answer did not come. */
+  trouble: string;
+  conflict: { head: number; theirs: Difference[] } | null;
+}
+
+export class Work {
+  state: State;
+  private listeners = new Set<() => void>();
+  private page = mark();
+  private saveTimer: ReturnType<typeof setTimeout> | undefined;
+  private answerTimer: ReturnType<typeof setTimeout> | undefined;
+  private asking: AbortController | null = null;
+  private operation: string | null = null;
+  private sent = 0;
+  private closed = false;
+  frames: Frames = { width: 900, plan: 340, section: 300 };
+
+  private constructor(opened: Opened, readonly who: () => string) {
+    this.state = {
+      opened, values: opened.values, edits: [], answered: null, stale: true, kept: "kept", trouble: "", conflict: null,
+    };
+  }
+
+  static async open(job: string, who: () => string): Promise<Work> {
+    const opened = await api.open(job);
+    const work = new Work(opened, who);
+    const waiting = await outbox.get(job).catch(() => undefined);
+    if (waiting && waiting.edits.length > 0) {
+      work.operation = waiting.operation;
+      work.sent = waiting.sent;
+      if (waiting.base !== opened.version.number && work.operation === null) {
+        const theirs = await api.compare(job, waiting.base, opened.version.number);
+        work.set({ conflict: { head: opened.version.number, theirs } });
+      }
+      work.take(waiting.edits, waiting.base);
+    }
+    work.ask();
+    return work;
+  }
+
+  private take(edits: Edit[], base: number): void {
+    const opened = { ...this.state.opened, version: { ...this.state.opened.version, number: base } };
+    let values = this.state.values;
+    for (const edit of edits) values = put(values, steps(edit.path), edit.value);
+    this.set({ opened, values, edits, kept: "to keep" });
+    this.saveLater(0);
+  }
+
+  listen = (listener: () => void): (() => void) => {
+    this.listeners.add(listener);
+    return () => this.listeners.delete(listener);
+  };
+
+  private set(change: Partial<State>): void {
+    this.state = { ...this.state, ...change };
+    for (const listener of this.listeners) listener();
+  }
+
+  /** Change one leaf; null takes it out. */
+  edit(path: string, value: Leaf): void {
+    const { edits } = this.state;
+    const last = edits[edits.length - 1];
+    const merges = last?.path === path && edits.length > this.sent;
+    const next = merges ? [...edits.slice(0, -1), { path, value }] : [...edits, { path, value }];
+    this.set({ values: put(this.state.values, steps(path), value), edits: next, kept: "to keep", stale: true });
+    void this.keepHere();
+    this.saveLater(SAVE_AFTER_MS);
+    clearTimeout(this.answerTimer);
+    this.answerTimer = setTimeout(() => this.ask(), ANSWER_AFTER_MS);
+  }
+
+  private keepHere(): Promise<void> {
+    const { opened, edits } = this.state;
+    const waiting = {
+      job: opened.summary.id, base: opened.version.number, edits, operation: this.operation, sent: this.sent,
+    };
+    return outbox.put(waiting).catch(() => this.set({ trouble: "This browser cannot keep edits by itself; save before you close it." }));
+  }
+
+  private saveLater(ms: number): void {
+    clearTimeout(this.saveTimer);
+    if (!this.closed) this.saveTimer = setTimeout(() => void this.save(), ms);
+  }
+
+  async save(): Promise<void> {
+    const { opened, edits, conflict } = this.state;
+    if (edits.length === 0 || conflict || this.state.kept === "keeping") return;
+    if (this.operation === null) {
+      this.operation = mark();
+      this.sent = edits.length;
+      await this.keepHere();
+    }
+    this.set({ kept: "keeping" });
+    const id = opened.summary.id;
+    try {
+      const body = { base: opened.version.number, edits: edits.slice(0, this.sent), who: this.who(), operation: this.operation };
+      const saved = await api.save(id, body);
+      await this.acknowledged(saved.number);
+    } catch (error) {
+      await this.notSaved(error);
+    }
+  }
+
+  private async acknowledged(number: number): Promise<void> {
+    const left = this.state.edits.slice(this.sent);
+    this.operation = null;
+    this.sent = 0;
+    const opened = { ...this.state.opened, version: { ...this.state.opened.version, number } };
+    this.set({ opened, edits: left, kept: left.length ? "to keep" : "kept", trouble: "" });
+    if (left.length) {
+      await this.keepHere();
+      this.saveLater(SAVE_AFTER_MS);
+    } else {
+      await outbox.done(opened.summary.id).catch(() => undefined);
+    }
+  }
+
+  private async notSaved(error: unknown): Promise<void> {
+    const { opened } = this.state;
+    if (error instanceof Told && error.code === "saved-meanwhile") {
+      const newest = await api.open(opened.summary.id);
+      const theirs = await api.compare(opened.summary.id, opened.version.number, newest.version.number);
+      this.operation = null;
+      this.sent = 0;
+      this.set({ conflict: { head: newest.version.number, theirs }, kept: "to keep", trouble: "" });
+    } else if (error instanceof NoAnswer) {
+      this.set({ kept: "no signal" });
+      this.saveLater(TRY_AGAIN_MS);
+    } else {
+      this.operation = null;
+      this.sent = 0;
+      this.set({ kept: "refused", trouble: error instanceof Error ? error.message : "not kept" });
+    }
+  }
+
+  /** Both changed the job: put my edits on theirs, or take theirs and drop mine. */
+  async settle(mine: boolean): Promise<void> {
+    const { opened, edits, conflict } = this.state;
+    if (!conflict) return;
+    const newest = await api.open(opened.summary.id);
+    let values: Leaf = newest.values;
+    if (mine) for (const edit of edits) values = put(values, steps(edit.path), edit.value);
+    this.operation = null;
+    this.sent = 0;
+    this.set({ opened: newest, values, edits: mine ? edits : [], conflict: null, kept: mine ? "to keep" : "kept", stale: true });
+    if (mine) {
+      await this.keepHere();
+      this.saveLater(0);
+    } else {
+      await outbox.done(newest.summary.id).catch(() => undefined);
+    }
+    this.ask();
+  }
+
+  /** Ask for the nine answers to what is on the page now; an older question is dropped. */
+  ask(): void {
+    if (this.closed) return;
+    this.asking?.abort();
+    const asking = new AbortController();
+    this.asking = asking;
+    const { opened, edits } = this.state;
+    const body = {
+      base: opened.version.number, edits, page: this.page, width: this.frames.width, plan_height: this.frames.plan,
+      section_height: this.frames.section,
+    };
+    api.answers(opened.summary.id, body, asking.signal).then(
+      (answered) => this.set({ answered, stale: false, trouble: "" }),
+      (error: unknown) => {
+        if (asking.signal.aborted || (error instanceof Told && error.code === "outdated")) return;
+        const words = error instanceof NoAnswer ? "No signal: the answers are those of before." : String((error as Error).message);
+        this.set({ trouble: words });
+      },
+    );
+  }
+
+  /** Go back to the network at once, when the browser says that there is one. */
+  retry(): void {
+    if (this.state.edits.length) this.saveLater(0);
+    if (this.state.stale) this.ask();
+  }
+
+  close(): void {
+    this.closed = true;
+    clearTimeout(this.answerTimer);
+    this.asking?.abort();
+    void this.save();
+  }
+}
