@@ -1,0 +1,96 @@
+"""The page in a real browser, over a service of its own; skipped where there is no Chromium, except in CI."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+STATIC = Path(__file__).parents[2] / "src" / "roofwell" / "web" / "static" / "index.html"
+CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("google-chrome")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _a_browser_and_a_page() -> None:
+    for there, what in ((CHROMIUM, "no Chromium was found"), (STATIC.is_file(), "the page was not built")):
+        if not there:
+            if os.environ.get("CI"):
+                pytest.fail(what)
+            pytest.skip(what)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(
+            executable_path=CHROMIUM,
+            chromium_sandbox=getattr(os, "geteuid", lambda: 1)() != 0,
+            args=[
+                "--disable-quic",
+                "--no-first-run",
+                "--disable-background-networking",
+                "--disable-component-update",
+                "--disable-sync",
+                "--disable-gpu",
+            ],
+        )
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def context(browser: Browser) -> Iterator[BrowserContext]:
+    fresh = browser.new_context(viewport={"width": 1366, "height": 650})
+    yield fresh
+    fresh.close()
+
+
+@pytest.fixture
+def page(context: BrowserContext) -> Page:
+    return context.new_page()
+
+
+@pytest.fixture
+def service(tmp_path: Path) -> Iterator[Service]:
+    one = Service(tmp_path / "jobs.sqlite")
+    one.start()
+    yield one
+    one.stop()
+
+
+class Service:
+    """``roofwell serve`` as a person starts it; it can be ended and started again on the same jobs."""
+
+    def __init__(self, store: Path) -> None:
+        self.store = store
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = free.getsockname()[1]
+        self.url = f"http://127.0.0.1:{self.port}/"
+        self._running: subprocess.Popen[bytes] | None = None
+
+    def start(self) -> None:
+        command = [sys.executable, "-m", "roofwell", "serve", "--no-browser"]
+        self._running = subprocess.Popen([*command, "--store", str(self.store), "--port", str(self.port)])
+        for _ in range(600):
+            try:
+                with urllib.request.urlopen(self.url + "api/health", timeout=5):
+                    return
+            except OSError:
+                time.sleep(0.1)
+        raise TimeoutError("the service did not start")
+
+    def stop(self) -> None:
+        if self._running is not None:
+            self._running.kill()
+            self._running.wait()
+            self._running = None
