@@ -7,12 +7,24 @@ export function margin(finding: Finding | null): number {
   return finding.limit === 0 ? 1 : Math.abs(finding.spare / finding.limit);
 }
 
-export function Band({ answered, open, onOpen }: { answered: Answered; open: number; onOpen: (n: number) => void }) {
+export function Band({
+  answered,
+  open,
+  onOpen,
+}: {
+  answered: Answered;
+  open: number;
+  onOpen: (n: number) => void;
+}) {
   return (
     <ol className="answers" aria-label="The nine answers">
       {answered.answers.map((answer) => (
         <li key={answer.question} data-verdict={answer.verdict ?? "none"}>
-          <button type="button" aria-expanded={open === answer.question} onClick={() => onOpen(answer.question)}>
+          <button
+            type="button"
+            aria-expanded={open === answer.question}
+            onClick={() => onOpen(answer.question)}
+          >
             <span className="q">
               <span className="n">{answer.question}</span> {answer.title}
             </span>

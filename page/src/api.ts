@@ -2,42 +2,132 @@
 export type Verdict = "good" | "close" | "fails" | "unknown";
 
 export interface JobSummary {
-  id: string; name: string; customer: string; made: string; changed: string; archived: boolean; head: number;
+  id: string;
+  name: string;
+  customer: string;
+  made: string;
+  changed: string;
+  archived: boolean;
+  head: number;
 }
-export interface VersionSummary { job: string; number: number; saved: string; who: string; note: string }
-export interface Version extends VersionSummary { document: string }
-export interface Saved { job: string; number: number; fresh: boolean }
-export interface Opened { summary: JobSummary; version: Version; values: Table }
-export interface Problem { path: string; line: number | null; read: string; message: string; code: string }
-export interface Measurement { leaf: string; what: string; how: string }
+export interface VersionSummary {
+  job: string;
+  number: number;
+  saved: string;
+  who: string;
+  note: string;
+}
+export interface Version extends VersionSummary {
+  document: string;
+}
+export interface Saved {
+  job: string;
+  number: number;
+  fresh: boolean;
+}
+export interface Opened {
+  summary: JobSummary;
+  version: Version;
+  values: Table;
+}
+export interface Problem {
+  path: string;
+  line: number | null;
+  read: string;
+  message: string;
+  code: string;
+}
+export interface Measurement {
+  leaf: string;
+  what: string;
+  how: string;
+}
 export interface Finding {
-  code: string; question: number; subject: string; verdict: Verdict; value_text: string; limit_text: string;
-  spare_text: string; sentence: string; source: string; detail: string; missing: Measurement[];
-  value: number | null; limit: number | null; spare: number | null;
+  code: string;
+  question: number;
+  subject: string;
+  verdict: Verdict;
+  value_text: string;
+  limit_text: string;
+  spare_text: string;
+  sentence: string;
+  source: string;
+  detail: string;
+  missing: Measurement[];
+  value: number | null;
+  limit: number | null;
+  spare: number | null;
 }
 export interface Answer {
-  question: number; title: string; verdict: Verdict | null; governing: Finding | null; sentence: string;
-  findings: Finding[]; detail: string;
+  question: number;
+  title: string;
+  verdict: Verdict | null;
+  governing: Finding | null;
+  sentence: string;
+  findings: Finding[];
+  detail: string;
 }
-export interface View { name: string; title: string; says: string; svg: string; width: number; height: number; notes: string[] }
+export interface View {
+  name: string;
+  title: string;
+  says: string;
+  svg: string;
+  width: number;
+  height: number;
+  notes: string[];
+}
 export interface Answered {
-  designed: boolean; problems: Problem[]; answers: Answer[]; views: View[]; waits: string[];
-  open_sizes: string | null; counts: Record<string, number>; fingerprint: string;
+  designed: boolean;
+  problems: Problem[];
+  answers: Answer[];
+  views: View[];
+  waits: string[];
+  open_sizes: string | null;
+  counts: Record<string, number>;
+  fingerprint: string;
 }
-export interface PaperSummary { name: string; file: string; what: string }
-export interface Difference { path: string; older: string | null; newer: string | null }
+export interface PaperSummary {
+  name: string;
+  file: string;
+  what: string;
+}
+export interface Difference {
+  path: string;
+  older: string | null;
+  newer: string | null;
+}
 export type Leaf = string | number | boolean | null | Leaf[] | Table;
-export interface Table { [key: string]: Leaf }
-export interface Edit { path: string; value: Leaf }
+export interface Table {
+  [key: string]: Leaf;
+}
+export interface Edit {
+  path: string;
+  value: Leaf;
+}
 export interface Schema {
-  $ref?: string; type?: string | string[]; enum?: Leaf[]; const?: Leaf; anyOf?: Schema[]; items?: Schema;
-  prefixItems?: Schema[]; properties?: Record<string, Schema>; additionalProperties?: Schema | boolean;
-  description?: string; examples?: string[]; title?: string; $defs?: Record<string, Schema>; required?: string[];
+  $ref?: string;
+  type?: string | string[];
+  enum?: Leaf[];
+  const?: Leaf;
+  anyOf?: Schema[];
+  items?: Schema;
+  prefixItems?: Schema[];
+  properties?: Record<string, Schema>;
+  additionalProperties?: Schema | boolean;
+  description?: string;
+  examples?: string[];
+  title?: string;
+  $defs?: Record<string, Schema>;
+  required?: string[];
 }
 
 /** The service refused, in words; `code` is stable. */
 export class Told extends Error {
-  constructor(readonly code: string, message: string, readonly status: number) {
+  constructor(
+    readonly code: string,
+    message: string,
+    readonly status: number,
+  ) {
     super(message);
   }
 }
@@ -50,7 +140,10 @@ async function ask(method: string, url: string, body?: unknown, signal?: AbortSi
   try {
     response = await fetch(url, {
       method,
-      headers: { "X-Roofwell": "page", ...(body === undefined ? {} : { "Content-Type": "application/json" }) },
+      headers: {
+        "X-Roofwell": "page",
+        ...(body === undefined ? {} : { "Content-Type": "application/json" }),
+      },
       ...(body === undefined ? {} : { body: JSON.stringify(body) }),
       ...(signal ? { signal } : {}),
     });
@@ -60,7 +153,11 @@ async function ask(method: string, url: string, body?: unknown, signal?: AbortSi
   }
   if (!response.ok) {
     const told = await response.json().catch(() => ({}));
-    throw new Told(told.code ?? "fault", told.message ?? "something went wrong inside Roofwell", response.status);
+    throw new Told(
+      told.code ?? "fault",
+      told.message ?? "something went wrong inside Roofwell",
+      response.status,
+    );
   }
   return response;
 }
@@ -77,8 +174,10 @@ export const api = {
     json<Saved>(ask("POST", "api/jobs", from)),
   open: (id: string, number?: number) =>
     json<Opened>(ask("GET", `api/jobs/${id}${number === undefined ? "" : `?number=${number}`}`)),
-  save: (id: string, save: { base: number; edits?: Edit[]; document?: string; who: string; operation: string }) =>
-    json<Saved>(ask("POST", `api/jobs/${id}/save`, save)),
+  save: (
+    id: string,
+    save: { base: number; edits?: Edit[]; document?: string; who: string; operation: string },
+  ) => json<Saved>(ask("POST", `api/jobs/${id}/save`, save)),
   versions: (id: string) => json<VersionSummary[]>(ask("GET", `api/jobs/${id}/versions`)),
   compare: (id: string, older: number, newer: number) =>
     json<Difference[]>(ask("GET", `api/jobs/${id}/compare?older=${older}&newer=${newer}`)),
@@ -89,7 +188,14 @@ export const api = {
   archive: (id: string, archived: boolean) => ask("POST", `api/jobs/${id}/archive`, { archived }),
   answers: (
     id: string,
-    body: { base: number; edits: Edit[]; page: string; width: number; plan_height: number; section_height: number },
+    body: {
+      base: number;
+      edits: Edit[];
+      page: string;
+      width: number;
+      plan_height: number;
+      section_height: number;
+    },
     signal: AbortSignal,
   ) => json<Answered>(ask("POST", `api/jobs/${id}/answers`, body, signal)),
   papers: () => json<PaperSummary[]>(ask("GET", "api/papers")),

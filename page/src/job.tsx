@@ -1,6 +1,6 @@
 import { useEffect, useRef, useState, useSyncExternalStore } from "react";
-import { api, type Difference, type PaperSummary, type Schema, type VersionSummary } from "./api";
 import { Band, OpenAnswer } from "./answers";
+import { api, type Difference, type PaperSummary, type Schema, type VersionSummary } from "./api";
 import { Drawn } from "./drawing";
 import { Measure } from "./measure";
 import { Work } from "./work";
@@ -9,11 +9,22 @@ type Tab = "measure" | "design" | "versions";
 // The service letters its drawings for paper, 7 to 9 points; on the screen they are drawn this much larger.
 const DRAWN = 1.6;
 const KEPT = {
-  kept: "kept", "to keep": "kept here, going out", keeping: "kept here, going out", "no signal": "No signal: kept in this browser, goes out by itself",
+  kept: "kept",
+  "to keep": "kept here, going out",
+  keeping: "kept here, going out",
+  "no signal": "No signal: kept in this browser, goes out by itself",
   refused: "not kept",
 } as const;
 
-export function JobPage({ id, who, head }: { id: string; who: string; head: (parts: { name: string; kept: string; tabs: React.ReactNode }) => React.ReactNode }) {
+export function JobPage({
+  id,
+  who,
+  head,
+}: {
+  id: string;
+  who: string;
+  head: (parts: { name: string; kept: string; tabs: React.ReactNode }) => React.ReactNode;
+}) {
   const [work, setWork] = useState<Work | null>(null);
   const [trouble, setTrouble] = useState("");
   const name = useRef(who);
@@ -37,12 +48,38 @@ export function JobPage({ id, who, head }: { id: string; who: string; head: (par
       mine?.close();
     };
   }, [id]);
-  if (trouble) return <>{head({ name: "", kept: "", tabs: null })}<main className="jobs"><p role="alert">{trouble}. <a href="#/">Back to the jobs</a></p></main></>;
-  if (!work) return <>{head({ name: "", kept: "", tabs: null })}<main className="jobs"><p>Opening the job.</p></main></>;
+  if (trouble)
+    return (
+      <>
+        {head({ name: "", kept: "", tabs: null })}
+        <main className="jobs">
+          <p role="alert">
+            {trouble}. <a href="#/">Back to the jobs</a>
+          </p>
+        </main>
+      </>
+    );
+  if (!work)
+    return (
+      <>
+        {head({ name: "", kept: "", tabs: null })}
+        <main className="jobs">
+          <p>Opening the job.</p>
+        </main>
+      </>
+    );
   return <Opened work={work} head={head} who={who} />;
 }
 
-function Opened({ work, head, who }: { work: Work; head: (parts: { name: string; kept: string; tabs: React.ReactNode }) => React.ReactNode; who: string }) {
+function Opened({
+  work,
+  head,
+  who,
+}: {
+  work: Work;
+  head: (parts: { name: string; kept: string; tabs: React.ReactNode }) => React.ReactNode;
+  who: string;
+}) {
   const state = useSyncExternalStore(work.listen, () => work.state);
   const [tab, setTab] = useState<Tab>("design");
   const [schema, setSchema] = useState<Schema | null>(null);
@@ -61,30 +98,79 @@ function Opened({ work, head, who }: { work: Work; head: (parts: { name: string;
   const problems = state.answered?.problems ?? [];
   return (
     <>
-      {head({ name: state.opened.summary.name, kept: `${KEPT[state.kept]}, version ${state.opened.version.number}`, tabs })}
-      {state.trouble && <p className="says trouble" role="alert">{state.trouble}</p>}
-      {state.conflict && <Both theirs={state.conflict.theirs} mine={state.edits.length} onMine={() => void work.settle(true)} onTheirs={() => void work.settle(false)} />}
+      {head({
+        name: state.opened.summary.name,
+        kept: `${KEPT[state.kept]}, version ${state.opened.version.number}`,
+        tabs,
+      })}
+      {state.trouble && (
+        <p className="says trouble" role="alert">
+          {state.trouble}
+        </p>
+      )}
+      {state.conflict && (
+        <Both
+          theirs={state.conflict.theirs}
+          mine={state.edits.length}
+          onMine={() => void work.settle(true)}
+          onTheirs={() => void work.settle(false)}
+        />
+      )}
       {problems.length > 0 && (
         <details className="says">
-          <summary>{problems.length === 1 ? "One thing to put right" : `${problems.length} things to put right`}; meanwhile what is wrong counts as missing</summary>
-          <ul>{problems.map((p) => <li key={p.path + p.code}>{p.path}: {p.read && p.read !== "nothing" ? `you wrote ${p.read}; ` : ""}{p.message}</li>)}</ul>
+          <summary>
+            {problems.length === 1 ? "One thing to put right" : `${problems.length} things to put right`}.
+            Meanwhile what is wrong counts as missing.
+          </summary>
+          <ul>
+            {problems.map((p) => (
+              <li key={p.path + p.code}>
+                {p.path}: {p.read && p.read !== "nothing" ? `you wrote ${p.read}; ` : ""}
+                {p.message}
+              </li>
+            ))}
+          </ul>
         </details>
       )}
-      {tab === "measure" && schema && <main><Measure work={work} schema={schema} problems={problems} /></main>}
+      {tab === "measure" && schema && (
+        <main>
+          <Measure work={work} schema={schema} problems={problems} />
+        </main>
+      )}
       {tab === "design" && <Design work={work} />}
       {tab === "versions" && <Versions work={work} who={who} />}
     </>
   );
 }
 
-function Both({ theirs, mine, onMine, onTheirs }: { theirs: Difference[]; mine: number; onMine: () => void; onTheirs: () => void }) {
+function Both({
+  theirs,
+  mine,
+  onMine,
+  onTheirs,
+}: {
+  theirs: Difference[];
+  mine: number;
+  onMine: () => void;
+  onTheirs: () => void;
+}) {
   return (
     <section className="says" role="alert" aria-label="Two people changed this job">
       <p>Somebody saved this job while you worked on it. Nothing was written over. They changed:</p>
-      <ul>{theirs.slice(0, 20).map((one) => <li key={one.path}>{one.path}: {one.older ?? "left out"} became {one.newer ?? "left out"}</li>)}</ul>
+      <ul>
+        {theirs.slice(0, 20).map((one) => (
+          <li key={one.path}>
+            {one.path}: {one.older ?? "left out"} became {one.newer ?? "left out"}
+          </li>
+        ))}
+      </ul>
       <div className="presses">
-        <button type="button" className="main" onClick={onMine}>Put my {mine === 1 ? "edit" : `${mine} edits`} on theirs</button>
-        <button type="button" onClick={onTheirs}>Take theirs, drop mine</button>
+        <button type="button" className="main" onClick={onMine}>
+          Put my {mine === 1 ? "edit" : `${mine} edits`} on theirs
+        </button>
+        <button type="button" onClick={onTheirs}>
+          Take theirs, drop mine
+        </button>
       </div>
     </section>
   );
@@ -108,7 +194,11 @@ function Design({ work }: { work: Work }) {
       const width = Math.max(360, Math.floor(holder.clientWidth));
       const narrow = width < 700;
       const plan = narrow ? width : Math.max(220, Math.min(380, innerHeight * 0.4));
-      const frames = { width: width / DRAWN, plan: plan / DRAWN, section: Math.max(220, innerHeight * 0.4) / DRAWN };
+      const frames = {
+        width: width / DRAWN,
+        plan: plan / DRAWN,
+        section: Math.max(220, innerHeight * 0.4) / DRAWN,
+      };
       if (frames.width === work.frames.width && frames.plan === work.frames.plan) return;
       work.frames = frames;
       clearTimeout(timer);
@@ -121,7 +211,11 @@ function Design({ work }: { work: Work }) {
     };
   }, [work]);
   const answered = state.answered;
-  const worst = answered?.answers.find((a) => a.verdict === "fails") ?? answered?.answers.find((a) => a.verdict === "unknown") ?? answered?.answers.find((a) => a.verdict === "close") ?? answered?.answers[4];
+  const worst =
+    answered?.answers.find((a) => a.verdict === "fails") ??
+    answered?.answers.find((a) => a.verdict === "unknown") ??
+    answered?.answers.find((a) => a.verdict === "close") ??
+    answered?.answers[4];
   const answer = answered?.answers.find((a) => a.question === open) ?? worst;
   const [plan, ...sections] = answered?.views ?? [];
   const shown = Math.min(way, Math.max(sections.length - 1, 0));
@@ -130,12 +224,18 @@ function Design({ work }: { work: Work }) {
     <main className="sheet" aria-busy={state.stale}>
       <div className="drawings" ref={frame}>
         {!answered && <p>Rain is falling on the roof. The answers come in a moment.</p>}
-        {answered && !answered.designed && <p>Nothing could be read of this document yet: see what there is to put right.</p>}
+        {answered && !answered.designed && (
+          <p>Nothing could be read of this document yet: see what there is to put right.</p>
+        )}
         {plan && <Drawn view={plan} touched={touched} onTouch={setTouched} />}
         {answered?.designed && <Band answered={answered} open={answer?.question ?? 0} onOpen={setOpen} />}
         {sections.length > 1 && (
           <div className="tabs" role="toolbar" aria-label="Long section of which way">
-            {sections.map((view, i) => <button key={view.name} type="button" aria-pressed={i === shown} onClick={() => setWay(i)}>{view.title}</button>)}
+            {sections.map((view, i) => (
+              <button key={view.name} type="button" aria-pressed={i === shown} onClick={() => setWay(i)}>
+                {view.title}
+              </button>
+            ))}
           </div>
         )}
         {section && <Drawn view={section} touched={touched} onTouch={setTouched} />}
@@ -147,22 +247,36 @@ function Design({ work }: { work: Work }) {
             <div className="block">
               <h3>This design rests on</h3>
               <p className="rests">
-                {(["given", "designed", "assumed", "missing"] as const).map((kind) => <span key={kind}><Dot kind={kind} /> {answered.counts[kind] ?? 0} {kind}</span>)}
+                {(["given", "designed", "assumed", "missing"] as const).map((kind) => (
+                  <span key={kind}>
+                    <Dot kind={kind} /> {answered.counts[kind] ?? 0} {kind}
+                  </span>
+                ))}
               </p>
               {answered.open_sizes && <p>{answered.open_sizes}</p>}
             </div>
             <div className="block">
               <h3>Papers</h3>
-              {answered.waits.length > 0 && <p className="small">Papers for digging wait: {answered.waits.join("; ")}</p>}
+              {answered.waits.length > 0 && (
+                <p className="small">Papers for digging wait: {answered.waits.join("; ")}</p>
+              )}
               <ul className="papers">
                 {papers.map((paper) => (
                   <li key={paper.name}>
-                    <a href={`api/jobs/${state.opened.summary.id}/papers/${paper.name}`} target="_blank" rel="noreferrer">{paper.file}</a>
+                    <a
+                      href={`api/jobs/${state.opened.summary.id}/papers/${paper.name}`}
+                      target="_blank"
+                      rel="noreferrer"
+                    >
+                      {paper.file}
+                    </a>
                     <span className="small">{paper.what}</span>
                   </li>
                 ))}
               </ul>
-              {state.kept !== "kept" && <p className="small">Papers are made of the last version that was kept.</p>}
+              {state.kept !== "kept" && (
+                <p className="small">Papers are made of the last version that was kept.</p>
+              )}
             </div>
           </>
         )}
@@ -174,8 +288,20 @@ function Design({ work }: { work: Work }) {
 function Dot({ kind }: { kind: "given" | "designed" | "assumed" | "missing" }) {
   return (
     <svg width="12" height="12" viewBox="0 0 12 12" aria-hidden="true">
-      <circle cx="6" cy="6" r="4" fill={kind === "given" ? "var(--ink)" : "none"} stroke="var(--ink)" strokeWidth="1.4" strokeDasharray={kind === "assumed" || kind === "missing" ? "2 1.6" : undefined} />
-      {kind === "missing" && <text x="6" y="9" textAnchor="middle" fontSize="8" fill="var(--ink)">?</text>}
+      <circle
+        cx="6"
+        cy="6"
+        r="4"
+        fill={kind === "given" ? "var(--ink)" : "none"}
+        stroke="var(--ink)"
+        strokeWidth="1.4"
+        strokeDasharray={kind === "assumed" || kind === "missing" ? "2 1.6" : undefined}
+      />
+      {kind === "missing" && (
+        <text x="6" y="9" textAnchor="middle" fontSize="8" fill="var(--ink)">
+          ?
+        </text>
+      )}
     </svg>
   );
 }
@@ -193,24 +319,60 @@ function Versions({ work, who }: { work: Work; who: string }) {
   return (
     <main className="jobs">
       <h2>Every save stays</h2>
-      {trouble && <p className="trouble" role="alert">{trouble}</p>}
+      {trouble && (
+        <p className="trouble" role="alert">
+          {trouble}
+        </p>
+      )}
       <ul className="joblist">
         {versions.map((version) => (
           <li key={version.number}>
             <div>
               <h3>Version {version.number}</h3>
-              <p className="small">{[version.who, new Date(version.saved).toLocaleString(), version.note].filter(Boolean).join(", ")}</p>
+              <p className="small">
+                {[version.who, new Date(version.saved).toLocaleString(), version.note]
+                  .filter(Boolean)
+                  .join(", ")}
+              </p>
               {compared?.number === version.number && (
-                <ul>{compared.changes.map((one) => <li key={one.path}>{one.path}: {one.older ?? "left out"} became {one.newer ?? "left out"}</li>)}</ul>
+                <ul>
+                  {compared.changes.map((one) => (
+                    <li key={one.path}>
+                      {one.path}: {one.older ?? "left out"} became {one.newer ?? "left out"}
+                    </li>
+                  ))}
+                </ul>
               )}
             </div>
             <div className="presses">
               {version.number > 1 && (
-                <button type="button" onClick={() => api.compare(id, version.number - 1, version.number).then((changes) => setCompared({ number: version.number, changes }), (error: Error) => setTrouble(error.message))}>What changed</button>
+                <button
+                  type="button"
+                  onClick={() =>
+                    api.compare(id, version.number - 1, version.number).then(
+                      (changes) => setCompared({ number: version.number, changes }),
+                      (error: Error) => setTrouble(error.message),
+                    )
+                  }
+                >
+                  What changed
+                </button>
               )}
-              <a href={`api/jobs/${id}/document.toml?number=${version.number}`} download>Save as a file</a>
+              <a href={`api/jobs/${id}/document.toml?number=${version.number}`} download>
+                Save as a file
+              </a>
               {version.number !== head && state.edits.length === 0 && (
-                <button type="button" onClick={() => api.restore(id, version.number, head, who).then(() => location.reload(), (error: Error) => setTrouble(error.message))}>Take up again</button>
+                <button
+                  type="button"
+                  onClick={() =>
+                    api.restore(id, version.number, head, who).then(
+                      () => location.reload(),
+                      (error: Error) => setTrouble(error.message),
+                    )
+                  }
+                >
+                  Take up again
+                </button>
               )}
             </div>
           </li>

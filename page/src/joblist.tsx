@@ -26,11 +26,21 @@ export function JobList({ who }: { who: string }) {
   return (
     <main className="jobs">
       <h1>Jobs</h1>
-      {trouble && <p className="trouble" role="alert">{trouble}</p>}
+      {trouble && (
+        <p className="trouble" role="alert">
+          {trouble}
+        </p>
+      )}
       <div className="presses">
-        <button type="button" className="main" onClick={() => void make({ starter: "us" })}>New house, feet and inches</button>
-        <button type="button" onClick={() => void make({ starter: "metric" })}>New house, metric</button>
-        <button type="button" onClick={() => file.current?.click()}>From a file</button>
+        <button type="button" className="main" onClick={() => void make({ starter: "us" })}>
+          New house, feet and inches
+        </button>
+        <button type="button" onClick={() => void make({ starter: "metric" })}>
+          New house, metric
+        </button>
+        <button type="button" onClick={() => file.current?.click()}>
+          From a file
+        </button>
         <input
           ref={file}
           type="file"
@@ -44,9 +54,14 @@ export function JobList({ who }: { who: string }) {
         />
         <label className="field">
           <span>An invented example</span>
-          <select value="" onChange={(event) => event.target.value && void make({ example: event.target.value })}>
+          <select
+            value=""
+            onChange={(event) => event.target.value && void make({ example: event.target.value })}
+          >
             <option value="">choose</option>
-            {examples.map((name) => <option key={name}>{name}</option>)}
+            {examples.map((name) => (
+              <option key={name}>{name}</option>
+            ))}
           </select>
         </label>
       </div>
@@ -60,20 +75,30 @@ export function JobList({ who }: { who: string }) {
           put away
         </label>
       </div>
-      {jobs && jobs.length === 0 && <p>{search ? "No job holds these words." : "Nothing here yet. Begin with a new house."}</p>}
+      {jobs && jobs.length === 0 && (
+        <p>{search ? "No job holds these words." : "Nothing here yet. Begin with a new house."}</p>
+      )}
       <ul className="joblist">
         {jobs?.map((job) => (
           <li key={job.id}>
             <div>
               <a href={`#/jobs/${job.id}`}>{job.name}</a>
               <p className="small">
-                {[job.customer, `version ${job.head}`, new Date(job.changed).toLocaleString()].filter(Boolean).join(", ")}
+                {[job.customer, `version ${job.head}`, new Date(job.changed).toLocaleString()]
+                  .filter(Boolean)
+                  .join(", ")}
               </p>
             </div>
             <div className="presses">
-              <button type="button" onClick={() => act(api.duplicate(job.id, who))}>Copy</button>
-              <a href={`api/jobs/${job.id}/document.toml`} download>Save as a file</a>
-              <button type="button" onClick={() => act(api.archive(job.id, !job.archived))}>{job.archived ? "Bring back" : "Put away"}</button>
+              <button type="button" onClick={() => act(api.duplicate(job.id, who))}>
+                Copy
+              </button>
+              <a href={`api/jobs/${job.id}/document.toml`} download>
+                Save as a file
+              </a>
+              <button type="button" onClick={() => act(api.archive(job.id, !job.archived))}>
+                {job.archived ? "Bring back" : "Put away"}
+              </button>
             </div>
           </li>
         ))}

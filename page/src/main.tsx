@@ -46,12 +46,23 @@ function Page() {
     remember("look", look);
   }, [look]);
   useEffect(() => {
-    api.health().then((health) => setKeyNeeded(health.key_needed), () => setKeyNeeded(false));
+    api.health().then(
+      (health) => setKeyNeeded(health.key_needed),
+      () => setKeyNeeded(false),
+    );
   }, []);
   const head = ({ name, kept, tabs }: { name: string; kept: string; tabs: React.ReactNode }) => (
     <header className="head">
       <a className="brand" href="#/">
-        <svg viewBox="0 0 32 32" fill="none" stroke="var(--ink)" strokeWidth="3" strokeLinejoin="round" strokeLinecap="round" aria-hidden="true">
+        <svg
+          viewBox="0 0 32 32"
+          fill="none"
+          stroke="var(--ink)"
+          strokeWidth="3"
+          strokeLinejoin="round"
+          strokeLinecap="round"
+          aria-hidden="true"
+        >
           <path d="M3 15 16 4l13 11" />
           <path d="M7 14v8" />
           <path d="M7 22a9 7 0 0 0 18 0z" fill="var(--wet)" stroke="var(--water)" />
@@ -61,21 +72,46 @@ function Page() {
       {name && <h1>{name}</h1>}
       {tabs}
       <div className="rest">
-        <span className="small" role="status">{kept}</span>
+        <span className="small" role="status">
+          {kept}
+        </span>
         <label className="line small">
           your name
-          <input value={who} size={10} maxLength={80} onChange={(event) => { setWho(event.target.value); remember("who", event.target.value); }} />
+          <input
+            value={who}
+            size={10}
+            maxLength={80}
+            onChange={(event) => {
+              setWho(event.target.value);
+              remember("who", event.target.value);
+            }}
+          />
         </label>
         <div className="looks" role="toolbar" aria-label="Look">
-          {LOOKS.map((one) => <button key={one} type="button" aria-pressed={look === one} onClick={() => setLook(one)}>{{ paper: "Paper", dark: "Dark", sun: "Sun" }[one]}</button>)}
+          {LOOKS.map((one) => (
+            <button key={one} type="button" aria-pressed={look === one} onClick={() => setLook(one)}>
+              {{ paper: "Paper", dark: "Dark", sun: "Sun" }[one]}
+            </button>
+          ))}
         </div>
       </div>
     </header>
   );
   if (keyNeeded === null) return null;
-  if (keyNeeded) return <>{head({ name: "", kept: "", tabs: null })}<AskKey onIn={() => setKeyNeeded(false)} /></>;
+  if (keyNeeded)
+    return (
+      <>
+        {head({ name: "", kept: "", tabs: null })}
+        <AskKey onIn={() => setKeyNeeded(false)} />
+      </>
+    );
   if (job) return <JobPage key={job} id={job} who={who} head={head} />;
-  return <>{head({ name: "", kept: "", tabs: null })}<JobList who={who} /></>;
+  return (
+    <>
+      {head({ name: "", kept: "", tabs: null })}
+      <JobList who={who} />
+    </>
+  );
 }
 
 function AskKey({ onIn }: { onIn: () => void }) {
@@ -83,17 +119,34 @@ function AskKey({ onIn }: { onIn: () => void }) {
   const [trouble, setTrouble] = useState("");
   return (
     <main className="jobs">
-      <form className="line" onSubmit={(event) => { event.preventDefault(); api.giveKey(key).then(onIn, (error: Error) => setTrouble(error.message)); }}>
+      <form
+        className="line"
+        onSubmit={(event) => {
+          event.preventDefault();
+          api.giveKey(key).then(onIn, (error: Error) => setTrouble(error.message));
+        }}
+      >
         <label className="field">
           <span>Access key, as Roofwell printed it when it was started</span>
           <input value={key} autoComplete="off" onChange={(event) => setKey(event.target.value)} />
         </label>
-        <button type="submit" className="main">Open</button>
+        <button type="submit" className="main">
+          Open
+        </button>
       </form>
-      {trouble && <p className="trouble" role="alert">{trouble}</p>}
+      {trouble && (
+        <p className="trouble" role="alert">
+          {trouble}
+        </p>
+      )}
     </main>
   );
 }
 
 const holder = document.getElementById("page");
-if (holder) createRoot(holder).render(<StrictMode><Page /></StrictMode>);
+if (holder)
+  createRoot(holder).render(
+    <StrictMode>
+      <Page />
+    </StrictMode>,
+  );

@@ -16,7 +16,12 @@ export function Measure({ work, schema, problems }: { work: Work; schema: Schema
       <nav aria-label="Parts of the job">
         <ul>
           {sections.map(([key]) => {
-            const wrong = problems.some((problem) => problem.path === key || problem.path.startsWith(`${key}.`) || problem.path.startsWith(`${key}[`));
+            const wrong = problems.some(
+              (problem) =>
+                problem.path === key ||
+                problem.path.startsWith(`${key}.`) ||
+                problem.path.startsWith(`${key}[`),
+            );
             return (
               <li key={key}>
                 <button type="button" aria-current={section === key} onClick={() => setSection(key)}>
@@ -32,7 +37,14 @@ export function Measure({ work, schema, problems }: { work: Work; schema: Schema
         {chosen && (
           <>
             <p>{capital(chosen.description ?? "")}.</p>
-            <Section key={section} path={section} leaf={chosen} schema={schema} work={work} problems={problems} />
+            <Section
+              key={section}
+              path={section}
+              leaf={chosen}
+              schema={schema}
+              work={work}
+              problems={problems}
+            />
           </>
         )}
       </div>
@@ -53,7 +65,15 @@ function Section({ path, leaf, schema, work, problems }: Props) {
       </section>
     );
   }
-  return <Labelled path={path} leaf={table.additionalProperties as Schema} schema={schema} work={work} problems={problems} />;
+  return (
+    <Labelled
+      path={path}
+      leaf={table.additionalProperties as Schema}
+      schema={schema}
+      work={work}
+      problems={problems}
+    />
+  );
 }
 
 function Labelled({ path, leaf, schema, work, problems }: Props) {
@@ -100,14 +120,26 @@ function Fields({ path, leaf, schema, work, problems }: Props) {
   const [all, setAll] = useState(false);
   const values = at(work.state.values, path);
   const keys = Object.entries(leaf.properties ?? {});
-  const used = keys.filter(([key]) => (isTable(values) && key in values) || problems.some((p) => p.path === join(path, key)));
+  const used = keys.filter(
+    ([key]) => (isTable(values) && key in values) || problems.some((p) => p.path === join(path, key)),
+  );
   const shown = all || used.length === 0 ? keys : used;
   return (
     <>
       <div className="fields">
         {shown.map(([key, field]) => {
           const own = join(path, key);
-          return <Field key={key} path={own} name={key} leaf={field} schema={schema} work={work} problems={problems} />;
+          return (
+            <Field
+              key={key}
+              path={own}
+              name={key}
+              leaf={field}
+              schema={schema}
+              work={work}
+              problems={problems}
+            />
+          );
         })}
       </div>
       {shown.length < keys.length && (
@@ -123,7 +155,10 @@ function Field({ path, name, leaf, schema, work, problems }: Props & { name: str
   const id = useId();
   const value = at(work.state.values, path);
   const kind = kindOf(leaf, schema);
-  const wrong = problems.filter((problem) => problem.path === path || problem.path.startsWith(`${path}[`) || problem.path.startsWith(`${path}.`));
+  const wrong = problems.filter(
+    (problem) =>
+      problem.path === path || problem.path.startsWith(`${path}[`) || problem.path.startsWith(`${path}.`),
+  );
   const state = wrong.length ? "wrong" : value === undefined ? "empty" : "given";
   const described = `${id}-how`;
   const common = { id, "aria-describedby": described, "aria-invalid": wrong.length > 0 } as const;
@@ -132,7 +167,13 @@ function Field({ path, name, leaf, schema, work, problems }: Props & { name: str
       <label className="field" htmlFor={id}>
         <span>{words(name)}</span>
         {kind.form === "choice" ? (
-          <select {...common} value={value === undefined ? "" : JSON.stringify(value)} onChange={(event) => work.edit(path, event.target.value === "" ? null : (JSON.parse(event.target.value) as Leaf))}>
+          <select
+            {...common}
+            value={value === undefined ? "" : JSON.stringify(value)}
+            onChange={(event) =>
+              work.edit(path, event.target.value === "" ? null : (JSON.parse(event.target.value) as Leaf))
+            }
+          >
             <option value="">left out</option>
             {kind.choices.map((choice) => (
               <option key={JSON.stringify(choice)} value={JSON.stringify(choice)}>
@@ -145,7 +186,13 @@ function Field({ path, name, leaf, schema, work, problems }: Props & { name: str
         ) : (
           <input
             {...common}
-            value={value === undefined || value === null ? "" : typeof value === "object" ? JSON.stringify(value) : String(value)}
+            value={
+              value === undefined || value === null
+                ? ""
+                : typeof value === "object"
+                  ? JSON.stringify(value)
+                  : String(value)
+            }
             placeholder={kind.example}
             inputMode={kind.form === "number" ? "decimal" : "text"}
             onChange={(event) => work.edit(path, typed(event.target.value, kind.form))}
@@ -167,7 +214,15 @@ function Field({ path, name, leaf, schema, work, problems }: Props & { name: str
 type Common = { id: string; "aria-describedby": string; "aria-invalid": boolean };
 
 /** Points and lists: typed as they stand in the file; what cannot be read stays on screen and is not sent. */
-function Raw({ common, value, onValue }: { common: Common; value: Leaf | undefined; onValue: (value: Leaf) => void }) {
+function Raw({
+  common,
+  value,
+  onValue,
+}: {
+  common: Common;
+  value: Leaf | undefined;
+  onValue: (value: Leaf) => void;
+}) {
   const [text, setText] = useState<string | null>(null);
   const [bad, setBad] = useState(false);
   const shown = text ?? (value === undefined ? "" : listed(value));
@@ -185,7 +240,11 @@ function Raw({ common, value, onValue }: { common: Common; value: Leaf | undefin
         }}
         onBlur={() => !bad && setText(null)}
       />
-      {bad && <span className="why">Not sent yet: a list stands in square brackets, texts in quotes, such as [["4 ft", "12 ft"]].</span>}
+      {bad && (
+        <span className="why">
+          Not sent yet: a list stands in square brackets, texts in quotes, such as [["4 ft", "12 ft"]].
+        </span>
+      )}
     </>
   );
 }
@@ -216,10 +275,18 @@ function typed(text: string, form: Form): Leaf {
 type Form = "text" | "number" | "quantity" | "choice" | "text area";
 
 function kindOf(leaf: Schema, schema: Schema): { form: Form; choices: Leaf[]; example: string } {
-  const options = (leaf.anyOf ?? [leaf]).map((one) => resolve(one, schema)).filter((one) => one.type !== "null");
-  const choices = options.flatMap((one) => one.enum ?? (one.type === "boolean" ? [true, false] : one.const !== undefined ? [one.const] : []));
+  const options = (leaf.anyOf ?? [leaf])
+    .map((one) => resolve(one, schema))
+    .filter((one) => one.type !== "null");
+  const choices = options.flatMap(
+    (one) =>
+      one.enum ?? (one.type === "boolean" ? [true, false] : one.const !== undefined ? [one.const] : []),
+  );
   const first = options[0] ?? {};
-  if (choices.length && options.every((one) => one.enum || one.type === "boolean" || one.const !== undefined)) {
+  if (
+    choices.length &&
+    options.every((one) => one.enum || one.type === "boolean" || one.const !== undefined)
+  ) {
     return { form: "choice", choices, example: "" };
   }
   const types = options.flatMap((one) => one.type ?? []);
@@ -227,7 +294,11 @@ function kindOf(leaf: Schema, schema: Schema): { form: Form; choices: Leaf[]; ex
     return { form: "text area", choices: [], example: "" };
   }
   const numeric = types.every((type) => type === "number" || type === "integer");
-  return { form: numeric ? "number" : first.examples ? "quantity" : "text", choices: [], example: first.examples?.[0] ?? "" };
+  return {
+    form: numeric ? "number" : first.examples ? "quantity" : "text",
+    choices: [],
+    example: first.examples?.[0] ?? "",
+  };
 }
 
 function resolve(leaf: Schema, schema: Schema): Schema {

@@ -1,6 +1,16 @@
 // The job that is open: what was saved, what was changed since, and the nine answers to both together.
 // No React in here: the page listens.
-import { type Answered, api, type Difference, type Edit, type Leaf, mark, NoAnswer, type Opened, Told } from "./api";
+import {
+  type Answered,
+  api,
+  type Difference,
+  type Edit,
+  type Leaf,
+  mark,
+  NoAnswer,
+  type Opened,
+  Told,
+} from "./api";
 import { outbox } from "./outbox";
 import { put, steps } from "./paths";
 
@@ -8,7 +18,11 @@ const SAVE_AFTER_MS = 1500;
 const ANSWER_AFTER_MS = 60;
 const TRY_AGAIN_MS = 5000;
 
-export interface Frames { width: number; plan: number; section: number }
+export interface Frames {
+  width: number;
+  plan: number;
+  section: number;
+}
 
 export interface State {
   opened: Opened;
@@ -35,9 +49,19 @@ export class Work {
   private closed = false;
   frames: Frames = { width: 900, plan: 340, section: 300 };
 
-  private constructor(opened: Opened, readonly who: () => string) {
+  private constructor(
+    opened: Opened,
+    readonly who: () => string,
+  ) {
     this.state = {
-      opened, values: opened.values, edits: [], answered: null, stale: true, kept: "kept", trouble: "", conflict: null,
+      opened,
+      values: opened.values,
+      edits: [],
+      answered: null,
+      stale: true,
+      kept: "kept",
+      trouble: "",
+      conflict: null,
     };
   }
 
@@ -82,7 +106,12 @@ export class Work {
     const last = edits[edits.length - 1];
     const merges = last?.path === path && edits.length > this.sent;
     const next = merges ? [...edits.slice(0, -1), { path, value }] : [...edits, { path, value }];
-    this.set({ values: put(this.state.values, steps(path), value), edits: next, kept: "to keep", stale: true });
+    this.set({
+      values: put(this.state.values, steps(path), value),
+      edits: next,
+      kept: "to keep",
+      stale: true,
+    });
     void this.keepHere();
     this.saveLater(SAVE_AFTER_MS);
     clearTimeout(this.answerTimer);
@@ -92,9 +121,17 @@ export class Work {
   private keepHere(): Promise<void> {
     const { opened, edits } = this.state;
     const waiting = {
-      job: opened.summary.id, base: opened.version.number, edits, operation: this.operation, sent: this.sent,
+      job: opened.summary.id,
+      base: opened.version.number,
+      edits,
+      operation: this.operation,
+      sent: this.sent,
     };
-    return outbox.put(waiting).catch(() => this.set({ trouble: "This browser cannot keep edits by itself; save before you close it." }));
+    return outbox
+      .put(waiting)
+      .catch(() =>
+        this.set({ trouble: "This browser cannot keep edits by itself; save before you close it." }),
+      );
   }
 
   private saveLater(ms: number): void {
@@ -113,7 +150,12 @@ export class Work {
     this.set({ kept: "keeping" });
     const id = opened.summary.id;
     try {
-      const body = { base: opened.version.number, edits: edits.slice(0, this.sent), who: this.who(), operation: this.operation };
+      const body = {
+        base: opened.version.number,
+        edits: edits.slice(0, this.sent),
+        who: this.who(),
+        operation: this.operation,
+      };
       const saved = await api.save(id, body);
       await this.acknowledged(saved.number);
     } catch (error) {
@@ -162,7 +204,14 @@ export class Work {
     if (mine) for (const edit of edits) values = put(values, steps(edit.path), edit.value);
     this.operation = null;
     this.sent = 0;
-    this.set({ opened: newest, values, edits: mine ? edits : [], conflict: null, kept: mine ? "to keep" : "kept", stale: true });
+    this.set({
+      opened: newest,
+      values,
+      edits: mine ? edits : [],
+      conflict: null,
+      kept: mine ? "to keep" : "kept",
+      stale: true,
+    });
     if (mine) {
       await this.keepHere();
       this.saveLater(0);
@@ -180,14 +229,21 @@ export class Work {
     this.asking = asking;
     const { opened, edits } = this.state;
     const body = {
-      base: opened.version.number, edits, page: this.page, width: this.frames.width, plan_height: this.frames.plan,
+      base: opened.version.number,
+      edits,
+      page: this.page,
+      width: this.frames.width,
+      plan_height: this.frames.plan,
       section_height: this.frames.section,
     };
     api.answers(opened.summary.id, body, asking.signal).then(
       (answered) => this.set({ answered, stale: false, trouble: "" }),
       (error: unknown) => {
         if (asking.signal.aborted || (error instanceof Told && error.code === "outdated")) return;
-        const words = error instanceof NoAnswer ? "No signal: the answers are those of before." : String((error as Error).message);
+        const words =
+          error instanceof NoAnswer
+            ? "No signal: the answers are those of before."
+            : String((error as Error).message);
         this.set({ trouble: words });
       },
     );

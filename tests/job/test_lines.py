@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-from roofwell.job.lines import lines_of
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from roofwell.job.lines import lines_of, read_path, write_path
+
+KEY_PATHS = Path(__file__).parents[1] / "data" / "key_paths.json"
 
 TEXT = '''\
 document = 1
@@ -58,3 +66,10 @@ def test_what_is_not_there_stands_at_the_table_round_it() -> None:
     """A missing key takes the line of its table; in an empty file, line 1."""
     assert lines_of(TEXT).at(("soil", "auger_tests", 1, "hole_depth")) == 15
     assert lines_of("").at(("document",)) == 1
+
+
+@pytest.mark.parametrize("case", json.loads(KEY_PATHS.read_text(encoding="utf-8")), ids=lambda case: case["text"])
+def test_key_paths_as_the_page_reads_them(case: dict[str, Any]) -> None:
+    """The cases that the page's own reader of key paths is held against too."""
+    assert list(read_path(case["text"])) == case["steps"]
+    assert write_path(tuple(case["steps"])) == case["text"]
