@@ -3,6 +3,7 @@ import { Band, OpenAnswer } from "./answers";
 import { api, type Difference, type PaperSummary, type Schema, type VersionSummary } from "./api";
 import { Drawn } from "./drawing";
 import { Measure } from "./measure";
+import { memory } from "./outbox";
 import { Work } from "./work";
 
 type Tab = "measure" | "design" | "versions";
@@ -84,7 +85,17 @@ function Opened({
   const [tab, setTab] = useState<Tab>("design");
   const [schema, setSchema] = useState<Schema | null>(null);
   useEffect(() => {
-    api.schema().then(setSchema, () => undefined);
+    api.schema().then(
+      (fields) => {
+        setSchema(fields);
+        memory.keepFields(fields).catch(() => undefined);
+      },
+      () =>
+        memory.fields().then(
+          (kept) => kept && setSchema(kept),
+          () => undefined,
+        ),
+    );
   }, []);
   const tabs = (
     <div className="tabs" role="toolbar" aria-label="Parts of the job">

@@ -1,5 +1,6 @@
 import { useCallback, useEffect, useRef, useState } from "react";
-import { api, type JobSummary, mark } from "./api";
+import { api, type JobSummary, mark, NoAnswer } from "./api";
+import { memory } from "./outbox";
 
 export function JobList({ who }: { who: string }) {
   const [jobs, setJobs] = useState<JobSummary[] | null>(null);
@@ -9,7 +10,14 @@ export function JobList({ who }: { who: string }) {
   const [examples, setExamples] = useState<string[]>([]);
   const file = useRef<HTMLInputElement>(null);
   const load = useCallback(() => {
-    api.jobs(search, archived).then(setJobs, (error: Error) => setTrouble(error.message));
+    api.jobs(search, archived).then(setJobs, (error: Error) => {
+      setTrouble(
+        error instanceof NoAnswer
+          ? "No signal. These jobs were opened in this browser before."
+          : error.message,
+      );
+      if (error instanceof NoAnswer) memory.jobs().then(setJobs, () => undefined);
+    });
   }, [search, archived]);
   useEffect(load, [load]);
   useEffect(() => {

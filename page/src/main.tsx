@@ -150,3 +150,8 @@ if (holder)
       <Page />
     </StrictMode>,
   );
+
+// Where the browser allows it (this machine, or HTTPS) the page can be reloaded while the service is away.
+if (import.meta.env.PROD && isSecureContext && "serviceWorker" in navigator) {
+  navigator.serviceWorker.register("./sw.js").catch(() => undefined);
+}

@@ -11,7 +11,7 @@ import {
   type Opened,
   Told,
 } from "./api";
-import { outbox } from "./outbox";
+import { memory, outbox } from "./outbox";
 import { put, steps } from "./paths";
 
 const SAVE_AFTER_MS = 1500;
@@ -66,8 +66,9 @@ export class Work {
   }
 
   static async open(job: string, who: () => string): Promise<Work> {
-    const opened = await api.open(job);
+    const { opened, answered } = await openedOrSeen(job);
     const work = new Work(opened, who);
+    if (answered) work.set({ answered });
     const waiting = await outbox.get(job).catch(() => undefined);
     if (waiting && waiting.edits.length > 0) {
       work.operation = waiting.operation;
@@ -165,9 +166,16 @@ export class Work {
 
   private async acknowledged(number: number): Promise<void> {
     const left = this.state.edits.slice(this.sent);
+    let values: Leaf = this.state.opened.values;
+    for (const edit of this.state.edits.slice(0, this.sent))
+      values = put(values, steps(edit.path), edit.value);
+    const opened = {
+      ...this.state.opened,
+      values: values as Opened["values"],
+      version: { ...this.state.opened.version, number },
+    };
     this.operation = null;
     this.sent = 0;
-    const opened = { ...this.state.opened, version: { ...this.state.opened.version, number } };
     this.set({ opened, edits: left, kept: left.length ? "to keep" : "kept", trouble: "" });
     if (left.length) {
       await this.keepHere();
@@ -175,6 +183,7 @@ export class Work {
     } else {
       await outbox.done(opened.summary.id).catch(() => undefined);
     }
+    this.remember();
   }
 
   private async notSaved(error: unknown): Promise<void> {
@@ -237,7 +246,10 @@ export class Work {
       section_height: this.frames.section,
     };
     api.answers(opened.summary.id, body, asking.signal).then(
-      (answered) => this.set({ answered, stale: false, trouble: "" }),
+      (answered) => {
+        this.set({ answered, stale: false, trouble: "" });
+        this.remember();
+      },
       (error: unknown) => {
         if (asking.signal.aborted || (error instanceof Told && error.code === "outdated")) return;
         const words =
@@ -247,6 +259,11 @@ export class Work {
         this.set({ trouble: words });
       },
     );
+  }
+
+  private remember(): void {
+    const { opened, answered } = this.state;
+    memory.keepJob({ job: opened.summary.id, opened, answered }).catch(() => undefined);
   }
 
   /** Go back to the network at once, when the browser says that there is one. */
@@ -260,5 +277,16 @@ export class Work {
     clearTimeout(this.answerTimer);
     this.asking?.abort();
     void this.save();
+  }
+}
+
+/** Open a job from the service, or as it was seen last where the service does not answer. */
+async function openedOrSeen(job: string): Promise<{ opened: Opened; answered: Answered | null }> {
+  try {
+    return { opened: await api.open(job), answered: null };
+  } catch (error) {
+    const seen = error instanceof NoAnswer ? await memory.job(job).catch(() => undefined) : undefined;
+    if (!seen) throw error;
+    return seen;
   }
 }

@@ -97,6 +97,23 @@ def test_edits_outlive_a_closed_page(page: Page, service) -> None:
     assert 'frost_depth = "31 in"' in _document(service.store)
 
 
+def test_the_page_is_reloaded_while_the_service_is_away(page: Page, service) -> None:
+    """This machine is a secure context: the worker has the page, the browser what was seen last."""
+    _open_demo(page, service.url)
+    page.wait_for_function("navigator.serviceWorker.controller !== null")
+    expect(page.locator("main.sheet")).to_have_attribute("aria-busy", "false", timeout=SLOW_MS)
+    service.stop()
+    page.reload()
+    expect(page.get_by_role("list", name="The nine answers")).to_be_visible(timeout=SLOW_MS)
+    box = _field(page, "soil", "frost depth")
+    box.fill("33 in")
+    expect(page.get_by_role("status")).to_contain_text("No signal", timeout=SLOW_MS)
+    page.reload()
+    service.start()
+    expect(page.get_by_role("status")).to_contain_text("kept, version 2", timeout=SLOW_MS)
+    assert 'frost_depth = "33 in"' in _document(service.store)
+
+
 def test_two_people_on_one_job(page: Page, service, context) -> None:
     """The second saver sees what changed and chooses; both edits are there afterwards."""
     _open_demo(page, service.url)
