@@ -25,6 +25,7 @@ NOT_READ = {
     "manning-n-smooth-aged": "for a second look with an aged pipe",
     "manning-n-smooth-lined": "for a kind of pipe that the table of sizes lacks",
     "manning-n-corrugated-rough": "for a second look with a rough pipe",
+    "outlet-over-deposit": "told by the published sump rules beside the capture; the check goes by the share of the sump",
     "spoil-angle": "for the place of the spoil pile",
     "soil-density-loose": "for hauling by weight",
     "soil-density-wet": "for hauling by weight",

@@ -69,6 +69,22 @@ def test_rain_shows_a_shipped_record(capsys: Capture) -> None:
     assert "Most in 24 hours" in out
 
 
+def test_rain_shows_a_record_beside_a_table(capsys: Capture) -> None:
+    """NOAA Atlas 14 at Nashville: 10-year 24 h 4.70 in; 50 years are within twice Cairo's 39, 100 are not. Cairo's months
+    make its year, 48.01 in (rain sheet, 2.2)."""
+    assert main(["rain", "cairo-il", "--table", "nashville-tn-table"]) == 0
+    out = capsys.readouterr().out
+    row = next(line for line in out.splitlines() if line.startswith("10-year, 24 h"))
+    assert "4.70 in" in row
+    assert "50-year, 24 h" in out
+    assert "100-year" not in out
+    months = next(line for line in out.splitlines() if line.startswith("Mean rain of each month"))
+    assert sum(float(word.strip(".,")) for word in months.split() if word[0].isdigit()) == pytest.approx(
+        48.01, abs=0.08
+    )
+    assert "generalized Pareto by L-moments" in out
+
+
 def test_rain_shows_a_plain_table(tmp_path: Path, capsys: Capture) -> None:
     file = tmp_path / "rain.csv"
     file.write_text(

@@ -29,8 +29,9 @@ PATTERNS: dict[str, dict[int, set[str | None]]] = {
     "terrace": dict.fromkeys(range(1, 8), GOOD_OR_CLOSE),
     "sloping-lot": dict.fromkeys((1, 2, 3, 4, 6, 7), GOOD_OR_CLOSE) | {5: {None}},
     "old-system": {1: {"good"}, 7: {"good"}} | {question: {"fails"} for question in range(2, 7)},
-    "nothing-below-ground": {1: {"good"}, 5: {"unknown"}, 7: {"unknown"}}
-    | dict.fromkeys((2, 3, 4), GOOD_OR_CLOSE),
+    "side-yard": dict.fromkeys(range(1, 8), GOOD_OR_CLOSE),
+    # 3: the frost depth was not given, and ice may close the hood; 4: how fine the soil is was not said
+    "nothing-below-ground": {1: {"good"}, 2: GOOD_OR_CLOSE} | dict.fromkeys((3, 4, 5, 7), {"unknown"}),
 }
 
 
@@ -50,7 +51,7 @@ def findings(made: Design) -> list[tuple[str, str, str, str]]:
 
 
 def test_names_and_paths() -> None:
-    assert len(NAMES) == 5
+    assert len(NAMES) == 6
     assert all(examples.path(name).is_file() for name in NAMES)
     with pytest.raises(ValueError, match="bungalow"):
         examples.path("../bungalow")
@@ -131,6 +132,16 @@ def test_old_system_is_given_in_full_and_fails_where_it_should() -> None:
         ("water-below-grate", "B1"),
         ("basin-sump", "B1"),
     } <= failing
+
+
+def test_side_yard_is_one_trench_along_the_strip() -> None:
+    made = designed("side-yard")
+    (well,) = made.scheme.wells
+    assert (well.body, well.bodies, made.scheme.origin["W1.body_length_m"]) == ("perforated pipe", 1, "designed")
+    assert well.pit_length_m > 5 * well.pit_width_m
+    assert made.waits == ()
+    holes = next(f for f in made.answer(3).findings if f.code == "body-holes")
+    assert holes.verdict == "good"
 
 
 def test_nothing_below_ground_gives_a_range_of_wells() -> None:

@@ -56,7 +56,7 @@ CASES = [
     ("not-a-list", '[runs.P1]\npath = "here"', "runs.P1.path", 3, '"here"', "square brackets"),
     ("not-a-point", '[wells.W1]\nat = ["3 ft"]', "wells.W1.at", 3, '["3 ft"]', "east and north"),
     ("not-one-of", '[basins.B1]\nshape = "rond"', "basins.B1.shape", 3, '"rond"',
-     '"round", "square"; "round"?'),
+     '"rectangular", "outline"; "round"?'),
     ("missing", '[[soil.layers]]\nbottom = "3 in"', "soil.layers[0].top", 2, "nothing", '"top" is needed'),
     ("missing", '[features.F1]\ndepth = "3 in"', "features.F1.kind", 2, "nothing", '"kind" is needed'),
     # links
@@ -195,6 +195,16 @@ CASES = [
     ("given-twice", '[[overrules]]\ncheck = "setback"\nreason = "so"\nwho = "me"\ndate = 2026-05-02\n'
      '[[overrules]]\ncheck = "setback"\nreason = "so"\nwho = "me"\ndate = 2026-05-02',
      "overrules[1]", 7, "a table", "by entry 1"),
+    ("contradiction", '[wells.W1]\nvoids = "40 %"\nvoid_ratio = 0.4', "wells.W1.void_ratio", 4, "0.4", "two ways"),
+    ("contradiction", '[wells.W1]\nslot_width = "3 mm"\nhole_diameter = "5 mm"', "wells.W1.slot_width", 3, '"3 mm"',
+     "slots or round holes"),
+    ("contradiction", '[wells.W1]\ntop_stone = "6 in"', "wells.W1.top_stone", 3, '"6 in"', 'stone_top = "surface"'),
+    ("contradiction", "[wells.W1]\ngeotextile = []\ngeotextile_class = 2", "wells.W1.geotextile_class", 4, "2",
+     "no cloth"),
+    ("contradiction", '[soil]\ngrain_d50 = "2 mm"\ngrain_d85 = "1 mm"', "soil.grain_d85", 4, '"1 mm"',
+     "a greater share is finer"),
+    ("contradiction", '[soil]\npassing_no_200 = "90 %"\ngrain_d85 = "1 mm"', "soil.passing_no_200", 3, '"90 %"',
+     "a slip"),
     # files
     ("file-outside", '[rain]\ntable = "../rain.csv"', "rain.table", 3, '"../rain.csv"', "own folder"),
     ("file-outside", '[rain]\ntable = "/rain.csv"', "rain.table", 3, '"/rain.csv"', "root of the disk"),

@@ -106,7 +106,7 @@ def _sound(reading: Reading) -> None:
             onward.setdefault(run.from_, []).append(run.to)
     for overflow in overflows:
         assert overflow.of is None or overflow.of in job.wells
-        assert overflow.to is None or overflow.to in job.wells
+        assert overflow.to is None or overflow.to in {*job.wells, *job.outlets}
         if overflow.of is not None and overflow.to is not None:
             onward.setdefault(overflow.of, []).append(overflow.to)
     for start in onward:

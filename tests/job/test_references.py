@@ -90,7 +90,6 @@ def test_a_sound_network_has_no_problem() -> None:
         (('of = "W1"', 'of = "Y1"'), "wrong-kind-of-part", "overflows.O1.of", "a wye is closed"),
         (('to = "W2"', 'to = "Y1"'), "wrong-kind-of-part", "overflows.O1.to", "into a second well"),
         (('to = "W2"', 'to = "B1"'), "wrong-kind-of-part", "overflows.O1.to", "cannot rise"),
-        (('to = "W2"', 'to = "E1"\n[outlets.E1]'), "wrong-kind-of-part", "overflows.O1.to", "in destination"),
     ],
 )
 def test_a_broken_network_names_the_link_at_fault(

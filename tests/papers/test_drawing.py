@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 
 from roofwell.design.result import Design
+from roofwell.papers.drawing.basin_section import basin_section
 from roofwell.papers.drawing.lettering import SIZES_PT, block_pt, width_pt
 from roofwell.papers.drawing.model import Drawing, Label, Polygon, Polyline, Ring
 from roofwell.papers.drawing.placing import Placed, place
@@ -16,7 +17,7 @@ from roofwell.papers.drawing.plan import plan
 from roofwell.papers.drawing.profile import profile
 from roofwell.papers.drawing.scale import Scale, fit, ladder
 from roofwell.papers.drawing.way import joins, unroll
-from roofwell.papers.drawing.well_section import basin_section, well_section
+from roofwell.papers.drawing.well_section import well_section
 from roofwell.papers.render_svg import render
 from roofwell.papers.set.sheets import placed_drawings
 

@@ -15,10 +15,11 @@ from roofwell.design import Design, design
 from roofwell.papers.crew_sheet import CrewOptions
 from roofwell.papers.crew_sheet.ladder import ladders
 from roofwell.papers.crew_sheet.sheets import sheet_data
+from roofwell.papers.drawing.basin_section import basin_section
 from roofwell.papers.drawing.model import Label, LevelMarks
 from roofwell.papers.drawing.profile import profile
 from roofwell.papers.drawing.way import joins
-from roofwell.papers.drawing.well_section import basin_section, well_section
+from roofwell.papers.drawing.well_section import well_section
 from roofwell.papers.results import results
 from roofwell.papers.set import tables as set_tables
 from roofwell.system.pipe_ends import end_invert_m, lowest_inlet, pipe_end

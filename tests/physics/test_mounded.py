@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -126,8 +127,13 @@ def test_water_in_the_pit_is_refused_and_so_is_a_missing_ground() -> None:
 
 
 def test_a_store_that_stands_in_the_mound_is_not_followed_for_minutes() -> None:
-    """A steady inflow that the ground cannot carry away holds it back in every one of 13,000 hours."""
+    """A steady inflow that the ground cannot carry away holds it back in every one of 13,000 hours: a well by itself is
+    followed all the same, two of which one spills into the other are not."""
     inflow = np.full((13_000, 1), 1e-4)
+    run = mounded.simulate([WELL], inflow, [_ground(0.1)], step_s=3600.0)
+    assert run.capped_steps * run.step_s > 12_000 * 3600.0
+    assert network.balance_error(run.traces[0]) < 1e-9
+    both = [replace(WELL, overflow_to=1), WELL]
     with pytest.raises(InputError) as caught:
-        mounded.simulate([WELL], inflow, [_ground(0.1)], step_s=3600.0)
+        mounded.simulate(both, np.repeat(inflow, 2, axis=1), [_ground(0.1)] * 2, step_s=3600.0)
     assert caught.value.code == "mounded-too-often"

@@ -442,7 +442,8 @@ def test_other_voids_are_those_of_a_well_that_is_given_them(
 def test_all_unknowns_at_once_fall_on_the_soil_alone_when_the_rest_is_measured(
     house: Document, read_job: Callable[..., Any], judged_of: Callable[..., Judged]
 ) -> None:
-    """With voids and loss measured, the hypercube must give the quantiles that need no sampling; twice the same."""
+    """With voids and loss measured, the hypercube must come near the quantiles that need no sampling, the years' luck and
+    the groundwater added; twice the same."""
     house["wells"]["W1"]["voids"] = "38 %"
     house["settings"] = {"initial_loss": "0.04 in"}
     scheme, survey, behaviour, beyond = _of(house, read_job, judged_of)
@@ -452,8 +453,8 @@ def test_all_unknowns_at_once_fall_on_the_soil_alone_when_the_rest_is_measured(
     assert once == with_joint(beyond.chance, scheme, survey, behaviour)
     for (kept, spilled), quantile in zip(once.joint.quantiles, beyond.chance.quantiles, strict=True):
         assert kept == quantile.chance
-        assert spilled == pytest.approx(quantile.spills_year, rel=0.12, abs=0.1)
-    assert "256 samples, seed 1967" in " ".join(words.chance_lines(once, "us"))
+        assert spilled == pytest.approx(quantile.spills_year, rel=0.2, abs=0.2)
+    assert "500 samples, seed 1967" in " ".join(words.chance_lines(once, "us"))
 
 
 # ------------------------------------------------------------------ all standards at once

@@ -41,7 +41,7 @@ CASES = [
     (["runs.P6.pipe"], "P6.pipe", "runs.size", {"pipe-capacity"}),
     (["runs.P1.upstream_invert"], "P1.upstream_invert_m", "runs.invert", {"pipe-slope", "pipe-cover"}),
     (["basins.B1.width"], "B1.width_m", "basins.size", {"basin-capture"}),
-    (["basins.B1.grate"], "B1.grate_m", "basins.levels", {"overflow-below-grate", "basin-sump"}),
+    (["basins.B1.grate"], "B1.grate_m", "basins.levels", {"order-of-heights", "basin-sump"}),
     (["wells.W1.pit_diameter"], "W1.pit_width_m", "wells.size", {"well-drain-down"}),
     (["wells.W1.body_height"], "W1.body_height_m", "wells.size", {"well-drain-down"}),
     (["wells.W1.bottom"], "W1.bottom_m", "wells.size", {"separation", "deepest-pit"}),

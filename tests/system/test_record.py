@@ -90,7 +90,7 @@ def test_the_sum_against_a_plain_loop() -> None:
     ]
     events = type("E", (), {"event_of_step": np.array([0, 0, 1]), "count": 2})()
     record = type("R", (), {"step_s": 1.0, "years": 1.0, "yearly_mean_m": 3.0, "share_missing": 0.0})()
-    rain = type("F", (), {"record": record, "record_name": "by hand"})()
+    rain = type("F", (), {"record": record, "record_name": "by hand", "snow_months": None})()
     survey = type("S", (), {"rain": rain, "settings": {"runoff_coefficient": 1.0}})()
 
     def inflow(rate: Any) -> Any:

@@ -12,6 +12,7 @@ from roofwell import job as job_room
 from roofwell.checks import soakage_words as words
 from roofwell.design.judging import Judged
 from roofwell.physics import network
+from roofwell.system.aged_stores import scaled, typed_stores
 from roofwell.system.rainfall import record_basis, stores_of
 from roofwell.system.soakage_in_time import lost_by_step, month_shares, soakage_in_time
 from roofwell.system.survey import survey as make_survey
@@ -71,37 +72,49 @@ def test_eleven_months_or_boiling_water_are_told(house: Document) -> None:
     assert one.path.startswith("soil.water_temperatures") and "30 C" in one.message
 
 
-def test_the_coldest_month_empties_slower_by_the_viscosity_and_silt_adds_to_it(
+def test_the_coldest_month_empties_slower_by_the_viscosity_and_age_adds_spills(
     tested: Document, read_job: Callable[..., Any], judged_of: Callable[..., Judged]
 ) -> None:
-    tested["soil"]["silting_a_year"] = "3 %"
     judged = judged_of(tested, record=True)
     survey = make_survey(read_job(tested))
-    beyond = soakage_in_time(
-        judged.scheme,
-        survey,
-        inflow_of(judged.scheme, judged.behaviour.downspouts),
-        linked_stores(
-            judged.scheme,
-            stores_of(
-                judged.scheme,
-                survey,
-                judged.behaviour.downspouts,
-                survey.soil.best_m_s / survey.soil.safety_factor,
-                None,
-            ),
-        ),
-        record_basis(survey),
+    inflow = inflow_of(judged.scheme, judged.behaviour.downspouts)
+    rate = survey.soil.best_m_s / survey.soil.safety_factor
+    stores = linked_stores(
+        judged.scheme, stores_of(judged.scheme, survey, judged.behaviour.downspouts, rate, None)
     )
+    record = record_basis(survey)
+    beyond = soakage_in_time(judged.scheme, survey, inflow, stores, record)
     (one,) = beyond
     drain = judged.behaviour.wells[0].drain_time_s
     assert one.cold_month == 1 and one.cold_drain_s == pytest.approx(drain * 1.519 / 1.002, rel=2e-3)
-    assert one.cold_drain_s is not None
-    assert one.old_drain_s == pytest.approx(one.cold_drain_s / 0.97**20)
-    record = judged.behaviour.wells[0].record
-    assert record is not None and one.spills_year is not None and one.spills_year >= record.spills_year
+    found = judged.behaviour.wells[0].record
+    assert found is not None and one.spills_year is not None and one.spills_year >= found.spills_year
+    old = soakage_in_time(judged.scheme, survey, inflow, stores, record, typed_stores(stores, 0.1).stores)
+    assert old[0].spills_year is not None and old[0].spills_year > one.spills_year
     assert "January, with water of 41 F" in words.in_time_lines(_with(beyond), "us")[0]
     assert "5 C" in words.in_time_lines(_with(beyond), "metric")[0]
+
+
+def test_a_well_a_year_older_each_year_is_its_years_run_one_by_one() -> None:
+    """The record cut by hand at each year's end, each piece with that year's own store, what stands carried over."""
+    generator = np.random.default_rng(5)
+    steps = 24 * 100
+    arriving = np.where(generator.random((steps, 1)) < 0.05, generator.random((steps, 1)) * 2e-3, 0.0)
+    new = network.Store(np.array([0.0, 1.0, 2.0]), np.array([1e-5, 3e-5, 4e-5]), empty_m3=0.01)
+
+    def aged(years: float) -> list[network.Store]:
+        return [scaled(new, 0.6**years)]
+
+    months = np.arange(steps) // 100
+    found = lost_by_step([new], arriving, months, np.ones(steps), 3600.0, aged)
+    standing = 0.0
+    for year in (0, 1):
+        part = slice(1200 * year, 1200 * (year + 1))
+        (trace,) = network.simulate(aged(year), arriving[part], step_s=3600.0, start_m3=[standing])
+        assert network.balance_error(trace, standing) < 1e-9
+        assert found[part, 0] == pytest.approx(trace.spilled_m3 + trace.refused_m3, abs=1e-9)
+        standing = float(trace.volume_end_m3[-1])
+    assert found.sum() > 0
 
 
 def _with(made: tuple[Any, ...]) -> Any:

@@ -41,9 +41,10 @@ def calls(monkeypatch: pytest.MonkeyPatch) -> list[Call]:
     seen: list[Call] = []
     real = water_levels.every_storm
 
-    def listen(scheme, spouts, paths, levels):
-        found, surfacing = real(scheme, spouts, paths, levels)
-        seen.append(Call(scheme, spouts, paths, found, surfacing))
+    def listen(scheme, spouts, paths, levels, **options):
+        found, surfacing = real(scheme, spouts, paths, levels, **options)
+        if not options:  # what would be in other cases comes after, and asks for less
+            seen.append(Call(scheme, spouts, paths, found, surfacing))
         return found, surfacing
 
     monkeypatch.setattr(rainfall.water_levels, "every_storm", listen)
@@ -92,7 +93,7 @@ def test_the_worst_instant_is_the_worst_of_all_instants(
                 taken = {s.id: min(rate * s.area_m2, s.limit_m3_s) for s in call.spouts}
                 flows = [sum(q for id, q in taken.items() if run in call.scheme.way(id)) for run in end.runs]
                 tail = float(path.tail_m[end.end][step]) if end.end in path.tail_m else -math.inf
-                settled = settle(end.pipes, flow_m3_s=flows, tailwater_m=end.tails(tail))
+                settled = settle(end.pipes, flow_m3_s=flows, tailwater_m=end.tails(tail, flows))
                 for run, level in zip(end.runs, settled.wanted_m, strict=True):
                     worst[run.from_id] = max(worst.get(run.from_id, -math.inf), level)
     assert call.levels
@@ -130,7 +131,7 @@ def test_a_storm_that_comes_out_is_named_with_its_place_and_instant(
             taken = {s.id: min(rate * s.area_m2, s.limit_m3_s) for s in call.spouts}
             flows = [sum(q for id, q in taken.items() if run in call.scheme.way(id)) for run in end.runs]
             settled = settle(
-                end.pipes, flow_m3_s=flows, tailwater_m=end.tails(float(path.tail_m["W1"][step]))
+                end.pipes, flow_m3_s=flows, tailwater_m=end.tails(float(path.tail_m["W1"][step]), flows)
             )
             if any(a > b + 1e-9 for a, b in zip(settled.wanted_m, end.pipes.limit_m, strict=True)):
                 over = path.step_s * (step + (1 if path.rising["W1"][step] else 0))

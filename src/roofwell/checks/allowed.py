@@ -10,7 +10,8 @@ import shapely
 from roofwell import tables, units
 from roofwell.checks.register import Context, Measured, check, office_limit
 from roofwell.system.facts import FeatureFact
-from roofwell.system.scheme import XY, Well
+from roofwell.system.leaks import Leak, leaking_parts
+from roofwell.system.scheme import XY
 
 SETBACK_LEAF = {
     "building": None,
@@ -40,9 +41,9 @@ def _geometry(points: Sequence[XY], *, closed: bool, ring: bool = True) -> shape
     return shapely.LineString(around)
 
 
-def _distance(context: Context, well: Well, kind: str) -> float | None:
-    """Least distance in plan from the pit's edge to things of a kind, m; None where there is none."""
-    pit = shapely.Polygon(well.pit_corners)
+def _distance(context: Context, leak: Leak, kind: str) -> float | None:
+    """Least distance in plan from the edge of a part that leaks to things of a kind, m; None where there is none."""
+    pit = shapely.Polygon(leak.outline)
     if kind == "building":
         things = [_geometry(b.outline, closed=True) for b in context.survey.buildings if len(b.outline) >= 3]
     else:
@@ -83,16 +84,16 @@ def _range_of(table: str, subject: str) -> tuple[float, float] | None:
     about=(
         "Distance in plan from the edge of the well's pit to house, lot line, septic, wells, crest, tree, utility: at "
         "least what the office's rule file says. Without a rule file it is unknown, beside the strictest published "
-        "figure."
+        "figure. A basin with weep holes and a perforated run leak too, and keep the distances of a well."
     ),
 )
 def setback(context: Context) -> Iterator[Measured]:
-    """One finding for each well and each kind of thing."""
+    """One finding for each part that leaks and each kind of thing."""
     style = context.survey.style
     none = set(context.job.site.none)
-    for well in context.scheme.wells:
+    for leak in leaking_parts(context.scheme):
         for kind, leaf in SETBACK_LEAF.items():
-            distance = _distance(context, well, kind)
+            distance = _distance(context, leak, kind)
             if distance is None and kind in none:
                 continue
             lacking: tuple[str, ...] = ()
@@ -115,7 +116,7 @@ def setback(context: Context) -> Iterator[Measured]:
                     continue
                 lacking = (*lacking, leaf)
             yield Measured(
-                subject=f"{well.id} to {kind}",
+                subject=f"{leak.id} to {kind}",
                 value=round(distance, 6) if distance is not None else math.nan,
                 op="at least",
                 limit=limit,
@@ -123,9 +124,9 @@ def setback(context: Context) -> Iterator[Measured]:
                 show=lambda v: units.show_distance(v, style),
                 limit_text=limit_text,
                 sentence=(
-                    f"The edge of {well.id} is {units.show_distance(distance, style)} from the {kind}."
+                    f"{leak.edge} is {units.show_distance(distance, style)} from the {kind}."
                     if distance is not None and distance >= 0
-                    else f"{well.id} lies outside the lot."
+                    else f"{leak.id} lies outside the lot."
                     if distance is not None
                     else f"Nobody has said where the {kind} is, or that there is none."
                 ),
@@ -145,7 +146,10 @@ def setback(context: Context) -> Iterator[Measured]:
         "wells.size",
         "runs.invert",
     ),
-    about="Height of the pit's bottom over the seasonal high water.",
+    about=(
+        "Height of the pit's bottom over the seasonal high water; of the stone under a basin with weep holes, and of a "
+        "perforated run, too."
+    ),
 )
 def separation(context: Context) -> Iterator[Measured]:
     """From the rule file, else the strictest published one as a range."""
@@ -164,20 +168,28 @@ def separation(context: Context) -> Iterator[Measured]:
             f"ask the office; published {units.show_distance(min(found), style)} to "
             f"{units.show_distance(max(found), style)}"
         )
-    for well in context.scheme.wells:
-        value = well.bottom_m - high if high is not None else math.nan
+    for leak in leaking_parts(context.scheme):
+        value = leak.bottom_m - high if high is not None else math.nan
+        # water seen in a dry season stands between there and the ground in the wet one
+        open_range = high is not None and "soil.seasonal_high_water" in context.missing
+        over = units.show_distance(value, style) if high is not None else ""
         yield Measured(
-            subject=well.id,
+            subject=leak.id,
             value=value,
             op="at least",
             limit=limit,
             scale=limit,
+            low=leak.bottom_m - max(leak.ground_m, high) if open_range and high is not None else None,
+            high=value if open_range else None,
             show=lambda v: units.show_distance(v, style),
+            value_text=f"at most {over}" if open_range else None,
             limit_text=limit_text,
             sentence=(
-                f"The pit's bottom stands {units.show_distance(value, style)} over the seasonal high water."
-                if high is not None
-                else "The seasonal high water is not known."
+                "The seasonal high water is not known."
+                if high is None
+                else f"{leak.under} stands {over} over water seen outside the wet season, in which it rises."
+                if open_range
+                else f"{leak.under} stands {over} over the seasonal high water."
             ),
             source=source,
             also_missing=tuple(lacking),

@@ -18,7 +18,7 @@ HEADLINE = {
     3: ("water-below-opening", "pipe-capacity", "outlet-capacity"),
     4: ("basin-before-well", "basin-capture"),
     5: ("storm-held", "well-drain-down"),
-    6: ("overflow-below-grate", "overflow-destination"),
+    6: ("order-of-heights", "overflow-destination", "overflow-capacity"),
     7: ("setback", "separation"),
     8: ("within-budget",),
     9: (),

@@ -12,11 +12,13 @@ from dataclasses import dataclass
 from roofwell import units
 from roofwell.checks.register import Context
 from roofwell.physics.rain.held import Reach
-from roofwell.system.beyond_facts import Beyond, Chance, Flood, HeldStorm, StandardAtWell, Stress
+from roofwell.physics.soil.predictive import TestWorth
+from roofwell.system.beyond_facts import Beyond, Chance, Flood, HeldStorm, Joint, StandardAtWell, Stress
 from roofwell.system.facts import Survey
 from roofwell.tables.trials import trial
 from roofwell.units import Style
 
+LEAST_SHARE = 0.05  # a smaller one is not told from none by the samples that are drawn
 _SHAPE = {"alternating blocks": "with its peak in the middle", "uniform": "falling evenly"}
 
 
@@ -262,6 +264,8 @@ def chance_lines(found: Chance, style: Style) -> list[str]:
             f"One more soil test, if it agrees, takes {units.show_percent(found.saved_share)} off the spread: nine chances"
             f" in ten would then mean {_a_year(found.one_more_test, found.years)} instead of {_a_year(nine, found.years)}."
         )
+    if found.worth is not None:
+        lines.append(_worth(found, found.worth))
     if found.joint is not None:
         by = ", ".join(
             f"{units.show_percent(kept)} {_a_year(spills, found.years)}"
@@ -270,6 +274,55 @@ def chance_lines(found: Chance, style: Style) -> list[str]:
         lines.append(
             f"All unknowns at once ({found.joint.samples} samples, seed {found.joint.seed}): no more than, with a chance of"
             f" {by}; {units.show_percent(found.joint.chance_held)} that it spills no more than {_limit(found.limit_year)}."
+        )
+        lines += _joint_lines(found.joint, style)
+    return lines
+
+
+def _worth(found: Chance, worth: TestWorth) -> str:
+    """Say what one more test is likely to do to the chance of keeping the limit, before anybody makes it."""
+    sure, doubt, rest = worth.sure, worth.doubt, max(0.0, 1.0 - worth.sure - worth.doubt)
+    return (
+        f"What one more soil test would be worth: that it spills no more than {_limit(found.limit_year)} has a chance of"
+        f" {units.show_percent(worth.now)} today. After one more test it would read nine in ten or more with a chance of"
+        f" {units.show_percent(sure)}, less than one half with {units.show_percent(doubt)}, and between with"
+        f" {units.show_percent(rest)}."
+    )
+
+
+_HOW = {
+    "alone": "Each well by itself; no mound on the groundwater can reach one at any level drawn.",
+    "with the mound tracked": "The mound on the groundwater is followed in every sample and holds soakage back where it"
+    " reaches a well.",
+    "coupled": "Wells that hand water on to each other are followed together; groundwater is counted where a well stands"
+    " in it, the mound on it is left out.",
+}
+
+
+def _joint_lines(joint: Joint, style: Style) -> list[str]:
+    """Return what matters most, what a measurement of it would be, and what was not drawn."""
+    lines = []
+    if any(row.share > 0 for row in joint.shares):
+        each = ", ".join(f"{row.what} {units.show_percent(row.share)}" for row in joint.shares)
+        lines.append(
+            f"What decides which sample spills more, as shares of the variance of their ranks: {each}; only together, or not"
+            f" told apart, {units.show_percent(joint.together)}."
+        )
+        worth = [row for row in joint.shares if row.measure and row.share >= LEAST_SHARE]
+        if worth:
+            lines.append(
+                "Worth measuring, the most first: "
+                + "; ".join(f"{row.what}: {row.measure}" for row in worth)
+                + "."
+            )
+    if joint.water_spread_m is None:
+        lines.append(
+            "The groundwater is not among them: its seasonal high is not known, and could turn all of this."
+        )
+    else:
+        off = units.show_depth(joint.water_spread_m, style)
+        lines.append(
+            f"Groundwater drawn about its seasonal high, give or take {off}, all year. {_HOW[joint.how]}"
         )
     return lines
 
@@ -372,6 +425,8 @@ def _flood(flood: Flood, style: Style) -> str:
             if _some(flood.spilled_m3)
             else "this system would have held it"
         )
+    if flood.snow:
+        words.append("a month that may bring snow: it may not have fallen as rain")
     if flood.note:
         words.append(flood.note)
     return "; ".join(words) + "."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from roofwell import tables, units
@@ -262,7 +263,7 @@ def _floor_words(context: Context, reach_m: float) -> str:
     needs=("survey.ground", "basins.levels", "runs.invert"),
     about=(
         "Length of pipe that water never leaves, because a basin's outlet is higher than its inlet or a run rises "
-        "toward its lower end. A basin with weep holes drains; how long that takes is not judged."
+        "toward its lower end. A basin with weep holes drains; how long that takes is judged by weep-drain."
     ),
     digging=False,
 )
@@ -271,7 +272,7 @@ def no_standing_water(context: Context) -> Iterator[Measured]:
     style = context.survey.style
     for water in context.behaviour.standing:
         if water.weep_holes:
-            yield _drained(water, style)
+            yield _drained(context, water, style)
             continue
         yield Measured(
             subject=water.run,
@@ -290,7 +291,10 @@ def no_standing_water(context: Context) -> Iterator[Measured]:
         )
 
 
-def _drained(water: StandingWater, style: units.Style) -> Measured:
+def _drained(context: Context, water: StandingWater, style: units.Style) -> Measured:
+    weeps = next((one for one in context.behaviour.weeps if one.basin == water.basin), None)
+    takes = weeps.empty_s.best if weeps is not None else math.inf
+    when = units.show_time(takes) if math.isfinite(takes) else "never"
     return Measured(
         subject=water.run,
         value=0.0,
@@ -301,7 +305,7 @@ def _drained(water: StandingWater, style: units.Style) -> Measured:
         limit_text="no pipe that stays wet",
         sentence=(
             f"After the rain {_how_much_stands(water, style)} stands in {units.show_distance(water.wet_length_m, style)} of "
-            f"{water.run} until the weep holes of {water.basin} have drained it; how long that takes is not judged."
+            f"{water.run} until the weep holes of {water.basin} have drained it: {when}."
         ),
         source="derived",
     )

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterator
 
 from roofwell import tables, units
+from roofwell.checks import debris_words
 from roofwell.checks.register import Context, Measured, check
 from roofwell.system import cleanouts
 
@@ -67,20 +68,15 @@ def basin_capture(context: Context) -> Iterator[Measured]:
             op="at most",
             limit=limit.value_si,
             scale=limit.value_si,
-            show=lambda v: _grain(v, style),
+            show=lambda v: debris_words.grain(v, style),
             sentence=(
-                f"In heavy rain ({rain.text}) {basin.id} keeps grains down to {_grain(grain, style)}: sand and shingle grit "
-                f"stay, finer silt goes on."
+                f"In heavy rain ({rain.text}) {basin.id} keeps grains down to {debris_words.grain(grain, style)}: sand and "
+                f"shingle grit stay, finer silt goes on."
                 if flows
                 else f"No roof leads to {basin.id} yet."
             ),
             source="ferguson-church-2004",
         )
-
-
-def _grain(size_m: float, style: units.Style) -> str:
-    """Return the size of a grain, too small for any rule: to 0.001 in or 0.01 mm."""
-    return f"{size_m / 0.0254:.3f} in" if style == "us" else f"{size_m * 1000:.2f} mm"
 
 
 @check(
@@ -104,38 +100,6 @@ def basin_sump(context: Context) -> Iterator[Measured]:
             show=lambda v: units.show_depth(v, style),
             sentence=f"{basin.id} holds {units.show_depth(basin.sump_m, style)} of debris below its outlet.",
             source=factor.source,
-        )
-
-
-@check(
-    "stone-over-hole",
-    question=4,
-    about="Stone must not fall through the holes of the well body: D85 of the stone over the hole above 1.",
-)
-def stone_over_hole(context: Context) -> Iterator[Measured]:
-    """Filter rule for holes."""
-    limit = tables.limit("perforation-ratio")
-    rows = {row["key"]: row for row in tables.rows("stone_gradation")}
-    for well in context.scheme.wells:
-        row = rows.get(well.stone)
-        if row is None or well.hole_diameter_m <= 0:
-            continue
-        ratio = float(row["d85_mm"]) / 1000 / well.hole_diameter_m
-        yield Measured(
-            subject=well.id,
-            value=ratio,
-            op="at least",
-            limit=limit.value_si,
-            scale=limit.value_si,
-            show=lambda v: f"{v:.2f}",
-            sentence=f"{row['what']} is {ratio:.1f} times as large as the holes of the well body.",
-            source=limit.source,
-            also_missing=(
-                ("wells.size",)
-                if "missing"
-                in {context.scheme.origin.get(f"{well.id}.{name}") for name in ("stone", "hole_diameter_m")}
-                else ()
-            ),
         )
 
 

@@ -74,6 +74,9 @@ class Finding:
     overruled: Overruled | None = None
     digging: bool = True  # whether a paper that digging depends on waits for it
     detail: str = ""  # what a specialist asks next to the sentence: codes beside the theory, how it was found
+    fixed: bool = (
+        False  # no typed reason sets it aside, as for all findings of law and of water at an opening
+    )
 
 
 @dataclass(frozen=True, slots=True)

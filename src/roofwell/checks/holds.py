@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from functools import partial
 
 from roofwell import tables, units
 from roofwell.checks.finding import Op
 from roofwell.checks.record_words import spills
 from roofwell.checks.register import Context, Measured, check, office_limit
-from roofwell.system.behaviour import StormResult, WellBehaviour
+from roofwell.checks.soakage_words import MODEL_WORDS
+from roofwell.system.behaviour import OfficeCount, StormResult, WellBehaviour
+from roofwell.system.leaks import leaking_parts
+from roofwell.system.soakage_models import by_conductivity
 from roofwell.system.soil_layers import JUST_UNDER_M, rate_at_m_s
 
+BY_OFFICE = "by the office's count"
 NEEDS = (
     "wells.size",
     "soil.rate",
@@ -24,6 +29,33 @@ NEEDS = (
     "runs.size",
     "rain.storm",
 )
+
+
+@dataclass(frozen=True, slots=True)
+class _Count:
+    """One way of counting a well's soakage, and how a target is judged by it.
+
+    ``of`` picks what a well does by it; ``beside``: the permit office prescribes another way, and is judged too.
+    """
+
+    subject: str
+    model: str
+    of: Callable[[WellBehaviour], WellBehaviour | OfficeCount]
+    is_office: bool
+    beside: bool
+
+    def source(self, come_from: str, otherwise: str) -> str:
+        """Return the source of a target: the office's own where its way of counting, or nobody's, is prescribed."""
+        return "rule-file" if come_from == "rule file" and not self.beside else otherwise
+
+
+def _counts(context: Context, well: WellBehaviour) -> Iterator[_Count]:
+    """The design's own way of counting a well's soakage and, where it prescribes another one, the office's."""
+    model = next(part.soakage for part in context.scheme.wells if part.id == well.id)
+    office = well.by_office
+    yield _Count(well.label, model, lambda w: w, False, office is not None)
+    if office is not None:
+        yield _Count(f"{well.label} {BY_OFFICE}", office.model, lambda w: w.by_office or w, True, False)
 
 
 def _ends(
@@ -39,17 +71,23 @@ def _time(value_s: float) -> str:
     return units.show_time(value_s) if math.isfinite(value_s) else "never"
 
 
-def _storm_sentence(context: Context, well: WellBehaviour, storm: StormResult, needs: str) -> str:
+def _storm_sentence(context: Context, well: WellBehaviour, storm: StormResult, needs: str, by: _Count) -> str:
     style = context.survey.style
     if not math.isfinite(well.holds_rain_m):
-        return f"No roof leads to {well.id} yet."
+        return f"No roof leads to {well.label} yet."
+    if by.is_office:
+        return (
+            f"Counted as the office asks, {MODEL_WORDS[by.model]}, the hardest {storm.return_period_years:g}-year storm "
+            f"needs {needs} of the room of {well.label}."
+        )
     rain = units.show_rain(well.holds_rain_m, style)
     at = units.show_rate(context.behaviour.intensity_m_s, style)
     fill = well.cloudburst_fill_s
     filled = f" (at {at} full in {units.show_time(fill)})" if fill is not None else ""
+    conducts = ", counted by what the soil conducts" if by_conductivity(by.model) else ""
     return (
-        f"{well.id} holds {rain} of rain on its roof{filled}; the hardest {storm.return_period_years:g}-year storm "
-        f"needs {needs} of its room."
+        f"{well.label} holds {rain} of rain on its roof{filled}; the hardest {storm.return_period_years:g}-year storm "
+        f"needs {needs} of its room{conducts}."
     )
 
 
@@ -61,13 +99,13 @@ def _stated(context: Context, storm: StormResult) -> str:
     )
 
 
-def _needed(well: WellBehaviour, *, hands_on: bool) -> float:
+def _needed(well: WellBehaviour, *, by: _Count, hands_on: bool) -> float:
     """Storage that the worst design storm asks for, as a share of what the well has.
 
     Water that its pipes could not bring in counts too: it comes out at the house. Where the overflow leads to
     another well, what is handed on is judged there.
     """
-    storm = well.critical
+    storm = by.of(well).critical
     if storm is None:
         return 0.0
     over = 0.0 if hands_on else storm.spilled_m3
@@ -97,7 +135,7 @@ def _needs_words(context: Context, need: float, low: float | None, high: float |
 
 
 def _hands_on(context: Context, id: str) -> bool:
-    overflow = context.scheme.overflow_of(id)
+    overflow = context.scheme.overflow_of(context.scheme.spills_at(id))
     return overflow is not None and overflow.to in {well.id for well in context.scheme.wells}
 
 
@@ -107,37 +145,43 @@ def _hands_on(context: Context, id: str) -> bool:
     needs=NEEDS,
     about=(
         "Storage that the design storm asks for, of whatever duration is worst, as a share of what the well has: "
-        "above 100 % it spills."
+        "above 100 % it spills. Where the permit office prescribes another way of counting soakage than the design's "
+        "own, the well is judged by both."
     ),
 )
 def storm_held(context: Context) -> Iterator[Measured]:
     """The store is followed exactly; see the method."""
+    for well in context.behaviour.stores:
+        for by in _counts(context, well):
+            storm = by.of(well).critical
+            if storm is not None:
+                yield _storm_held(context, well, storm, by)
+
+
+def _storm_held(context: Context, well: WellBehaviour, storm: StormResult, by: _Count) -> Measured:
     style = context.survey.style
-    for well in context.behaviour.wells:
-        storm = well.critical
-        if storm is None:
-            continue
-        on = _hands_on(context, well.id)
-        need = _needed(well, hands_on=on)
-        low, high = _least_pipe(context, need, *_ends(context, well.id, partial(_needed, hands_on=on)))
-        spill = f"; it spills {units.show_volume(storm.spilled_m3, style)}" if storm.spilled_m3 > 0 else ""
-        if storm.refused_m3 > 0:
-            spill += f"; {units.show_volume(storm.refused_m3, style)} never get in and come out further up"
-        yield Measured(
-            subject=well.id,
-            value=need,
-            op="at most",
-            limit=1.0,
-            scale=1.0,
-            low=low,
-            high=high,
-            show=units.show_percent,
-            value_text=f"{units.show_percent(need)} of the storage{spill}",
-            limit_text=f"at most 100 % in the {storm.return_period_years:g}-year storm",
-            sentence=_storm_sentence(context, well, storm, _needs_words(context, need, low, high)),
-            detail=f"That storm lasts {units.show_time(storm.duration_s)} ({_stated(context, storm)}).",
-            source="rule-file" if context.survey.targets.storm_from == "rule file" else "own-choice",
-        )
+    needed = partial(_needed, by=by, hands_on=_hands_on(context, well.id))
+    need = needed(well)
+    low, high = _least_pipe(context, need, *_ends(context, well.id, needed))
+    spill = f"; it spills {units.show_volume(storm.spilled_m3, style)}" if storm.spilled_m3 > 0 else ""
+    if storm.refused_m3 > 0:
+        spill += f"; {units.show_volume(storm.refused_m3, style)} never get in and come out further up"
+    counted = f" Soakage counted: {MODEL_WORDS[by.model]}." if not by.is_office else ""
+    return Measured(
+        subject=by.subject,
+        value=need,
+        op="at most",
+        limit=1.0,
+        scale=1.0,
+        low=low,
+        high=high,
+        show=units.show_percent,
+        value_text=f"{units.show_percent(need)} of the storage{spill}",
+        limit_text=f"at most 100 % in the {storm.return_period_years:g}-year storm",
+        sentence=_storm_sentence(context, well, storm, _needs_words(context, need, low, high), by),
+        detail=f"That storm lasts {units.show_time(storm.duration_s)} ({_stated(context, storm)}).{counted}",
+        source=by.source(context.survey.targets.storm_from, "own-choice"),
+    )
 
 
 def _not_reached(context: Context, id: str) -> str:
@@ -167,33 +211,43 @@ def _not_reached(context: Context, id: str) -> str:
     "well-drain-down",
     question=5,
     needs=tuple(leaf for leaf in NEEDS if leaf != "runs.size"),
-    about="Time from full to empty with the soil's design rate. Empty: 1 mm of water or 0.1 % of the volume left.",
+    about=(
+        "Time from full to empty with the soil's design rate. Empty: 1 mm of water or 0.1 % of the volume left. By "
+        "both ways of counting soakage where the permit office prescribes another one."
+    ),
 )
 def well_drain_down(context: Context) -> Iterator[Measured]:
     """Closed form, segment by segment."""
     limit = context.survey.targets.empty_s
-    for well in context.behaviour.wells:
-        low, high = _ends(context, well.id, lambda w: w.drain_time_s)
-        drain = well.drain_time_s
-        yield Measured(
-            subject=well.id,
-            value=drain,
-            op="at most",
-            limit=limit,
-            scale=limit,
-            low=low,
-            high=high,
-            show=_time,
-            sentence=(
-                f"Full, {well.id} is empty again after {units.show_time(drain)}."
-                if math.isfinite(drain)
-                else f"{well.id} never empties."
+    for well in context.behaviour.stores:
+        for by in _counts(context, well):
+            low, high = _ends(context, well.id, partial(_drains, by=by))
+            drain = _drains(well, by=by)
+            yield Measured(
+                subject=by.subject,
+                value=drain,
+                op="at most",
+                limit=limit,
+                scale=limit,
+                low=low,
+                high=high,
+                show=_time,
+                sentence=(
+                    f"{_as_office(by)}ull, {well.label} is empty again after {units.show_time(drain)}."
+                    if math.isfinite(drain)
+                    else f"{well.label} never empties."
+                )
+                + ("" if by.is_office else _not_reached(context, well.id)),
+                source=by.source(context.survey.targets.empty_from, "infiltration-drawdown"),
             )
-            + _not_reached(context, well.id),
-            source="rule-file"
-            if context.survey.targets.empty_from == "rule file"
-            else "infiltration-drawdown",
-        )
+
+
+def _drains(well: WellBehaviour, *, by: _Count) -> float:
+    return by.of(well).drain_time_s
+
+
+def _as_office(by: _Count) -> str:
+    return f"Counted as the office asks, {MODEL_WORDS[by.model]}, f" if by.is_office else "F"
 
 
 @check(
@@ -207,7 +261,7 @@ def spills_a_year(context: Context) -> Iterator[Measured]:
     target = context.survey.targets.spills_year
     if target is None:
         return
-    for well in context.behaviour.wells:
+    for well in context.behaviour.stores:
         if well.record is None:
             continue
         low, high = _ends(context, well.id, lambda w: w.record.spills_year if w.record else math.nan)
@@ -215,9 +269,15 @@ def spills_a_year(context: Context) -> Iterator[Measured]:
         slow, fast = well.record_low, well.record_high
         # with a tested soil, what its slowest test would add is the stated uncertainty of the number
         more = slow.spills_year - well.record.spills_year if slow is not None else 0.0
+        off = context.behaviour.donor_range  # of a record scaled from another place
+        if off is not None:
+            more = max(more, off.of(well.id)[1] - well.record.spills_year)
+        scaled = (
+            f" ({off.of(well.id)[0]:.1f} to {off.of(well.id)[1]:.1f} by its range)" if off is not None else ""
+        )
         text = spills(well.record, slow, fast, known=True)
         yield Measured(
-            subject=well.id,
+            subject=well.label,
             value=well.record.spills_year,
             op="at most",
             limit=target,
@@ -228,7 +288,8 @@ def spills_a_year(context: Context) -> Iterator[Measured]:
             show=lambda v: f"{v:.1f} a year",
             value_text=f"{text} a year",
             sentence=(
-                f"Over {well.record.years:.0f} years of rain at {well.record.name} {well.id} spills {text} times a year."
+                f"Over {well.record.years:.0f} years of rain at {well.record.name} {well.label} spills {text} times a "
+                f"year{scaled}."
             ),
             source="kernel",
         )
@@ -259,14 +320,15 @@ def soil_slow_enough(context: Context) -> Iterator[Measured]:
 
 
 def _soil_rate(context: Context, rule: units.Quantity | str | None, op: Op) -> Iterator[Measured]:
-    if rule is None or not context.scheme.wells:
+    leaks = leaking_parts(context.scheme)
+    if rule is None or not leaks:
         return
     limit = office_limit(rule)
     style = context.survey.style
     soil = context.survey.soil
     rates: list[tuple[str, float, float, float]]
     if soil.layers:  # each pit ends in a soil of its own
-        depths = [(well.id, well.ground_m - well.bottom_m + JUST_UNDER_M) for well in context.scheme.wells]
+        depths = [(leak.id, leak.ground_m - leak.bottom_m + JUST_UNDER_M) for leak in leaks]
         rates = [
             (
                 f"soil under {id}",
@@ -322,14 +384,14 @@ def lawn_clear(context: Context) -> Iterator[Measured]:
     target = context.survey.targets.lawn_clear_s
     if target is None:
         return
-    for well in context.behaviour.wells:
+    for well in context.behaviour.stores:
         if well.critical is None:
             continue
         low, high = _ends(context, well.id, _clears)
         after = _clears(well)
         text = _time(after)
         yield Measured(
-            subject=well.id,
+            subject=well.label,
             value=after,
             op="at most",
             limit=target,
@@ -338,10 +400,10 @@ def lawn_clear(context: Context) -> Iterator[Measured]:
             high=high,
             show=_time,
             sentence=(
-                f"After the design storm the lawn at {well.id} is clear in {text}, counted as if all that spilled "
+                f"After the design storm the lawn at {well.label} is clear in {text}, counted as if all that spilled "
                 "had to soak away through the well: what the lawn takes in by itself is not counted."
                 if after > 0
-                else f"{well.id} holds the design storm: nothing comes out on the lawn."
+                else f"{well.label} holds the design storm: nothing comes out on the lawn."
             ),
             source="kernel",
         )

@@ -93,3 +93,35 @@ def rain_of_this_place(context: Context) -> Iterator[Measured]:
         source=rain.table_source if rain.table_source in tables.sources() else "own-choice",
         also_missing=() if rain.table_of_this_place else ("rain.place",),
     )
+
+
+@check(
+    "lawn-inlet",
+    question=1,
+    about=(
+        "A well whose stone comes up to the lawn and is meant to take lawn water in. Roofwell has no lawn catchments yet: "
+        "what the lawn sends is not counted, so the answer stays unknown."
+    ),
+)
+def lawn_inlet(context: Context) -> Iterator[Measured]:
+    """As the way out of a full well the same stone is judged under 6."""
+    style = context.survey.style
+    for well in context.scheme.wells:
+        if well.stone_reaches != "lawn inlet":
+            continue
+        yield Measured(
+            subject=well.id,
+            value=math.nan,
+            op="at least",
+            limit=0.0,
+            scale=0.0,
+            show=lambda v: units.show_flow(v, style),
+            value_text="lawn water not counted",
+            limit_text="room for roof and lawn",
+            sentence=(
+                f"The stone of {well.id} comes up to the lawn and is meant to take lawn water in. Lawn catchments do not "
+                "exist in Roofwell yet: only roof water is counted, and how much the lawn sends is not known."
+            ),
+            source="own-choice",
+            also_missing=("lawn.catchment",),
+        )

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import shapely
 
 from roofwell import tables, units
 from roofwell.checks.register import Context, Measured, check, office_limit, setting_source
-from roofwell.system.scheme import XY
+from roofwell.checks.ways_out import air_words
+from roofwell.system import outlet_parts, overflow_parts
+from roofwell.system.scheme import XY, Overflow
 
+ON_ITS_WAY_M = 0.005  # less than is printed
 LEVELS = ("survey.ground", "wells.at", "site.outlet", "overflow.lip")
 
 
@@ -51,16 +54,24 @@ def _way_on(id: str, of: str, destination: str | None) -> str:
     "overflow-capacity",
     question=6,
     needs=("roofs", "downspouts", "overflow.size"),
-    about="What the overflow grate passes half blocked under a small head, against the cloudburst less soakage.",
+    about=(
+        "What the overflow passes half blocked under a small head, or its pipe running full, against the cloudburst less "
+        "soakage."
+    ),
 )
 def overflow_capacity(context: Context) -> Iterator[Measured]:
-    """Weir, then orifice; half of edge and openings blocked."""
+    """Half of edge and openings blocked; what it passes clean stands beside it."""
     style = context.survey.style
-    head = tables.limit("overflow-head", style)
     for well in context.behaviour.wells:
         overflow = context.scheme.overflow_of(well.id)
         if overflow is None:
             continue
+        head = overflow_parts.stated_head_m(overflow, style)
+        tail = outlet_parts.tail_of(context.scheme, overflow.to)
+        clean = overflow_parts.capacity_m3_s(overflow, head, 0.0, tail)
+        piped = overflow_parts.mouth_of(overflow) is None
+        state = "With" if piped else "Half blocked, with"
+        depth = tables.limit("overflow-head", style).text if not piped else units.show_depth(head, style)
         yield Measured(
             subject=overflow.id,
             value=well.overflow_half_blocked_m3_s,
@@ -69,52 +80,39 @@ def overflow_capacity(context: Context) -> Iterator[Measured]:
             scale=well.overflow_peak_m3_s,
             show=lambda v: units.show_flow(v, style),
             sentence=(
-                f"Half blocked, the {units.show_size(overflow.diameter_m, style)} grate {overflow.id} lets "
-                f"{units.show_flow(well.overflow_half_blocked_m3_s, style)} out under {head.text} of water; "
+                f"{state} {depth} of water over its lip the {_what(overflow, style)} {overflow.id} lets "
+                f"{units.show_flow(well.overflow_half_blocked_m3_s, style)} out"
+                f"{'' if piped else f' (clean {units.show_flow(clean, style)})'}; "
                 f"in the cloudburst {units.show_flow(well.overflow_peak_m3_s, style)} must leave."
             ),
-            source="txdot-grates",
+            source=_SOURCES.get(overflow.kind, "txdot-grates") if not piped else "derived",
+            detail=_detail(overflow, style),
         )
 
 
-@check(
-    "overflow-below-grate",
-    question=6,
-    needs=(*LEVELS, "basins.levels"),
-    about="The overflow lip is the lowest way out: below each basin grate and each downspout joint that leads to it.",
-)
-def overflow_below_grate(context: Context) -> Iterator[Measured]:
-    """Order of heights: overflow lip, basin grate, downspout joint."""
-    style = context.survey.style
-    step = tables.limit("level-order-step", style)
-    for overflow in context.scheme.overflows:
-        ways = [b for b in context.scheme.basins if _ends_in(context, b.id, overflow.of)]
-        spouts = [s for s in context.scheme.downspouts if _ends_in(context, s.id, overflow.of)]
-        lips = [(b.grate_m, f"the grate of {b.id}") for b in ways]
-        lips += [(s.joint_m, f"the joint of {s.id}") for s in spouts]
-        if not lips:
-            continue
-        level, what = min(lips)
-        yield Measured(
-            subject=overflow.id,
-            value=round(level - overflow.lip_m, 9),
-            op="at least",
-            limit=step.value_si,
-            scale=tables.limit("level-order-scale", style).value_si,
-            show=lambda v: units.show_depth(v, style),
-            sentence=(
-                f"The lip of {overflow.id} stands {units.show_depth(level - overflow.lip_m, style)} under {what}: "
-                "a full well lets go here first."
-                if level > overflow.lip_m
-                else f"The lip of {overflow.id} stands higher than {what}: a full well comes out there first."
-            ),
-            source=step.source,
+_SOURCES = {"level spreader": "hec-22-broad-crest"}
+
+
+def _what(overflow: Overflow, style: units.Style) -> str:
+    """Name an overflow by its size and kind."""
+    size = units.show_size(overflow.diameter_m, style)
+    if overflow_parts.mouth_of(overflow) is None:
+        return f"{size} overflow pipe"
+    if overflow.kind == "level spreader":
+        return f"{units.show_distance(overflow.length_m, style)} level spreader"
+    return f"{size} {'grate' if overflow.kind in ('grate', 'splash block') else overflow.kind}"
+
+
+def _detail(overflow: Overflow, style: units.Style) -> str:
+    words = []
+    if overflow.kind == "pop-up emitter":
+        lift, gap = (units.show_depth(one, style) for one in (overflow.lid_head_m, overflow.lid_travel_m))
+        words.append(f"{lift} of water lift its lid, which rises {gap}")
+    if overflow.pipe is not None:
+        words.append(
+            f"its pipe, {units.show_distance(overflow.pipe.length_m, style)} long, takes its own part of that head"
         )
-
-
-def _ends_in(context: Context, part: str, well: str) -> bool:
-    way = context.scheme.way(part)
-    return bool(way) and way[-1].to_id == well
+    return "; ".join([*words, air_words(overflow)])
 
 
 @check(
@@ -234,14 +232,17 @@ def overflow_to_lot_line(context: Context) -> Iterator[Measured]:
     rules = context.survey.rules
     lines = [_ring(f.points, closed=f.shape == "outline") for f in context.survey.of_kind("lot line")]
     rule = rules.discharge.to_lot_line if rules is not None else None
-    yield from _come_out(context, rule, lines, "lot line", "features.lot_line")
+    yield from _come_out(context, rule, lines, "lot line", "features.lot_line", {})
 
 
 @check(
     "overflow-to-building",
     question=6,
     needs=("wells.at", "site.outlet"),
-    about="Distance from each place where water comes out to the house, where the office's rule file names one.",
+    about=(
+        "Distance to the house of the water that comes out, all along its way over the ground where that is known, where "
+        "the office's rule file names one."
+    ),
     digging=False,
 )
 def overflow_to_building(context: Context) -> Iterator[Measured]:
@@ -251,7 +252,12 @@ def overflow_to_building(context: Context) -> Iterator[Measured]:
         shapely.Polygon(b.outline) for b in context.survey.buildings if len(b.outline) >= 3
     ]
     rule = rules.discharge.to_building if rules is not None else None
-    yield from _come_out(context, rule, houses, "house", "buildings.outline")
+    over = context.behaviour.overland
+    ways = over.ways if over is not None else ()
+    kept = {
+        way.part: min(near.distance_m for near in way.houses) for way in ways if way.points and way.houses
+    }
+    yield from _come_out(context, rule, houses, "house", "buildings.outline", kept)
 
 
 def _ring(points: Sequence[XY], *, closed: bool) -> shapely.Geometry:
@@ -266,7 +272,9 @@ def _come_out(
     things: Sequence[shapely.Geometry],
     what: str,
     leaf: str,
+    kept: Mapping[str, float],
 ) -> Iterator[Measured]:
+    """Straight distances; ``kept``: how near the water comes on its way, by the part that it leaves."""
     if rule is None:
         return
     style = context.survey.style
@@ -275,6 +283,8 @@ def _come_out(
     places += [(o.id, o.at) for o in context.scheme.outlets if o.kind == "daylight"]
     for id, at in places:
         distance = min((float(thing.distance(shapely.Point(at))) for thing in things), default=math.nan)
+        nearer = kept.get(id, math.inf) < distance - ON_ITS_WAY_M
+        distance = min(distance, kept.get(id, math.inf))
         yield Measured(
             subject=id,
             value=round(distance, 6),
@@ -285,6 +295,8 @@ def _come_out(
             limit_text=limit.text,
             sentence=(
                 f"{id} lies {units.show_distance(distance, style)} from the {what}."
+                if math.isfinite(distance) and not nearer
+                else f"The water of {id} comes within {units.show_distance(distance, style)} of the {what} on its way."
                 if math.isfinite(distance)
                 else f"Nobody has measured where the {what} is."
             ),

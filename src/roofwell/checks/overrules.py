@@ -33,7 +33,7 @@ def without_effect(job: model.Job, findings: Sequence[Finding]) -> tuple[Notice,
 
 
 def _reason(overrule: model.Overrule, of_check: Sequence[Finding], about: Sequence[Finding]) -> str:
-    if never_overruled(overrule.check):
+    if never_overruled(overrule.check) or any(finding.fixed for finding in about):
         return (
             "law and safety, and water above an opening of the house, are never set aside: the finding stands, "
             "and the stamp stays while it fails or is not known"

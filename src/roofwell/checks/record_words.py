@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from roofwell import units
+from roofwell.checks.rain_words import donor_range_words, snow_words
 from roofwell.checks.register import Context
 from roofwell.system.behaviour import RecordResult
 
@@ -39,9 +40,9 @@ def record_sentence(context: Context) -> str:
         return ""
     if not known and behaviour.record_low is None:
         return ""
-    wells = [well for well in behaviour.wells if well.record is not None]
+    wells = [well for well in behaviour.stores if well.record is not None]
     own = [
-        (well.id, spills(well.record, well.record_low, well.record_high, known=known))
+        (well.label, spills(well.record, well.record_low, well.record_high, known=known))
         for well in wells
         if well.record is not None
     ]
@@ -56,13 +57,17 @@ def record_sentence(context: Context) -> str:
         if ranged
         else ""
     )
+    range_words = (
+        f" {donor_range_words(behaviour.donor_range)}" if known and behaviour.donor_range is not None else ""
+    )
     if len(own) == 1:
-        return f"{over} it would have spilled {own[0][1]} times a year{soil} and taken in {captured} of the water."
+        spilled = f"{over} it would have spilled {own[0][1]} times a year{soil}"
+        return f"{spilled} and taken in {captured} of the water.{range_words}"
     listed = " and ".join([", ".join(f"{id} {text}" for id, text in own[:-1]), f"{own[-1][0]} {own[-1][1]}"])
     together = spills(system, *ends, known=known)
     return (
         f"{over} spills a year would have been: {listed}{soil.rstrip(',')}. All together water would have come out "
-        f"{together} times a year, and {captured} of it been taken in."
+        f"{together} times a year, and {captured} of it been taken in.{range_words}"
     )
 
 
@@ -71,4 +76,5 @@ def record_detail(context: Context) -> str:
     system = context.behaviour.record
     if not record_sentence(context) or system is None or not context.survey.soil.known:
         return ""
-    return f"At the longest it stood wet for {units.show_time(system.longest_wet_s)}."
+    wet = f"At the longest it stood wet for {units.show_time(system.longest_wet_s)}."
+    return " ".join(filter(None, [wet, snow_words(system, context.survey.rain)]))

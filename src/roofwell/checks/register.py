@@ -19,7 +19,12 @@ from roofwell.units import Quantity
 NEVER_OVERRULED_QUESTIONS = (7,)
 # Whoever needs the roof that drains to a downspout needs to know the gutter between them.
 IMPLIED = {"roofs": ("downspouts.gutter",)}
-NEVER_OVERRULED_CODES = ("water-below-opening", "overflow-below-opening")
+NEVER_OVERRULED_CODES = (
+    "water-below-opening",
+    "overflow-below-opening",
+    "spill-below-opening",
+    "blocked-below-opening",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +70,7 @@ class Measured:
     limit_text: str | None = None
     value_text: str | None = None
     detail: str = ""
+    fixed: bool = False  # no typed reason sets it aside, whatever its check
 
 
 Function = Callable[[Context], Iterator[Measured]]
@@ -171,7 +177,7 @@ def _finding(
         spare_text = ""
     found = overrules.get((item.code, measured.subject)) or overrules.get((item.code, None))
     overruled = None
-    if found is not None and measured.source != "rule-file" and not never_overruled(item.code):
+    if found is not None and measured.source != "rule-file" and not (measured.fixed or never_overruled(item.code)):
         overruled = Overruled(found.reason, found.who, found.date.isoformat())
     return Finding(
         code=item.code,
@@ -194,4 +200,5 @@ def _finding(
         overruled=overruled,
         digging=item.digging,
         detail=measured.detail,
+        fixed=measured.fixed,
     )

@@ -13,7 +13,7 @@ from roofwell.system.facts import Survey
 from roofwell.system.safety_factor import CONSEQUENCES, by_consequence
 from roofwell.units import Style
 
-_MODEL = {
+MODEL_WORDS: dict[str, str] = {
     "bottom": "the rate over the bottom only",
     "bottom and half sides": "the rate over the bottom and half of the wetted sides",
     "bottom and sides": "the rate over the bottom and the wetted sides",
@@ -42,10 +42,14 @@ def soakage_rows(beyond: Beyond) -> list[SoakageRow]:
     rows = []
     for one in beyond.soakage:
         if one.held_share is None or one.full_share is None or one.drain_s is None:
-            rows.append(SoakageRow(one.well, _MODEL[one.model], one.own, f"unknown: {one.why_not}", "", ""))
+            rows.append(
+                SoakageRow(one.well, MODEL_WORDS[one.model], one.own, f"unknown: {one.why_not}", "", "")
+            )
             continue
         spills = f"{one.spills_year:.1f}" if one.spills_year is not None else ""
-        rows.append(SoakageRow(one.well, _MODEL[one.model], one.own, _held(one), _time(one.drain_s), spills))
+        rows.append(
+            SoakageRow(one.well, MODEL_WORDS[one.model], one.own, _held(one), _time(one.drain_s), spills)
+        )
     return rows
 
 
@@ -87,7 +91,7 @@ def consequence_words(survey: Survey) -> str:
 
 
 def in_time_lines(beyond: Beyond, style: Style) -> list[str]:
-    """Return what dry soil, cold water and silt do to each well, a line for each."""
+    """Return what dry soil and cold water do to each well, a line for each."""
     out = [
         f"{one.well}, dry soil: were the soil under the pit only {units.show_percent(one.wet_share)} wet when the "
         f"{units.show_time(one.duration_s)} storm comes, its floor would take in "
@@ -104,16 +108,11 @@ def in_time_lines(beyond: Beyond, style: Style) -> list[str]:
                 f"{when}, it soaks {units.show_percent(one.cold_share)} of what the design counts and empties in "
                 f"{_time(one.cold_drain_s)}"
             )
-        if one.old_years is not None:
-            also = " then" if words else ""
-            ends = (
-                f"empties{also} in {_time(one.old_drain_s)}"
-                if one.old_drain_s is not None
-                else "soaks nothing"
-            )
-            words.append(f"silted for {one.old_years:g} years it {ends}")
         if one.spills_year is not None:
-            words.append(f"through the record, month by month, it spills {one.spills_year:.1f} times a year")
+            words.append(
+                "through the record, month by month and a year older each year, it spills "
+                f"{one.spills_year:.1f} times a year"
+            )
         if words:
             out.append(f"{one.well} as months and years change its soakage: {'; '.join(words)}.")
     return out
@@ -135,9 +134,10 @@ def shows(missing: Collection[str]) -> bool:
 
 
 def slower_warnings(beyond: Beyond, survey: Survey, missing: Collection[str]) -> list[str]:
-    """Say where a well that is counted by faces keeps its storm or its time, and by three-dimensional flow would not.
+    """Say where a well that the job itself counts by faces keeps its storm or its time, and by its soil would not.
 
-    Only where all that it takes is known (`shows`): what is not known reads so already.
+    What the job does not say is counted by the soil's conductivity. Only where all that it takes is known (`shows`):
+    what is not known reads so already.
     """
     soil, style = survey.soil, survey.style
     if not shows(missing) or not soil.known or soil.conductivity_used_m_s is None:
@@ -155,9 +155,9 @@ def slower_warnings(beyond: Beyond, survey: Survey, missing: Collection[str]) ->
                 units.show_rate(value, style) for value in (soil.best_m_s, soil.conductivity_used_m_s)
             )
             out.append(
-                f"by three-dimensional flow {well} would {' and '.join(words).rstrip(',')}. The design counts "
-                f"{_MODEL[own.model]}, {rate}, as handbooks do; that is what a test hole's own walls took in, and this soil "
-                f'conducts {conducts}. Write wells.{well}.soakage = "three-dimensional" to design by it'
+                f"by three-dimensional flow {well} would {' and '.join(words).rstrip(',')}. The job counts "
+                f"{MODEL_WORDS[own.model]}, {rate}: that is what a test hole's own walls took in, and this soil "
+                f"conducts {conducts}. Leave out wells.{well}.soakage to design by what it conducts"
             )
     return out
 

@@ -69,7 +69,8 @@ def parser() -> argparse.ArgumentParser:
     design.add_argument(
         "--chance",
         action="store_true",
-        help="draw all unknowns (soil, voids, roof loss) together through the long record too; takes a second or two",
+        help="draw all unknowns (soil, groundwater, voids, roof loss, luck of the years) together through the long record"
+        " too; takes a second or two, wells that hand water on to each other up to half a minute",
     )
     serve = commands.add_parser("serve", help="open the page: draw the house, follow the water")
     serve.add_argument(
@@ -94,6 +95,9 @@ def parser() -> argparse.ArgumentParser:
     rain.add_argument("--unit", choices=("in", "mm"), help="unit of a gauge record that does not say it")
     rain.add_argument(
         "--stamps", choices=("start", "end"), default="start", help="what a record's time stamps mark"
+    )
+    rain.add_argument(
+        "--table", metavar="TABLE", help="a rain table, a file or a shipped id, to compare a gauge record with"
     )
     return root
 

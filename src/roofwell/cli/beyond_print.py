@@ -6,10 +6,11 @@ from rich.console import Console
 from rich.markup import escape
 
 from roofwell.checks import beyond_words as words
-from roofwell.checks import soakage_words
+from roofwell.checks import rain_words, soakage_words
 from roofwell.design import Design
 from roofwell.system.beyond_facts import Beyond
 from roofwell.system.survey import measurement
+from roofwell.units import Style
 
 
 def print_warnings(console: Console, result: Design) -> None:
@@ -61,9 +62,28 @@ def print_beyond(console: Console, result: Design) -> None:
                 f"  {escape(rule.well)} {escape(rule.what)}: {escape(rule.wanted)} against {escape(rule.had)}"
                 f"{escape(f', {rule.share}' if rule.share else '')}{mark} ({rule.seen})"
             )
+    _print_rain(console, beyond, style)
     if beyond.floods:
         console.print("\n[bold]The days it flooded[/]")
         for line in words.flood_lines(beyond.floods, style):
+            console.print(f"  {escape(line)}")
+
+
+def _print_rain(console: Console, beyond: Beyond, style: Style) -> None:
+    found, rates = beyond.statistics, beyond.rates
+    if found is not None:
+        console.print(
+            f"\n[bold]The gauge record beside the rain table[/]: {escape(rain_words.statistics_sentence(found, style))}"
+        )
+        if found.depths:
+            console.print(f"  {escape(rain_words.statistics_basis(found))}")
+        for row in rain_words.statistics_rows(found, style):
+            table = f"; the table {row.table}" if row.table else ""
+            said = f" ({row.said})" if row.said else ""
+            console.print(f"  {escape(f'{row.what}: {row.record}, {row.within}{table}{said}')}")
+    if rates is not None:
+        console.print(f"\n[bold]Overrun over the years[/]: {escape(rain_words.rates_basis(rates))}")
+        for line in rain_words.rates_lines(rates, style):
             console.print(f"  {escape(line)}")
 
 

@@ -17,8 +17,12 @@ from roofwell import examples
 from roofwell.checks.allowed import notes
 from roofwell.checks.finding import Answer, Finding
 from roofwell.checks.register import Context
+from roofwell.cli.age_print import print_ageing
 from roofwell.cli.beyond_print import print_beyond, print_warnings
+from roofwell.cli.care_print import print_care
 from roofwell.cli.console import output
+from roofwell.cli.debris_print import print_debris
+from roofwell.cli.what_if_print import print_what_if_warnings, print_what_ifs
 from roofwell.design import Design, adopt, design
 from roofwell.errors import InputError
 from roofwell.job import Problem, Reading, read_file
@@ -135,6 +139,8 @@ def _design(reading: Reading, *, chance: bool) -> Design:
     if not errors.is_terminal:
         return design(reading.job, folder=reading.folder, document=reading.document, joint=joint)
     with errors.status("Rain on the first scheme") as status:
+        if joint is not None:
+            joint = partial(joint, progress=status.update)
         return design(
             reading.job,
             folder=reading.folder,
@@ -184,7 +190,12 @@ def _print(result: Design, *, everything: bool) -> None:
             _print_finding(console, finding)
         _print_missing(console, answer)
     print_warnings(console, result)
+    print_what_if_warnings(console, result)
     if everything:
+        print_debris(console, result)
+        print_what_ifs(console, result)
+        print_care(console, result)
+        print_ageing(console, result)
         print_beyond(console, result)
     _print_rest(console, result)
 

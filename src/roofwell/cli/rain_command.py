@@ -10,10 +10,14 @@ from rich.markup import escape
 from rich.table import Table
 
 from roofwell import tables, units
+from roofwell.checks.rain_words import MONTHS, statistics_basis, statistics_rows
 from roofwell.cli.console import output
 from roofwell.errors import InputError
 from roofwell.physics.rain import events, extremes, frequency
+from roofwell.physics.rain.donor import monthly_rain_m
 from roofwell.physics.rain.record import Record, record_from_series
+from roofwell.system.rain_record import doubts
+from roofwell.system.record_statistics import record_statistics
 from roofwell.tables import rain_formats, rain_library, rain_records
 
 WINDOWS = (("1 hour", 3600.0), ("24 hours", 86400.0))
@@ -32,7 +36,7 @@ def run(options: argparse.Namespace) -> int:
         if entry.kind == "table":
             _table(console, frequency.table_from_grid(rain_library.load_table(entry.id)))
         else:
-            _record(console, record_from_series(rain_library.load_record(entry.id)))
+            _record(console, record_from_series(rain_library.load_record(entry.id)), options)
         return 0
     try:
         text = Path(options.source).read_text(encoding="utf-8", errors="replace")
@@ -60,7 +64,10 @@ def _file(console: Console, text: str, options: argparse.Namespace) -> int:
             ) from None
         for remark in steps.remarks:
             console.print(f"- {escape(remark.text)}")
-        _record(console, record_from_series(steps))
+        record = record_from_series(steps)
+        for words in doubts(record, "us"):
+            console.print(f"- {escape(words)}")
+        _record(console, record, options)
         return 0
     table = frequency.table_from_grid(grid)
     console.print(f"{escape(grid.place or options.source)}: {table.series} series, given in {grid.units}.")
@@ -92,7 +99,7 @@ def _table(console: Console, table: frequency.FrequencyTable) -> None:
     console.print(show)
 
 
-def _record(console: Console, record: Record) -> None:
+def _record(console: Console, record: Record, options: argparse.Namespace) -> None:
     found = events.find_events(
         depth_m=record.depth_m, step_s=record.step_s, gap_s=tables.assumption("event-gap").value_si
     )
@@ -105,3 +112,38 @@ def _record(console: Console, record: Record) -> None:
         if window >= record.step_s:
             most = extremes.largest(record, window_s=window)
             console.print(f"Most in {words}: {most.depth_m / 0.0254:.2f} in from {most.start}.")
+    months = ", ".join(
+        f"{name} {depth / 0.0254:.2f}" for name, depth in zip(MONTHS, monthly_rain_m(record), strict=True)
+    )
+    console.print(f"Mean rain of each month, in: {months}.")
+    _statistics(console, record, options)
+
+
+def _statistics(console: Console, record: Record, options: argparse.Namespace) -> None:
+    """Show every depth of the record's own partial-duration series, beside a table where one is named."""
+    table = _named_table(options.table) if options.table is not None else None
+    found = record_statistics(
+        record, name=options.source, here=True, table=table, gap_s=tables.assumption("event-gap").value_si
+    )
+    if not found.depths:
+        console.print(f"No statistics of its own: {escape(found.why_not)}.")
+        return
+    console.print(f"\n{escape(statistics_basis(found))}")
+    show = Table(box=None, pad_edge=False)
+    for name in ("rain", "record", "range", *(("table", "") if table is not None else ())):
+        show.add_column(name, justify="right" if name in ("record", "table") else "left")
+    for row in statistics_rows(found, "us", every=True):
+        compared = (row.table, row.said) if table is not None else ()
+        show.add_row(row.what, row.record, row.within, *compared)
+    console.print(show)
+
+
+def _named_table(name: str) -> frequency.FrequencyTable:
+    """Return the rain table of a file, or the shipped one of an id."""
+    if name in {entry.id for entry in rain_library.entries("table")}:
+        return frequency.table_from_grid(rain_library.load_table(name))
+    try:
+        text = Path(name).read_text(encoding="utf-8", errors="replace")
+    except OSError as error:
+        raise InputError(f"{name}: {error.strerror}", code="file-missing") from None
+    return frequency.table_from_grid(rain_formats.parse_table(text))

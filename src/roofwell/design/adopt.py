@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from roofwell import units
 from roofwell.design.result import Design
 from roofwell.job.left_out import with_left_out_sections
-from roofwell.system.scheme import XY
+from roofwell.system.origin import Origin
+from roofwell.system.scheme import XY, Scheme, Well
 from roofwell.units import Dimension
 
 FIGURE_OF = {
@@ -24,6 +25,9 @@ FIGURE_OF = {
             "downstream_invert",
             "body_diameter",
             "body_height",
+            "body_length",
+            "stone_below",
+            "stone_above",
             "body_wall",
             "body_spacing",
             "hole_diameter",
@@ -34,6 +38,8 @@ FIGURE_OF = {
         ]
     },
     "pit_diameter": "pit_width_m",
+    "body_width": "body_diameter_m",
+    "stone_depth": "stone_below_m",
 }
 """What a Scheme calls the figure that a key of the document holds, where the two differ."""
 
@@ -105,6 +111,7 @@ def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
                 "floor": level(basin.floor_m),
                 "grate": level(basin.grate_m),
                 "hood": basin.hood,
+                "hood_air_hole": basin.hood_air_hole if basin.hood else None,
             },
         )
     for run in scheme.runs:
@@ -137,17 +144,14 @@ def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
             well.id,
             {
                 "at": point(well.at) if known(f"{well.id}.at") else None,
-                "bodies": well.bodies,
-                "body_diameter": length(well.body_diameter_m),
-                "body_height": length(well.body_height_m),
-                "body_wall": length(well.body_wall_m) if well.body_wall_m > 0 else None,
-                "body_spacing": length(well.body_spacing_m),
-                "hole_diameter": length(well.hole_diameter_m),
+                **_bodies(well, scheme.origin, length),
                 "pit_shape": well.pit_shape if known(f"{well.id}.pit_width_m") else None,
                 "direction": units.write(well.direction_rad, Dimension.ANGLE, style),
                 "bottom": level(well.bottom_m),
+                **_link(scheme, well.id, length, level),
                 "stone": well.stone,
                 "geotextile": list(well.geotextile),
+                **_fabric(well),
                 **pit,
             },
         )
@@ -161,10 +165,60 @@ def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
                 "at": point(overflow.at),
                 "lip": level(overflow.lip_m) if known(f"{overflow.id}.lip_m") else None,
                 "diameter": length(overflow.diameter_m) if known(f"{overflow.id}.diameter_m") else None,
+                "length": length(overflow.length_m) if overflow.length_m > 0 else None,
             },
         )
     for outlet in scheme.outlets:
         put("outlets", outlet.id, {"invert": level(outlet.invert_m)})
+    return out
+
+
+def _link(
+    scheme: Scheme, well: str, length: Callable[[float], str], level: Callable[[float], str | None]
+) -> dict[str, Any]:
+    """Return the pipe to another well, as the document calls it."""
+    link = next((link for link in scheme.links if link.of == well), None)
+    if link is None:
+        return {}
+    return {"link_invert": level(link.invert_m), "link_nominal": length(link.nominal_m)}
+
+
+def _fabric(well: Well) -> dict[str, Any]:
+    """Return the geotextile, as the document calls it: its opening in millimeters, as its sheet has it."""
+    if well.fabric is None:
+        return {}
+    return {
+        "geotextile_class": well.fabric.strength_class,
+        "geotextile_opening": f"{well.fabric.opening_m * 1000:.6g} mm",
+        "geotextile_permittivity": f"{well.fabric.permittivity_per_s:.6g} per s",
+    }
+
+
+def _bodies(well: Well, origin: Mapping[str, Origin], length: Callable[[float], str]) -> dict[str, Any]:
+    """Return what lies in the stone, as the document calls it; heights of stone only where they were designed."""
+
+    def if_designed(name: str, value: float) -> str | None:
+        return length(value) if origin.get(f"{well.id}.{name}") == "designed" else None
+
+    if well.body == "none":
+        return {"body": well.body, "stone_depth": if_designed("stone_below_m", well.stone_below_m)}
+    out: dict[str, Any] = {
+        "body": well.body,
+        "bodies": well.bodies,
+        "body_wall": length(well.body_wall_m) if well.body_wall_m > 0 else None,
+        "body_spacing": length(well.body_spacing_m),
+        "hole_diameter": length(well.hole_diameter_m) if well.hole_diameter_m > 0 else None,
+    }
+    if well.body in ("cylinder", "perforated pipe"):
+        out["body_diameter"] = length(well.body_diameter_m)
+    else:
+        out["body_width"] = length(well.body_diameter_m)
+    if well.body != "perforated pipe":
+        out["body_height"] = length(well.body_height_m)
+    if well.body != "cylinder":
+        out["body_length"] = length(well.body_length_m)
+        out["piece_length"] = length(well.piece_length_m) if well.piece_length_m > 0 else None
+        out["stone_below"] = if_designed("stone_below_m", well.stone_below_m)
     return out
 
 

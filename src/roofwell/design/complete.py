@@ -11,23 +11,15 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
-from roofwell import units
 from roofwell.checks.finding import Finding
 from roofwell.design.judging import Inputs, Judged, judge
-from roofwell.design.ladder import (
-    NEARLY,
-    digging_m3,
-    holds_m3,
-    pit_area_m2,
-    slowness,
-    well_ladder,
-    well_options,
-    wetted_m2,
-)
+from roofwell.design.ladder import NEARLY, digging_m3, well_options
+from roofwell.design.outlook import Outlook, Rung, rungs
 from roofwell.design.result import Candidate
 from roofwell.system import assembly
 from roofwell.system.choice import Choice, WellChoice
 from roofwell.system.facts import Survey
+from roofwell.system.well_words import well_words
 
 MOST_TRIES = 120
 OF_THE_PLACE = (
@@ -39,74 +31,156 @@ OF_THE_PLACE = (
     "overflow-to-lot-line",
     "overflow-to-building",
 )
-IN_HAND = 1.1  # what an estimate of one choice beside another may be wrong by, when it rules one out
+NO_SIZE_MENDS = ("stone-against-soil", "stone-voids", "fabric-", "top-stone")
+"""What cloth and stone fail, no larger well mends: it is found at the end, and steers no size."""
+MOST_GUESSES = 3  # choices judged although none is expected to do: the nearest is shown
+MOST_UNDER_MOUND = 8
 MOST_PIPE_STEPS = 3
 Progress = Callable[[str], None]
 
 
 def search(
-    inputs: Inputs, *, rate_m_s: float, progress: Progress | None = None
+    inputs: Inputs,
+    *,
+    rate_m_s: float,
+    progress: Progress | None = None,
+    under_mound: Judged | None = None,
 ) -> tuple[Judged, tuple[Candidate, ...]]:
     """Return the smallest Scheme that nothing fails, else the nearest, and what was tried.
 
     The soil counts as known at ``rate_m_s`` while the search runs, so that a range of soils is searched at
     each of its ends; so do the stand-ins of other missing measurements, else nothing could be sized by them.
+    ``under_mound``: a Scheme, judged, to start from where the mound on the groundwater is to be counted too.
     """
     known = replace(inputs, survey=_as_known(inputs.survey))
-    ladders = {
-        well: well_ladder(inputs.job, inputs.survey, well)
+    options = {
+        well: well_options(inputs.job, inputs.survey, well)
         for well in assembly.wells_of(inputs.job, inputs.survey)
     }
-    place = dict.fromkeys(ladders, 0)
-    pipes: dict[str, int] = {}
-    tried: list[Candidate] = []
+    if under_mound is None:
+        sizes = {well: min(each, key=lambda o: (digging_m3(o), o.body.key)) for well, each in options.items()}
+        pipes: dict[str, int] = {}
+    else:
+        sizes, pipes = dict(under_mound.choice.wells), dict(under_mound.choice.pipe_steps)
+    trial = _Trial(known, rate_m_s, options, under_mound is not None)
     best: tuple[tuple[float, int, float], Judged] | None = None
-    for number in range(MOST_TRIES):
-        sizes = {well: ladder[place[well]] for well, ladder in ladders.items()}
-        choice = Choice(sizes, dict(pipes), inputs.route)
-        judged = judge(known, choice, rate_m_s=rate_m_s, whole=False)
-        fails = _failing(judged)
+    for number in range(MOST_TRIES if under_mound is None else MOST_UNDER_MOUND):
+        judged, fails = trial.judge(Choice(sizes, dict(pipes), inputs.route))
         score = _score(judged, fails)
-        tried.append(_candidate(judged, fails))
         if progress is not None:
             progress(f"{number + 1} schemes tried")
         if best is None or score < best[0]:
             best = (score, judged)
         moved = _widen_pipes(judged, fails, pipes)
-        moved = _climb(judged, fails, ladders, place) or moved
+        for well in options:
+            if any(_is_of(finding, well) for finding in fails):
+                new = trial.next(judged, well)
+                if new is not None:
+                    sizes[well] = new
+                    moved = True
         if not moved:
             break
-    if best is None:
-        judged = judge(known, Choice({}, route=inputs.route), rate_m_s=rate_m_s, whole=False)
-        return judged, (_candidate(judged, []),)
-    return _closer_look(known, best[1], rate_m_s, tried), tuple(tried)
+    assert best is not None
+    return _closer_look(trial, best[1]), tuple(trial.tried)
 
 
-def _closer_look(known: Inputs, found: Judged, rate_m_s: float, tried: list[Candidate]) -> Judged:
-    """Judge the choices that the ladder passed over although they may dig less: it goes by an estimate."""
-    if any(finding.verdict == "fails" for finding in found.findings):
+class _Trial:
+    """What a search has tried of each well, and what may be worth a try next."""
+
+    def __init__(
+        self, known: Inputs, rate_m_s: float, options: Mapping[str, Sequence[WellChoice]], under_mound: bool
+    ) -> None:
+        self.known, self.rate_m_s, self.under_mound = known, rate_m_s, under_mound
+        self.tried: list[Candidate] = []
+        self._options = options
+        self._rungs: dict[str, tuple[Rung, ...]] = {}
+        self._seen: dict[str, set[WellChoice]] = {well: set() for well in options}
+        self._guesses = dict.fromkeys(options, 0)
+        self._outlooks = {well: Outlook(known, well, rate_m_s) for well in options}
+
+    def judge(self, choice: Choice) -> tuple[Judged, list[Finding]]:
+        """Judge one choice, and write it down."""
+        judged = judge(self.known, choice, rate_m_s=self.rate_m_s, whole=False, under_mound=self.under_mound)
+        fails = _failing(judged)
+        self.tried.append(_candidate(judged, fails))
+        for well, option in choice.wells.items():
+            self._seen[well].add(option)
+        return judged, fails
+
+    def rungs(self, judged: Judged, well: str) -> tuple[Rung, ...]:
+        """All choices for a well, least digging first, laid out as in the first Scheme that was judged."""
+        if well not in self._rungs:
+            self._rungs[well] = rungs(self.known, judged, well, self._options[well])
+        return self._rungs[well]
+
+    def next(self, judged: Judged, well: str) -> WellChoice | None:
+        """The choice that digs least of those that may do; where none may, the nearest to it, a few times."""
+        nearest: tuple[float, WellChoice | None] = (math.inf, None)
+        now = self._now(judged, well)
+        for rung in self.rungs(judged, well):
+            if rung.option in self._seen[well]:
+                continue
+            short = self._outlooks[well].shortfall(judged, now, rung, enough=nearest[0])
+            if short <= 0.0:
+                return rung.option
+            if short < nearest[0]:
+                nearest = (short, rung.option)
+        self._guesses[well] += 1
+        return nearest[1] if self._guesses[well] <= MOST_GUESSES else None
+
+    def near(self, judged: Judged, well: str) -> list[WellChoice]:
+        """Choices not tried yet that may do and that dig hardly more, so far as their pits tell."""
+        now = self._now(judged, well)
+        return [
+            rung.option
+            for rung in self.rungs(judged, well)
+            if rung.digs_m3 <= NEARLY * now.digs_m3
+            and rung.option not in self._seen[well]
+            and self._outlooks[well].shortfall(judged, now, rung, enough=0.0) <= 0.0
+        ]
+
+    def _now(self, judged: Judged, well: str) -> Rung:
+        return next(r for r in self.rungs(judged, well) if r.option == judged.choice.wells[well])
+
+
+def _closer_look(trial: _Trial, found: Judged) -> Judged:
+    """Judge the choices whose pits dig hardly more than the one found: their trenches may make up for it."""
+    if any(finding.verdict == "fails" for finding in _of_sizes(found.findings)):
         return found
     best = found
-    for well, chosen in found.choice.wells.items():
-        most, least = NEARLY * digging_m3(chosen), holds_m3(chosen) / NEARLY
-        for option in well_options(known.job, known.survey, well):
-            if option == chosen or digging_m3(option) > most or holds_m3(option) < least:
-                continue
-            choice = replace(found.choice, wells={**best.choice.wells, well: option})
-            judged = judge(known, choice, rate_m_s=rate_m_s, whole=False)
-            fails = [finding for finding in judged.findings if finding.verdict == "fails"]
-            tried.append(_candidate(judged, fails))
+    for well in found.choice.wells:
+        for option in trial.near(found, well):
+            judged, fails = trial.judge(replace(found.choice, wells={**best.choice.wells, well: option}))
             if not fails and judged.takeoff.excavation_m3 < best.takeoff.excavation_m3:
                 best = judged
     return best
 
 
+def mound_stands_in_a_well(judged: Judged) -> bool:
+    """Say whether the mound on the groundwater, free to rise, would stand over the bottom of a well."""
+    return any(_mound_in_well(finding) for finding in judged.findings)
+
+
+def _mound_in_well(finding: Finding) -> bool:
+    return finding.code == "mound-below-well" and finding.spare < 0
+
+
 def _failing(judged: Judged) -> list[Finding]:
-    """Return what fails; a place that nobody chose is a stand-in, and what it fails steers no size."""
-    fails = [finding for finding in judged.findings if finding.verdict == "fails"]
+    """Return what fails; a place that nobody chose is a stand-in, and what it fails steers no size.
+
+    Assumed figures of the ground count as measured, as all stand-ins do in a search: a mound that stands in its well
+    by them fails.
+    """
+    found = _of_sizes(judged.findings)
+    fails = [finding for finding in found if finding.verdict == "fails" or _mound_in_well(finding)]
     if judged.scheme.missing & {"wells.at", "site.outlet"}:
         return [finding for finding in fails if finding.code not in OF_THE_PLACE]
     return fails
+
+
+def _of_sizes(findings: Sequence[Finding]) -> list[Finding]:
+    """Return the findings that another size might mend."""
+    return [finding for finding in findings if not finding.code.startswith(NO_SIZE_MENDS)]
 
 
 def _as_known(survey: Survey) -> Survey:
@@ -126,10 +200,7 @@ def _score(judged: Judged, fails: Sequence[Finding]) -> tuple[float, int, float]
 
 
 def _candidate(judged: Judged, fails: Sequence[Finding]) -> Candidate:
-    wells = ", ".join(
-        f"{well.id}: {well.bodies} x {units.show_size(well.body_diameter_m, judged.style)} body"
-        for well in judged.scheme.wells
-    )
+    wells = ", ".join(f"{well.id}: {well_words(well, judged.style)}" for well in judged.scheme.wells)
     binding = tuple(dict.fromkeys(f"{f.code} {f.subject}" for f in fails))
     return Candidate(wells or "no well", judged.takeoff.excavation_m3, not fails, binding)
 
@@ -153,55 +224,9 @@ def _widen_pipes(judged: Judged, fails: Sequence[Finding], pipes: dict[str, int]
     return moved
 
 
-def _climb(
-    judged: Judged,
-    fails: Sequence[Finding],
-    ladders: Mapping[str, Sequence[WellChoice]],
-    place: dict[str, int],
-) -> bool:
-    """Move every well that fails by itself to the next larger choice that may hold the storm."""
-    moved = False
-    for well, ladder in ladders.items():
-        codes = {f.code for f in fails if _is_of(f, well)}
-        if not codes:
-            continue
-        at = _next(judged, well, ladder, place[well], codes)
-        if at is not None:
-            place[well] = at
-            moved = True
-    return moved
-
-
-def _next(judged: Judged, well: str, ladder: Sequence[WellChoice], at: int, codes: set[str]) -> int | None:
-    """The next larger choice that may mend all that fails, else a part of it; None where none may.
-
-    Cheap bounds only: what they let pass is judged, what they keep out is larger and no better.
-    """
-    now = ladder[at]
-    later = range(at + 1, len(ladder))
-    more = [i for i in later if holds_m3(ladder[i]) > NEARLY * holds_m3(now)]
-    may = {
-        "storm-held": [i for i in more if _may_hold(judged, well, now, ladder[i])] or more[-1:],
-        "spills-a-year": more,
-        "lawn-clear": more,
-        "well-drain-down": [i for i in later if _may_drain(now, ladder[i])],
-        "separation": [i for i in later if ladder[i].body.height_m < now.body.height_m],
-        "deepest-pit": [i for i in later if ladder[i].body.height_m < now.body.height_m],
-        "pit-above-refusal": [i for i in later if ladder[i].body.height_m < now.body.height_m],
-        "setback": [i for i in later if pit_area_m2(ladder[i]) < pit_area_m2(now)],
-    }
-    mending = [set(may[code]) for code in sorted(codes, key=list(may).index)]
-    every = set.intersection(*mending)
-    return min(every or next(filter(None, mending), set()), default=None)
-
-
-def _may_drain(old: WellChoice, new: WellChoice) -> bool:
-    """A cheap bound: less water over the bottom, or over bottom and sides, than before."""
-    return any(b < a for a, b in zip(slowness(old), slowness(new), strict=True))
-
-
 def _is_of(finding: Finding, well: str) -> bool:
     about = finding.code in (
+        "mound-below-well",
         "storm-held",
         "well-drain-down",
         "spills-a-year",
@@ -212,20 +237,3 @@ def _is_of(finding: Finding, well: str) -> bool:
         "lawn-clear",
     )
     return about and finding.subject.split(" ")[0] == well
-
-
-def _may_hold(judged: Judged, id: str, old: WellChoice, new: WellChoice) -> bool:
-    """A cheap bound: what the larger pit stores and soaks more than this one must take what this one spills.
-
-    Storage and wetted faces are compared by the ladder's own estimates, with something in hand: given
-    voids and beds, and the place of the lip, move them a little.
-    """
-    behaviour = judged.behaviour.well(id)
-    storm = behaviour.critical
-    other_pit = any(well.id == id and well.pit_shape == "rectangular" for well in judged.scheme.wells)
-    if storm is None or (old.bodies == 1 and other_pit):  # the estimates are of a round pit
-        return True
-    stored = behaviour.storage_m3 * max(1.0, IN_HAND * holds_m3(new) / holds_m3(old))
-    faces = max(pit_area_m2(new) / pit_area_m2(old), wetted_m2(new) / wetted_m2(old))
-    soaked = behaviour.soakage_full_m3_s * storm.duration_s * (IN_HAND * max(1.0, faces) - 1.0)
-    return stored + soaked >= behaviour.storage_m3 + storm.spilled_m3

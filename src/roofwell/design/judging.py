@@ -9,12 +9,17 @@ from roofwell.checks.finding import Answer, Finding
 from roofwell.job import model
 from roofwell.physics.rain import events
 from roofwell.system import assembly, rainfall
+from roofwell.system.ageing import ageing
 from roofwell.system.behaviour import Behaviour, FloatArray
 from roofwell.system.beyond import beyond
 from roofwell.system.choice import Choice
+from roofwell.system.debris import debris
+from roofwell.system.donor_range import donor_range
 from roofwell.system.facts import Survey
+from roofwell.system.overland import overland
 from roofwell.system.route_weights import RouteWeights
 from roofwell.system.scheme import Scheme
+from roofwell.system.what_if import what_ifs
 from roofwell.takeoff import take_off
 from roofwell.takeoff.price_book import Prices
 from roofwell.takeoff.quantities import Takeoff
@@ -57,17 +62,24 @@ def design_rate_m_s(survey: Survey, measured_m_s: float) -> float:
 
 
 def judge(
-    inputs: Inputs, choice: Choice, *, rate_m_s: float, whole: bool, with_beyond: bool = False
+    inputs: Inputs,
+    choice: Choice,
+    *,
+    rate_m_s: float,
+    whole: bool,
+    with_beyond: bool = False,
+    under_mound: bool = False,
 ) -> Judged:
     """Assemble, rain on, take off and check one choice.
 
     ``whole`` adds the long record and the soil's range, and lets what is missing read ``unknown``; without
     it, as in a search, the stand-in of a missing place counts as the place. ``with_beyond`` adds what lies beyond the
-    design storm: stresses, chances, other rules.
+    design storm: stresses, chances, other rules. ``under_mound`` adds the mounds on the groundwater, of storms and record,
+    to what is not judged whole; they hold no soakage back there.
     """
     survey = inputs.survey
     scheme = assembly.assemble(inputs.job, survey, choice, why_not=whole)
-    wants_record = whole or survey.targets.spills_year is not None
+    wants_record = whole or under_mound or survey.targets.spills_year is not None
 
     def rain(measured: float, *, hold: bool = False) -> Behaviour:
         return rainfall.behave(
@@ -76,7 +88,7 @@ def judge(
             rate_m_s=measured,
             record=inputs.record,
             with_record=wants_record,
-            with_mound=whole,
+            with_mound=whole or under_mound,
             hold_by_mound=hold,
         )
 
@@ -90,6 +102,20 @@ def judge(
         behaviour = rainfall.with_record_range(
             behaviour, scheme, survey, low_rate_m_s=slow, high_rate_m_s=fast, record=inputs.record
         )
+    if whole:
+        off = donor_range(scheme, survey, behaviour, rate_m_s=rate_m_s, record=inputs.record)
+        behaviour = replace(behaviour, donor_range=off)
+    if whole:
+        found = debris(scheme, survey, behaviour.downspouts, inputs.record)
+        behaviour = replace(behaviour, debris=found)
+    if whole:
+        behaviour = replace(behaviour, overland=overland(scheme, survey, behaviour))
+    if whole and (with_beyond or survey.targets.years is not None):
+        old = ageing(scheme, survey, behaviour, rate_m_s=rate_m_s, record=inputs.record)
+        behaviour = replace(behaviour, ageing=old)
+    if whole:
+        cases = what_ifs(scheme, survey, behaviour, rate_m_s=rate_m_s, record=inputs.record)
+        behaviour = replace(behaviour, what_if=cases)
     if with_beyond:
         more = beyond(scheme, survey, behaviour, rate_m_s=rate_m_s, record=inputs.record)
         behaviour = replace(behaviour, beyond=more)

@@ -14,7 +14,7 @@ import numpy as np
 from roofwell import __version__, tables
 from roofwell.checks.finding import Answer
 from roofwell.checks.overrules import without_effect
-from roofwell.design.complete import Progress, search
+from roofwell.design.complete import Progress, mound_stands_in_a_well, search
 from roofwell.design.judging import Inputs, Judged, design_rate_m_s, judge
 from roofwell.design.result import Design
 from roofwell.job import model
@@ -72,6 +72,11 @@ def design(
         tried += more
         rate = design_rate_m_s(survey, soil.best_m_s)
     final = judge(inputs, found.choice, rate_m_s=rate, whole=True, with_beyond=True)
+    if soil.known and mound_stands_in_a_well(final):
+        other, more = search(inputs, rate_m_s=rate, progress=progress, under_mound=found)
+        tried += more
+        if other.choice != found.choice:
+            final = judge(inputs, other.choice, rate_m_s=rate, whole=True, with_beyond=True)
     behaviour = final.behaviour
     if joint is not None and behaviour.beyond is not None and behaviour.beyond.chance is not None:
         drawn = joint(behaviour.beyond.chance, final.scheme, survey, behaviour)

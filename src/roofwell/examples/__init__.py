@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Final
 
 _FOLDER: Final = Path(__file__).parent
-_NAMES: Final = ("bungalow", "terrace", "sloping-lot", "old-system", "nothing-below-ground")
+_NAMES: Final = ("bungalow", "terrace", "sloping-lot", "old-system", "nothing-below-ground", "side-yard")
 
 
 def names() -> tuple[str, ...]:

@@ -71,8 +71,8 @@ def _elevations(job: Job) -> Iterator[tuple[KeyPath, Quantity]]:
         "runs": ("upstream_invert", "downstream_invert"),
         "basins": ("floor", "grate"),
         "wells": ("bottom", "inlet_invert"),
-        "overflows": ("lip",),
-        "outlets": ("invert",),
+        "overflows": ("lip", "low_point"),
+        "outlets": ("invert", "tailwater"),
     }
     for table, keys in leaves.items():
         for label, part in getattr(job, table).items():

@@ -161,6 +161,7 @@ Flow = Annotated[Quantity, QuantityOf(Dimension.FLOW, "positive")]
 Volume = Annotated[Quantity, QuantityOf(Dimension.VOLUME, "positive")]
 Temperature = Annotated[Quantity, QuantityOf(Dimension.TEMPERATURE)]
 Mass = Annotated[Quantity, QuantityOf(Dimension.MASS, "positive")]
+Permittivity = Annotated[Quantity, QuantityOf(Dimension.PERMITTIVITY, "positive")]
 
 
 def _share(quantity: Quantity) -> Quantity:

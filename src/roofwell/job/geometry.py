@@ -28,6 +28,8 @@ def geometry_faults(job: Job) -> Iterator[Fault]:
         yield from _outline(building.outline, ("buildings", label, "outline"))
     for label, roof in job.roofs.items():
         yield from _outline(roof.outline, ("roofs", label, "outline"))
+    for label, basin in job.basins.items():
+        yield from _outline(basin.outline, ("basins", label, "outline"))
     for label, feature in job.features.items():
         yield from _outline(feature.outline, ("features", label, "outline"))
         yield from _path(feature.path, ("features", label, "path"))

@@ -146,6 +146,7 @@ class Targets(Table):
     hours_to_empty: Time | None = None
     spills: Frequency | None = None
     lawn_clear: Time | None = None
+    years: ReturnPeriod | None = None
     budget: Money | None = None
 
 

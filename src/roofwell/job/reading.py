@@ -26,6 +26,7 @@ from roofwell.job.rules import load_rules
 from roofwell.job.sights import loose_readings, sight_faults
 from roofwell.job.toml_text import file_text, parse_toml
 from roofwell.job.values import value_faults
+from roofwell.job.well_links import well_link_faults, well_link_level_faults
 
 VERSION = 1
 
@@ -56,8 +57,8 @@ def read(document: Mapping[str, Any], *, lines: Lines | None = None, folder: Pat
         return Reading(None, (refused,), entered, folder)
     complete = with_left_out_sections(data)
     sieve = Sieve(Job, complete, lines=lines)
-    sieve.refuse([*reference_faults(complete, data), *sight_faults(complete)])
-    for find in (geometry_faults, value_faults, datum_faults, lambda job: file_faults(job, folder)):
+    sieve.refuse([*reference_faults(complete, data), *well_link_faults(complete), *sight_faults(complete)])
+    for find in (geometry_faults, value_faults, well_link_level_faults, datum_faults, lambda job: file_faults(job, folder)):
         if sieve.value is not None:
             sieve.refuse(list(find(sieve.value)))
     if sieve.value is not None:

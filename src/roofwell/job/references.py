@@ -22,7 +22,7 @@ LABELED_TABLES = (
 RUN_STARTS = ("downspouts", "wyes", "basins")
 RUN_ENDS = ("wyes", "basins", "wells", "outlets")
 OVERFLOW_OF = ("wells",)
-OVERFLOW_TO = ("wells",)
+OVERFLOW_TO = ("wells", "outlets")
 PARTS = ("downspouts", "wyes", "basins", "wells", "outlets")
 
 Labels = dict[str, str]
@@ -60,12 +60,13 @@ LINKS = (
     ("runs", "to", RUN_ENDS),
     ("overflows", "of", OVERFLOW_OF),
     ("overflows", "to", OVERFLOW_TO),
+    ("wells", "linked_to", ("wells",)),
 )
 
 # What to do instead, where a link leads from or to a part that it cannot lead from or to.
 INSTEAD = {
-    ("runs", "from", "wells"): "wells joined at the bottom are one well with several bodies (bodies = 2); "
-    "of wells in series the second takes the overflow of the first ([overflows.LABEL] with of and to)",
+    ("runs", "from", "wells"): "wells joined at the bottom are one well with several bodies (bodies = 2), or two "
+    "wells with a pipe between them (linked_to in the second, link_invert); of wells in series the second takes the overflow of the first ([overflows.LABEL] with of and to)",
     ("runs", "from", "outlets"): "the water is gone at an outlet; let the run end there",
     ("runs", "from", "gutters"): "a gutter drains into a downspout; let the run start at that",
     ("runs", "from", "runs"): "two runs join at a wye",
@@ -77,12 +78,10 @@ INSTEAD = {
     "the well behind it",
     ("overflows", "of", "wyes"): "a wye is closed; give the overflow of the well that it leads to",
     ("overflows", "of", "outlets"): "the water leaves freely at an outlet; say where it goes (destination)",
-    ("overflows", "to", "wyes"): "pipe that carries an overflow on is not reckoned with; lead it into a second "
-    "well, or say in destination where the water goes over the ground",
+    ("overflows", "to", "wyes"): "pipe that carries an overflow on ends at an outlet of its own; lead it there or into a "
+    "second well, or say in destination where the water goes over the ground",
     ("overflows", "to", "basins"): "water from a full well cannot rise into the pipes that fill it; lead it into "
     "a second well, or say in destination where it goes over the ground",
-    ("overflows", "to", "outlets"): "pipe that carries an overflow on is not reckoned with; say in destination "
-    "where the water goes over the ground, and give its path",
 }  # fmt: skip
 
 
@@ -282,6 +281,12 @@ def _unreached(document: dict[str, Any], runs: dict[str, dict[str, Any]]) -> Ite
         to = text(entry, "to")
         if to is not None:
             into[to] = into.get(to, 0) + 1
+    pairs = [(label, text(well, "linked_to")) for label, well in in_use(document, "wells").items()]
+    for _ in pairs:  # water reaches a well over its links, from either end
+        for one, other in pairs:
+            if other is not None and (one in into or other in into):
+                into.setdefault(one, 0)
+                into.setdefault(other, 0)
     out_of = {text(run, "from") for run in in_use(document, "runs").values()}
     for label in in_use(document, "wyes"):
         if into.get(label, 0) < 2:

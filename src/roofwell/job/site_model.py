@@ -19,6 +19,7 @@ from roofwell.job.fields import (
     ReturnPeriod,
     State,
     Table,
+    Temperature,
     Time,
 )
 
@@ -64,7 +65,11 @@ class Rain(Table):
     record_depth_unit: Literal["in", "mm"] | None = None
     record_stamps: Literal["start", "end"] | None = None
     shipped_record: str | None = None
+    record_elsewhere: bool | None = None
+    monthly_rain: tuple[Height, ...] = ()
+    air_temperatures: tuple[Temperature, ...] = ()
     uplift: Ratio | None = None
+    uplift_record: bool | None = None
 
 
 class Building(Table):
@@ -123,6 +128,8 @@ FeatureKind = Literal[
     "slope crest",
     "neighbor's building",
     "break line",
+    "street",
+    "open water",
 ]
 
 

@@ -195,6 +195,11 @@ class Soil(Table):
     """``[soil]``."""
 
     texture: str | None = None
+    passing_no_200: Share | None = None
+    grain_d15: Length | None = None
+    grain_d50: Length | None = None
+    grain_d85: Length | None = None
+    plasticity_index: Annotated[float, Field(ge=0, le=200, allow_inf_nan=False)] | None = None
     rate: Rate | None = None
     rate_from: str | None = None
     safety_factor: Annotated[float, Field(ge=1, le=20, allow_inf_nan=False)] | None = None

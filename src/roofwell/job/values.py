@@ -8,11 +8,15 @@ from fractions import Fraction
 
 from roofwell import tables
 from roofwell.errors import InputError
+from roofwell.job.basin_values import basin_faults
+from roofwell.job.filter_values import filter_faults
 from roofwell.job.geometry import path_length_m
 from roofwell.job.lines import KeyPath
 from roofwell.job.model import Job, RainDepth, Well
 from roofwell.job.problems import Fault, nearest
+from roofwell.job.rain_values import rain_faults
 from roofwell.job.soil_values import soil_faults
+from roofwell.job.well_values import shape_faults
 from roofwell.physics.rain import frequency
 from roofwell.physics.roof.gutter_flow import STEEPEST
 from roofwell.tables import rain_library
@@ -30,8 +34,9 @@ def value_faults(job: Job) -> Iterator[Fault]:
     yield from _features(job)
     yield from soil_faults(job)
     yield from _runs(job)
-    yield from _basins(job)
+    yield from basin_faults(job)
     yield from _wells(job)
+    yield from filter_faults(job)
     yield from _overrules(job)
 
 
@@ -62,6 +67,7 @@ def _place_and_rain(job: Job) -> Iterator[Fault]:
             path: KeyPath = ("rain", f"shipped_{kind}")
             message = f"no {kind} of this id comes with Roofwell; {nearest(name, ids)}"
             yield Fault(path, message, "no-such-rain", (path,))
+    yield from rain_faults(job)
     yield from _typed_rain(job)
 
 
@@ -213,24 +219,6 @@ def _runs(job: Job) -> Iterator[Fault]:
                 yield Fault((*path, "station"), message, "makes-no-sense", (path,))
 
 
-def _basins(job: Job) -> Iterator[Fault]:
-    for label, basin in job.basins.items():
-        table: KeyPath = ("basins", label)
-        if basin.floor is None or basin.grate is None:
-            continue
-        if basin.grate.exact <= basin.floor.exact:
-            yield _pair(table, "grate", "floor", "the grate must lie above the floor of the basin")
-            continue
-        height = basin.grate.exact - basin.floor.exact
-        for key, port in (("inlet_height", basin.inlet_height), ("outlet_height", basin.outlet_height)):
-            if port is not None and port.exact >= height:
-                message = (
-                    f"{key} counts from the basin's floor ({basin.floor.text}) and must stay below the grate "
-                    f"({basin.grate.text})"
-                )
-                yield Fault((*table, key), message, "contradiction", ((*table, key),))
-
-
 def _wells(job: Job) -> Iterator[Fault]:
     for label, well in job.wells.items():
         table: KeyPath = ("wells", label)
@@ -246,16 +234,23 @@ def _wells(job: Job) -> Iterator[Fault]:
         if well.pit_shape == "rectangular" and well.pit_diameter is not None:
             message = "a rectangular pit has a pit_length and a pit_width, no pit_diameter"
             yield _pair(table, "pit_diameter", "pit_shape", message)
+        yield from shape_faults(label, well)
         yield from _bodies_fit(table, well)
     for label, overflow in job.overflows.items():
         of = job.wells.get(overflow.of or "")
         if of is not None and _over(of.bottom, overflow.lip):
             path = ("overflows", label, "lip")
             yield Fault(path, f"the lip lies below the bottom of {overflow.of}", "contradiction", (path,))
+        if of is not None and overflow.kind == "stone surface" and of.stone_top in (None, "buried"):
+            path = ("overflows", label, "kind")
+            message = f"soil lies over the stone of {overflow.of}; write stone_top = \"surface\" there, or take a grate"
+            yield Fault(path, message, "contradiction", (path,))
 
 
 def _bodies_fit(table: KeyPath, well: Well) -> Iterator[Fault]:
-    """A body fits into its pit, and a row of bodies into the pit's length."""
+    """An upright body fits into its pit, and a row of them into the pit's length."""
+    if well.body not in (None, "cylinder"):
+        return
     for key in ("pit_diameter", "pit_length", "pit_width"):
         pit: Quantity | None = getattr(well, key)
         if _over(well.body_diameter, pit):

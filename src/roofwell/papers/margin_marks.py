@@ -37,5 +37,5 @@ def north_arrow(turn_rad: float) -> str:
         f'{_HEAD} width="34" height="34" viewBox="0 0 34 34">'
         f'<g transform="rotate({-math.degrees(turn_rad):.1f} 17 17)">'
         '<path d="M17 32V12M17 12L13 20M17 12L21 20" fill="none" stroke="#000" stroke-width="1.4"/></g>'
-        f'<text x="{x:.1f}" y="{y:.1f}" font-size="9.5" font-weight="640" text-anchor="middle">N</text></svg>'
+        f'<text x="{x:.1f}" y="{y:.1f}" font-size="9.5" font-weight="600" text-anchor="middle">N</text></svg>'
     )

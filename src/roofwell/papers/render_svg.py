@@ -63,6 +63,7 @@ PENS: dict[Role, Pen] = {
     "water level": Pen(1.8, "9 2.2"),
     "water full": Pen(0.9, "2.2 1.8"),
     "water left": Pen(1.0),
+    "what if": Pen(0.9, "4 2 1 2"),
     "hand dig": Pen(4.6),
     "largest": Pen(1.2, "7 2.6 1.6 2.6"),
     "pit": Pen(0.9),
@@ -70,8 +71,13 @@ PENS: dict[Role, Pen] = {
     "neighbor": Pen(0.8, "3 2"),
     "crest": Pen(0.8, "8 3 1.5 3"),
     "spill": Pen(1.0, "2.4 2.4"),
+    "drawn way": Pen(0.6, "8 4"),
     "cut short": Pen(0.8),
     "trench bottom": Pen(2.4),
+    "curve": Pen(1.7),
+    "limit": Pen(1.2, "9 2.4"),
+    "tick": Pen(1.4),
+    "year": Pen(0.4, grey="#777"),
 }
 FILLS: dict[Fill, str] = {
     "none": "none",
@@ -230,7 +236,7 @@ def _ring(item: Ring, box: Box) -> list[str]:
     fill, ink = ("#000", "#fff") if item.failing else ("#fff", "#000")
     return [
         f'<circle cx="{_n(x)}" cy="{_n(y)}" r="6.2" fill="{fill}" stroke="#000" stroke-width="1"/>',
-        f'<text x="{_n(x)}" y="{_n(y + 3.1)}" font-size="8.8" font-weight="640" fill="{ink}"'
+        f'<text x="{_n(x)}" y="{_n(y + 3.1)}" font-size="8.8" font-weight="600" fill="{ink}"'
         f' text-anchor="middle">{item.number}</text>',
     ]
 
@@ -273,7 +279,7 @@ def _words(placed: PlacedLabel) -> list[str]:
 
 
 def _text(text: str, x: float, y: float, size: float, *, strong: bool, anchor: str, halo: bool) -> str:
-    weight = ' font-weight="640"' if strong else ""
+    weight = ' font-weight="600"' if strong else ""  # the typesetter's SVG knows whole hundreds only
     words = f'<text x="{_n(x)}" y="{_n(y)}" font-size="{_n(size)}"{weight} text-anchor="{anchor}" fill="#000"'
     halo_box = ""
     if halo:  # a box, not a stroked text: strokes are painted sign by sign, over the sign before

@@ -17,9 +17,13 @@ import numpy as np
 
 from roofwell.design.result import Design
 from roofwell.papers.drawing.way import slope_of
+from roofwell.papers.picture_data import picture_data
 from roofwell.papers.texts import Say, job_name
+from roofwell.papers.traced import traces_of
+from roofwell.system.facts import RainFacts
 from roofwell.system.pipe_ends import ENDS, end_invert_m, lowest_inlet, pipe_end
 from roofwell.system.scheme import Basin, Scheme, Well
+from roofwell.system.well_words import well_words
 from roofwell.units import Quantity
 
 VERSION = 1
@@ -43,6 +47,7 @@ def results(design: Design) -> dict[str, Any]:
         "may_be_dug_from": not design.waits,
         "notices": plain(design.notices),
         "answers": plain(design.answers),
+        "rain": _rain(design.survey.rain),
         "soil": plain(design.survey.soil),
         "scheme": _scheme(design.scheme, design),
         "scheme_large": _scheme(design.scheme_large, design) if design.scheme_large is not None else None,
@@ -54,12 +59,27 @@ def results(design: Design) -> dict[str, Any]:
         "assumed": plain(design.assumed),
         "missing": sorted(design.survey.missing),
         "candidates": plain(design.candidates),
+        "pictures": picture_data(traces_of(design)),
     }
 
 
 def results_json(design: Design) -> bytes:
     """Return the results as JSON: UTF-8, keys in the documented order, the same for the same Design."""
     return (json.dumps(results(design), ensure_ascii=False, indent=2, allow_nan=False) + "\n").encode("utf-8")
+
+
+def _rain(rain: RainFacts) -> dict[str, Any]:
+    donors = rain.donor.tried if rain.donor is not None else ()
+    return {
+        "table": rain.table_name,
+        "table_of_this_place": rain.table_of_this_place,
+        "record": rain.record_name,
+        "record_of_this_place": rain.record_of_this_place,
+        "uplift": rain.uplift,
+        "snow_months": None if rain.snow_months is None else [month + 1 for month in rain.snow_months],
+        "donors": [{"name": one.name, "accepted": one.test.accepted, **plain(one.test)} for one in donors],
+        "notes": list(rain.notes),
+    }
 
 
 def _scheme(scheme: Scheme, design: Design) -> dict[str, Any]:
@@ -91,9 +111,13 @@ def _texts(scheme: Scheme, say: Say) -> dict[str, str]:
         for name in ("bottom_m", "stone_top_m", "lip_m"):
             out[f"{well.id}.{name}"] = say.elevation(getattr(well, name))
         out[f"{well.id}.inlet_invert_m"] = say.elevation(_inlet_m(scheme, well))
-        for name in ("pit_length_m", "pit_width_m", "body_diameter_m", "body_height_m"):
+        out[f"{well.id}.body"] = well_words(well, say.style)
+        for name in ("pit_length_m", "pit_width_m", "body_diameter_m", "body_height_m", "body_length_m"):
             out[f"{well.id}.{name}"] = say.length(getattr(well, name))
         out[f"{well.id}.voids"] = say.percent(well.voids)
+    for link in scheme.links:
+        out[f"{link.id}.invert_m"] = say.elevation(link.invert_m)
+        out[f"{link.id}.nominal_m"] = say.size(link.nominal_m)
     for overflow in scheme.overflows:
         out[f"{overflow.id}.lip_m"] = say.elevation(overflow.lip_m)
     return out

@@ -9,6 +9,7 @@ from datetime import date
 
 from roofwell import tables, units
 from roofwell.job.model import Job
+from roofwell.tables.stones import stone_named
 from roofwell.units import Style
 
 UNKNOWN = "?"
@@ -121,7 +122,8 @@ class Say:
 
 def stone_words(key: str) -> str:
     """Return a stone as it is ordered; a stone that no table knows as it was written."""
-    return next((row["what"] for row in tables.rows("stone_gradation") if row["key"] == key), key)
+    stone = stone_named(key)
+    return stone.what if stone is not None else key
 
 
 def pipe_words(key: str) -> str:

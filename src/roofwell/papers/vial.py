@@ -38,7 +38,7 @@ def vial(verdict: Verdict, finding: Finding | None) -> str:
     if verdict == "unknown":
         return (
             f'{head}<path d="{tube}" fill="none" stroke="#000" stroke-width="1.2" stroke-dasharray="3 2.2"/>'
-            '<text x="28" y="13.6" font-size="13" font-weight="640" text-anchor="middle">?</text></svg>'
+            '<text x="28" y="13.6" font-size="13" font-weight="600" text-anchor="middle">?</text></svg>'
         )
     fails = verdict == "fails"
     x = _MIDDLE + bubble(verdict, finding)

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from roofwell.errors import InputError
-from roofwell.physics import network
+from roofwell.physics import compiled, network, wet_years
 from roofwell.physics.well.exponentials import Exponentials, track
 
 FloatArray = NDArray[np.float64]
@@ -25,6 +25,7 @@ MOST_HALVINGS = 5
 SPILL_CHANGE = 0.001
 MOST_HELD_STEPS = 12000
 _LONGEST_STRETCH = 2048
+_AHEAD = 9  # dry steps are passed 4, 8... 1,024 at a time
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,15 +75,16 @@ def simulate(
     Raises
     ------
     InputError
-        ``mounded-too-often`` where the mound holds a store back through more than 12,000 steps, so that following it
-        would take minutes; ``mounded-ground`` for a store whose bottom does not stand above the water table, or
-        where there is not one ground for each store; as ``network.simulate``.
+        ``mounded-too-often`` where the mound holds stores that hand water on to each other back through more than
+        12,000 steps, so that following them would take minutes; ``mounded-ground`` for a store whose bottom does not
+        stand above the water table, or where there is not one ground for each store; as ``network.simulate``.
 
     Notes
     -----
     Steps are those asked for, cut to an hour at most, then halved until all that is spilled changes by less than
-    0.1 %, five times at most and not where that would take minutes; ``spill_change`` tells. Times to full and to
-    empty are those of the ends of steps where a step was capped.
+    0.1 %, five times at most and not where that would take minutes; ``spill_change`` tells. Where no step was capped the
+    traces are those of ``network.simulate``; else times to full and to empty are those of the ends of steps. Stores that
+    hand nothing on are followed in compiled code, each by itself.
     """
     if len(grounds) != len(stores):
         raise InputError(
@@ -94,22 +96,131 @@ def simulate(
                 f"store {number}: its bottom stands {ground.room_m} m over the groundwater; it must be above it",
                 code="mounded-ground",
             )
+    joined = any(store.overflow_to is not None or store.link is not None for store in stores)
+    run = _at if joined else _alone
     parts = max(1, math.ceil(step_s / LONGEST_STEP_S))
-    before = _at(stores, inflow_m3_s, grounds, step_s, parts, start_m3, progress)
+    before = run(stores, inflow_m3_s, grounds, step_s, parts, start_m3, progress)
     change = math.inf
     for _ in range(MOST_HALVINGS):
         if before[1] == 0:
             return MoundedRun(before[0], 0, step_s / parts, 0.0)
         parts *= 2
-        after = _at(stores, inflow_m3_s, grounds, step_s, parts, start_m3, progress)
+        after = run(stores, inflow_m3_s, grounds, step_s, parts, start_m3, progress)
         old, new = (
-            sum(float(np.sum(t.spilled_m3 + t.refused_m3)) for t in run[0]) for run in (before, after)
+            sum(float(np.sum(t.spilled_m3 + t.refused_m3)) for t in which[0]) for which in (before, after)
         )
         change = abs(new - old) / new if new > 0.0 else 0.0
         before = after
-        if change < SPILL_CHANGE or before[1] > 2 * MOST_HELD_STEPS:
+        if change < SPILL_CHANGE or (joined and before[1] > 2 * MOST_HELD_STEPS):
             break
     return MoundedRun(before[0], before[1], step_s / parts, change)
+
+
+def _alone(
+    stores: Sequence[network.Store],
+    inflow_m3_s: FloatArray,
+    grounds: Sequence[Ground],
+    step_s: float,
+    parts: int,
+    start_m3: Sequence[float] | None,
+    progress: Callable[[float], None] | None,
+) -> tuple[tuple[network.Trace, ...], int]:
+    """As ``_at``, for stores that hand nothing on."""
+    inflow = np.ascontiguousarray(np.asarray(inflow_m3_s, dtype=np.float64))
+    freely = network.simulate(stores, inflow, step_s=step_s, start_m3=start_m3)  # checks what was given, too
+    out, capped = [], np.zeros(inflow.shape[0])
+    for j, (store, ground) in enumerate(zip(stores, grounds, strict=True)):
+        start = 0.0 if start_m3 is None else float(start_m3[j])
+        rows, held = _through(store, np.ascontiguousarray(inflow[:, j]), ground, step_s, parts, start)
+        capped = np.maximum(capped, rows[5])
+        out.append(_trace(rows, store, freely[j].inflow_m3, step_s) if held else freely[j])
+        if progress is not None:
+            progress((j + 1) / len(stores))
+    return tuple(out), round(float(capped.sum()))
+
+
+def _through(
+    store: network.Store, rate_m3_s: FloatArray, ground: Ground, step_s: float, parts: int, start_m3: float
+) -> tuple[FloatArray, float]:
+    """Volume at the end, soaked, spilled, refused, largest volume and parts held back of every step; and how many in all."""
+    wet = rate_m3_s > 0.0
+    wet[:1] = True  # what stands in the store at the start soaks away from there on
+    at = np.flatnonzero(wet)
+    starts = np.flatnonzero(np.diff(at, prepend=-2) > 1)
+    first = np.append(starts, at.size).astype(np.int64)
+    gaps = (np.append(at[starts[1:]], wet.size) - at[first[1:] - 1] - 1) * step_s
+    block = wet_years.curves([store])
+    rows, totals = np.zeros((6, wet.size)), np.zeros(1)
+    compiled.kernel().over_mound_traced()(
+        rate_m3_s[at] * step_s,
+        np.zeros(at.size, dtype=np.int64),
+        first,
+        gaps,
+        np.zeros(1, dtype=np.int64),
+        at[starts].astype(np.int64),
+        step_s,
+        parts,
+        0.0,
+        1.0,
+        np.ones(1),
+        np.full(1, math.inf),
+        *mound_arguments(block, 0, 1.0, ground, start_m3),
+        math.inf,
+        np.zeros(1),
+        np.zeros(1),
+        rows,
+        totals,
+    )
+    return rows, float(totals[0])
+
+
+def mound_arguments(
+    block: wet_years.Curves, number: int, factor: float, ground: Ground, start_m3: float
+) -> tuple[FloatArray | float, ...]:
+    """Return a store of a block and the ground under it as the compiled code takes them, from nodes to the volume at the
+    start; ``factor`` times its soakage."""
+    rows = block.rows[:, block.first[number] : block.first[number + 1]]
+    nodes, above, below, capacity = np.ascontiguousarray(rows * np.array([[1.0], [factor], [factor], [1.0]]))
+    terms = ground.terms
+    counts = terms.amount > 0.0
+    count, many = nodes.size, int(np.count_nonzero(counts))
+    return (
+        nodes,
+        above,
+        below,
+        capacity,
+        float(capacity.min()),
+        np.empty((4, 2 * count)),
+        np.empty((4, 4 * count)),
+        np.empty((3, count)),
+        np.ascontiguousarray(terms.amount[counts]),
+        np.ascontiguousarray(terms.tau_s[counts]),
+        *np.zeros((4, many)),
+        np.empty((_AHEAD, (count - 1) * (many + 1) + many)),
+        ground.area_m2,
+        ground.room_m,
+        start_m3,
+    )
+
+
+def _trace(rows: FloatArray, store: network.Store, arrived_m3: FloatArray, step_s: float) -> network.Trace:
+    ended, soaked, spilled, refused, peak, _ = rows
+    wet = ended > store.empty_m3
+    full = np.flatnonzero(peak >= float(store.volume_m3[-1]) * (1.0 - 1e-9))
+    last_wet, last_in = (
+        int(at[-1]) if (at := np.flatnonzero(which)).size else -1 for which in (wet, arrived_m3 > 0)
+    )
+    return network.Trace(
+        volume_end_m3=ended,
+        soaked_m3=soaked,
+        spilled_m3=spilled,
+        refused_m3=refused,
+        inflow_m3=arrived_m3,
+        volume_peak_m3=peak,
+        longest_wet_s=step_s * _longest(wet),
+        emptied_after_s=None if wet.size and wet[-1] else step_s * max(0, last_wet - last_in),
+        first_full_s=step_s * (int(full[0]) + 1) if full.size else None,
+    )
 
 
 def _at(
@@ -234,6 +345,7 @@ def _cut(trace: network.Trace, count: int) -> network.Trace:
         refused_m3=trace.refused_m3[:count],
         inflow_m3=trace.inflow_m3[:count],
         volume_peak_m3=trace.volume_peak_m3[:count],
+        handed_on_m3=None,  # nobody asks for it of a run cut in pieces
     )
 
 

@@ -5,23 +5,38 @@ The state of a store is its volume V. Within a stretch of constant inflow Q
     dV/dt = min(Q, C(V)) − q(V)
 
 with soakage q and inlet capacity C piecewise linear in V, solved in closed form from breakpoint to
-breakpoint. Method: docs/method/kernel.md.
+breakpoint. Stores hand their spill on to others, and pipes link them. Method: docs/method/kernel.md.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from roofwell.errors import InputError
-from roofwell.physics import compiled
+from roofwell.physics import compiled, linked
+from roofwell.physics.linked import Curves as _Curves
+from roofwell.physics.linked import Link, Stage
+from roofwell.physics.stretches import Stretches, aligned, total
+
+__all__ = (
+    "Link",
+    "Stage",
+    "Store",
+    "Trace",
+    "balance_error",
+    "drain_time_s",
+    "drain_times_s",
+    "simulate",
+    "summed",
+    "upstream_first",
+)
 
 FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +60,13 @@ class Store:
         Index of the store that receives the spill; None: it goes to the ground.
     empty_m3
         Volume that counts as empty, m³; 0 or more, below full.
+    stage
+        Level of the water at each volume; needed by linked stores only.
+    link
+        A pipe that links it to another store; None: none that is its own (others may be linked to it).
+    spills
+        False for a linked store whose own lip lies higher than the level at which those linked with it are full:
+        the group's spill leaves at the first of its stores that spills.
     """
 
     volume_m3: FloatArray
@@ -53,6 +75,9 @@ class Store:
     capacity_m3_s: FloatArray | None = None
     overflow_to: int | None = None
     empty_m3: float = 0.0
+    stage: Stage | None = None
+    link: Link | None = None
+    spills: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +105,8 @@ class Trace:
         0 if it is empty by then; None if it is still wet at the end.
     first_full_s
         Time from the start until first full; None if never.
+    handed_on_m3
+        What went through links to other stores, less what came from them; None for a store without a link.
     """
 
     volume_end_m3: FloatArray
@@ -91,35 +118,7 @@ class Trace:
     longest_wet_s: float
     emptied_after_s: float | None
     first_full_s: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class _Curves:
-    """A store's arrays as the kernel takes them, with a node at the volume that counts as empty."""
-
-    nodes: FloatArray
-    above: FloatArray
-    below: FloatArray
-    capacity: FloatArray
-
-
-@dataclass(frozen=True, slots=True)
-class _Stretches:
-    """An inflow that is constant by stretches: those of step n are ``first[n]`` to ``first[n + 1]``."""
-
-    first: IntArray
-    duration_s: FloatArray
-    rate_m3_s: FloatArray
-
-    @classmethod
-    def room(cls, steps: int, count: int) -> _Stretches:
-        """Return room for ``count`` stretches."""
-        return cls(np.zeros(steps + 1, dtype=np.int64), np.empty(count), np.empty(count))
-
-    def used(self) -> _Stretches:
-        """Return the stretches that were written."""
-        count = int(self.first[-1])
-        return _Stretches(self.first, self.duration_s[:count], self.rate_m3_s[:count])
+    handed_on_m3: FloatArray | None = None
 
 
 def simulate(
@@ -146,14 +145,15 @@ def simulate(
     Returns
     -------
     tuple of Trace
-        One for each store, in the order given. For each, inflow = soaked + spilled + refused + change of
-        volume, to 1e-9 relative.
+        One for each store, in the order given. For each, inflow = soaked + spilled + refused + handed on + change
+        of volume, to 1e-9 relative; what linked stores hand on to each other sums up to 0.
 
     Raises
     ------
     InputError
         ``store-nodes``, ``store-soakage``, ``store-capacity``, ``store-empty`` for a store that makes no
         sense; ``overflow-missing`` or ``overflow-circle`` for an overflow that leads nowhere or back;
+        ``link-missing``, ``link-circle``, ``link-stage``, ``link-lips``, ``link-invert`` for a link that does;
         ``inflow-shape``, ``inflow-number``, ``step-number``, ``start-volume``.
     """
     count = len(stores)
@@ -173,19 +173,96 @@ def simulate(
         raise InputError(f"step of {step_s} s; it must be above 0", code="step-number")
     curves = [_curves(store, number) for number, store in enumerate(stores)]
     starts = _starts(start_m3, curves)
-    spills: list[_Stretches | None] = [None] * count
+    spills: list[Stretches | None] = [None] * count
     traces: list[Trace | None] = [None] * count
-    for number in _upstream_first(stores):
+    for members in upstream_first(stores):
         feeders = [
-            spill
+            (place, spill)
             for store, spill in zip(stores, spills, strict=True)
+            for place, number in enumerate(members)
             if spill is not None and store.overflow_to == number
         ]
-        own = np.ascontiguousarray(inflow[:, number])
-        traces[number], spills[number] = _run(
-            own, feeders, curves[number], stores[number], start=starts[number], step_s=step_s
-        )
+        own = [np.ascontiguousarray(inflow[:, number]) for number in members]
+        theirs = [stores[number] for number in members], [curves[number] for number in members]
+        start = [starts[number] for number in members]
+        if len(members) == 1:
+            found, spill = _run(
+                own[0], [flow for _, flow in feeders], curves[members[0]], stores[members[0]],
+                start=start[0], step_s=step_s,
+            )  # fmt: skip
+            traces[members[0]], spills[members[0]] = found, spill
+        else:
+            links = _links_within(stores, members)
+            group, at, spill = _run_linked(own, feeders, *theirs, links, start=start, step_s=step_s)
+            for number, trace in zip(members, group, strict=True):
+                traces[number] = trace
+            spills[members[at]] = spill
     return tuple(trace for trace in traces if trace is not None)
+
+
+def summed(traces: Sequence[Trace]) -> Trace:
+    """Return several stores' traces as those of one: volumes added, times of the last to empty and the first to fill.
+
+    Peaks are added step by step: of stores that peak at different moments of one step it is an upper bound.
+    """
+    if len(traces) == 1:
+        return traces[0]
+    emptied = [trace.emptied_after_s for trace in traces]
+    dried = [time for time in emptied if time is not None]
+    full = [trace.first_full_s for trace in traces if trace.first_full_s is not None]
+
+    def total(name: str) -> FloatArray:
+        return np.asarray(np.sum([getattr(trace, name) for trace in traces], axis=0), dtype=np.float64)
+
+    return Trace(
+        volume_end_m3=total("volume_end_m3"),
+        soaked_m3=total("soaked_m3"),
+        spilled_m3=total("spilled_m3"),
+        refused_m3=total("refused_m3"),
+        inflow_m3=total("inflow_m3"),
+        volume_peak_m3=total("volume_peak_m3"),
+        longest_wet_s=max(trace.longest_wet_s for trace in traces),
+        emptied_after_s=max(dried) if len(dried) == len(emptied) else None,
+        first_full_s=min(full, default=None),
+    )
+
+
+def drain_times_s(stores: Sequence[Store]) -> tuple[float, ...]:
+    """Return each store's time from full to its ``empty_m3`` with no inflow, s, with what the links do to it.
+
+    Exact. Linked stores start full together; infinite for one that never gets there.
+
+    Raises
+    ------
+    InputError
+        As for ``simulate``.
+    """
+    out = [drain_time_s(store, float(store.volume_m3[-1])) for store in stores]
+    for members in linked.groups([store.link for store in stores]):
+        theirs = [stores[number] for number in members]
+        curves = [_curves(store, number) for number, store in zip(members, theirs, strict=True)]
+        tables = linked.ponds(
+            curves, [s.stage for s in theirs], _links_within(stores, members), [s.empty_m3 for s in theirs]
+        )
+        for place, number in enumerate(members):
+            out[number] = math.fsum(
+                _pond_drain_s(tables, pond, place, theirs[place].empty_m3)
+                for pond in np.flatnonzero(tables.member[:, place]).tolist()
+            )
+    return tuple(out)
+
+
+def _pond_drain_s(tables: linked.Ponds, pond: int, place: int, empty_m3: float) -> float:
+    """Time of a pond from its rim to its bottom, or to where one of its stores is empty."""
+    rows = tables.nodes_of(pond)
+    volume, own = tables.volume[rows], tables.volume_w[rows, place]
+    if volume.size == 1 or own[-1] <= empty_m3:
+        return 0.0
+    stop = int(np.searchsorted(own, empty_m3)) if own[0] < empty_m3 else 0
+    store = Store(
+        volume - volume[0], tables.above[rows], tables.below[rows], empty_m3=float(volume[stop] - volume[0])
+    )
+    return drain_time_s(store, float(store.volume_m3[-1]))
 
 
 def drain_time_s(store: Store, start_m3: float) -> float:
@@ -229,19 +306,21 @@ def balance_error(trace: Trace, start_m3: float = 0.0) -> float:
     total = start_m3 + float(trace.inflow_m3.sum())
     end = float(trace.volume_end_m3[-1]) if trace.volume_end_m3.size else start_m3
     gone = float(trace.soaked_m3.sum() + trace.spilled_m3.sum() + trace.refused_m3.sum())
+    if trace.handed_on_m3 is not None:
+        gone += float(trace.handed_on_m3.sum())
     missing = abs(total - gone - end)
     return missing / total if total > 0.0 else missing
 
 
 def _run(
     own: FloatArray,
-    feeders: Sequence[_Stretches],
+    feeders: Sequence[Stretches],
     curves: _Curves,
     store: Store,
     *,
     start: float,
     step_s: float,
-) -> tuple[Trace, _Stretches | None]:
+) -> tuple[Trace, Stretches | None]:
     kernel = compiled.kernel()
     steps = own.shape[0]
     # One block: the system then hands out large pages, which saves a third of the time of a long record.
@@ -261,24 +340,29 @@ def _run(
         start,
         *(ended, soaked, spilled, refused, peak, times),
     )
-    spill: _Stretches | None = None
-    if feeders or store.overflow_to is not None:
-        given = _Stretches(np.arange(steps + 1), np.full(steps, step_s), own)
-        for feeder in feeders:
-            given = _added(kernel, given, feeder)
-        arrived = np.add.reduceat(given.duration_s * given.rate_m3_s, given.first[:-1]) if steps else own
-        spill = _Stretches.room(steps, 2 * given.rate_m3_s.shape[0])
-        kernel.chain()(
-            given.first, given.duration_s, given.rate_m3_s, *arguments,
-            spill.first, spill.duration_s, spill.rate_m3_s,
-        )  # fmt: skip
-        spill = spill.used()
-    else:
-        arrived = own * step_s
-        kernel.run(None, None, own, *arguments, None, None, None)
+    arrived = own * step_s
+    if not feeders and store.overflow_to is None:
+        kernel.run(own, *(None,) * 4, *arguments, *(None,) * 5)
+        return _trace((ended, soaked, spilled, refused, peak), arrived, times), None
+    given = total(feeders)
+    if given.step.size:
+        arrived += given.by_step_m3(steps)
+    # it only spills where more comes than soaks away when it is full
+    room = given.room_for_spill(int(np.count_nonzero(own >= curves.above[-1])))
+    counts = np.zeros(2, dtype=np.int64)
+    kernel.chain()(
+        own, given.step, given.first, given.duration_s, given.rate_m3_s, *arguments,
+        room.step, room.first, room.duration_s, room.rate_m3_s, counts,
+    )  # fmt: skip
+    spill = room.used(counts)
+    return _trace((ended, soaked, spilled, refused, peak), arrived, times), spill
+
+
+def _trace(results: Sequence[FloatArray], arrived: FloatArray, times: FloatArray) -> Trace:
+    """Put together what the kernel wrote of one store."""
+    ended, soaked, spilled, refused, peak = results
     longest, wet_until, ends_wet, full_first, flow_until = (float(value) for value in times)
-    emptied = None if ends_wet else max(0.0, wet_until - flow_until)
-    trace = Trace(
+    return Trace(
         volume_end_m3=ended,
         soaked_m3=soaked,
         spilled_m3=spilled,
@@ -286,26 +370,69 @@ def _run(
         inflow_m3=arrived,
         volume_peak_m3=peak,
         longest_wet_s=longest,
-        emptied_after_s=emptied,
+        emptied_after_s=None if ends_wet else max(0.0, wet_until - flow_until),
         first_full_s=full_first if full_first >= 0.0 else None,
     )
-    return trace, spill
 
 
-def _added(kernel: compiled.Kernel, a: _Stretches, b: _Stretches) -> _Stretches:
-    room = a.rate_m3_s.shape[0] + b.rate_m3_s.shape[0]
-    out = _Stretches.room(a.first.size - 1, room)
-    kernel.merge()(
-        a.first, a.duration_s, a.rate_m3_s, b.first, b.duration_s, b.rate_m3_s,
-        out.first, out.duration_s, out.rate_m3_s,
-    )  # fmt: skip
-    return out.used()
+def _links_within(stores: Sequence[Store], members: Sequence[int]) -> list[tuple[int, int, float]]:
+    """The links of a group, by places in it."""
+    return [
+        (place, members.index(link.to), link.invert_m)
+        for place, number in enumerate(members)
+        if (link := stores[number].link) is not None
+    ]
 
 
-def _upstream_first(stores: Sequence[Store]) -> list[int]:
-    """Order the stores so that each comes after all that spill into it."""
+def _run_linked(
+    own: Sequence[FloatArray],
+    feeders: Sequence[tuple[int, Stretches]],
+    stores: Sequence[Store],
+    curves: Sequence[_Curves],
+    links: Sequence[tuple[int, int, float]],
+    *,
+    start: Sequence[float],
+    step_s: float,
+) -> tuple[list[Trace], int, Stretches | None]:
+    """Follow a group of linked stores; return their traces, which of them spills, and its spill where it is handed on."""
+    empty = [store.empty_m3 for store in stores]
+    tables = linked.ponds(curves, [store.stage for store in stores], links, empty)
+    at = next((place for place, store in enumerate(stores) if store.spills), 0)
+    steps = own[0].shape[0]
+    rates = np.ascontiguousarray(np.stack(own, axis=1))
+    arrived = [flow * step_s for flow in own]
+    given, fed = None, None
+    if feeders:
+        given, fed, sums = aligned(feeders, len(stores))
+        arrived = [flow + one.by_step_m3(steps) for flow, one in zip(arrived, sums, strict=True)]
+    *results, times, spill = linked.follow(
+        tables,
+        rates,
+        given,
+        fed,
+        step_s=step_s,
+        start_m3=start,
+        empty_m3=empty,
+        spiller=at,
+        hands_on=stores[at].overflow_to is not None,
+    )
+    traces = []
+    for place in range(len(stores)):
+        trace = _trace([values[place] for values in results], arrived[place], times[place])
+        change = np.diff(trace.volume_end_m3, prepend=start[place])
+        left = trace.soaked_m3 + trace.spilled_m3 + trace.refused_m3 + change
+        traces.append(replace(trace, handed_on_m3=trace.inflow_m3 - left))
+    return traces, at, spill
+
+
+def upstream_first(stores: Sequence[Store]) -> list[list[int]]:
+    """Order the stores, linked ones together, so that each comes after all that spill into it."""
     count = len(stores)
-    waiting = [0] * count
+    group = {number: [number] for number in range(count)}
+    for members in linked.groups([store.link for store in stores]):
+        group |= dict.fromkeys(members, members)
+    waiting = dict.fromkeys((members[0] for members in group.values()), 0)
+    onward: dict[int, list[int]] = {first: [] for first in waiting}
     for number, store in enumerate(stores):
         if store.overflow_to is None:
             continue
@@ -314,21 +441,21 @@ def _upstream_first(stores: Sequence[Store]) -> list[int]:
                 f"store {number} overflows to store {store.overflow_to}; there are stores 0 to {count - 1}",
                 code="overflow-missing",
             )
-        waiting[store.overflow_to] += 1
-    ready = [number for number in range(count) if not waiting[number]]
-    for number in ready:
-        receiver = stores[number].overflow_to
-        if receiver is not None:
+        waiting[group[store.overflow_to][0]] += 1
+        onward[group[number][0]].append(group[store.overflow_to][0])
+    ready = [first for first in waiting if not waiting[first]]
+    for first in ready:
+        for receiver in onward[first]:
             waiting[receiver] -= 1
             if not waiting[receiver]:
                 ready.append(receiver)
-    if len(ready) < count:
-        circle = sorted(set(range(count)) - set(ready))
+    if len(ready) < len(waiting):
+        circle = sorted(number for number in range(count) if group[number][0] not in ready)
         raise InputError(
             f"the overflow of stores {circle} leads back to themselves; let one of them spill to the ground",
             code="overflow-circle",
         )
-    return ready
+    return [group[first] for first in ready]
 
 
 def _starts(start_m3: Sequence[float] | None, curves: Sequence[_Curves]) -> list[float]:

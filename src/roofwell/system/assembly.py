@@ -5,11 +5,19 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from roofwell import tables
 from roofwell.job import model
 from roofwell.physics.trench.conflict import Conflict
 from roofwell.physics.trench.profile import InvertSolution, NodeKind, NodeRule
-from roofwell.system import roof_parts, trench_levels, trench_parts, well_parts
+from roofwell.system import (
+    basin_parts,
+    linked_wells,
+    outlet_parts,
+    overflow_parts,
+    roof_parts,
+    trench_levels,
+    trench_parts,
+    well_parts,
+)
 from roofwell.system.choice import Choice
 from roofwell.system.existing import note_unmeasured
 from roofwell.system.facts import Survey
@@ -22,14 +30,14 @@ from roofwell.system.scheme import (
     Downspout,
     LevelConflict,
     LevelWish,
-    Outlet,
     Overflow,
     Run,
     Scheme,
     Wye,
 )
 from roofwell.system.trench_parts import DraftRun
-from roofwell.system.usual_trench import row_m, usual_trench
+from roofwell.system.usual_trench import usual_trench
+from roofwell.system.well_shapes import body_top_over_bottom_m, pit_plan
 from roofwell.system.wheels import wheel_loads
 
 SAME_LEVEL_M = 1e-7
@@ -43,27 +51,31 @@ def assemble(job: model.Job, survey: Survey, choice: Choice, *, why_not: bool = 
     """
     ledger = Ledger(survey.style)
     grid = trench_parts.elevation_grid(survey)
-    reach = {
-        id: well_parts.pit_width_m(job.wells.get(id, model.Well()), well) / 2
-        for id, well in choice.wells.items()
-    }
-    row = {id: row_m(job.wells.get(id, model.Well()), well, survey) for id, well in choice.wells.items()}
+    pits = {id: pit_plan(job.wells.get(id, model.Well()), well, survey) for id, well in choice.wells.items()}
     layout = lay_out(
         job,
         survey,
-        pit_reach_m=reach,
+        pit_reach_m={id: pit.width_m / 2 for id, pit in pits.items()},
         to_grid=grid,
         ledger=ledger,
         trench=usual_trench(job, survey),
-        pit_row_m=row,
+        pit_row_m={id: pit.row_m for id, pit in pits.items()},
         weights=choice.route,
     )
     ground = _ground(layout, survey)
     spouts, undrained = roof_parts.downspouts(job, survey, layout, ground, ledger)
     lips = {
-        id: well_parts.lip_m(job, survey, id, _overflow_ground(job, survey, id, ground[id]), ledger)
+        id: overflow_parts.lip_m(
+            job,
+            survey,
+            id,
+            _overflow_ground(job, survey, id, ground[id]),
+            ledger,
+            overflow_parts.outlet_below(job, layout, ground, id),
+        )
         for id in layout.wells
     }
+    full = linked_wells.full_levels(job, lips)
     drafts = trench_parts.draft_runs(layout, survey, choice, job.settings, ledger)
     drafts = trench_parts.with_cleanouts(drafts, layout, survey)
     joints = {spout.id: spout.joint_m for spout in spouts}
@@ -72,7 +84,7 @@ def assemble(job: model.Job, survey: Survey, choice: Choice, *, why_not: bool = 
     solution, conflicts = trench_levels.solve(drafts, rules, survey, job.settings, ledger, why_not=why_not)
     runs = trench_levels.finished(drafts, solution, survey)
     wheels = wheel_loads(job, survey, runs, ledger)
-    overflows = _overflows(job, survey, layout, lips, spouts, ledger)
+    overflows = _overflows(job, survey, layout, choice, lips, spouts, ledger, ground)
     riser = {overflow.of: overflow.diameter_m for overflow in overflows}
     wells = tuple(
         well_parts.well(
@@ -84,15 +96,17 @@ def assemble(job: model.Job, survey: Survey, choice: Choice, *, why_not: bool = 
             ground_m=ground[id],
             inlet_m=min((run.downstream_invert_m for run in runs if run.to_id == id), default=None),
             inside_m=max((run.inside_diameter_m for run in runs if run.to_id == id), default=0.1),
-            full_m=lips[id],
+            full_m=full[id],
             riser_m=riser[id],
             ledger=ledger,
         )
         for id in layout.wells
     )
-    basins = _basins(job, survey, layout, runs, ground, lips, ledger)
-    outlets = _outlets(job, layout, runs, ground, ledger)
+    basins = _basins(job, survey, layout, runs, ground, full, ledger)
+    overflows = overflow_parts.with_wells(job, overflows, wells)
+    outlets = outlet_parts.outlets(job, layout, runs, ground, ledger)
     note_unmeasured(job, layout, ledger)
+    links = linked_wells.well_links(job, survey, layout, wells, ledger)
     return Scheme(
         downspouts=spouts,
         wyes=tuple(
@@ -119,6 +133,7 @@ def assemble(job: model.Job, survey: Survey, choice: Choice, *, why_not: bool = 
         blocked=layout.blocked,
         paved=paved_crossings(job, survey, runs, choice.route, ledger),
         level_conflicts=tuple(_conflict(item) for item in conflicts),
+        links=links,
     )
 
 
@@ -137,7 +152,7 @@ def _ground(layout: Layout, survey: Survey) -> dict[str, float]:
 
 
 def _overflow_ground(job: model.Job, survey: Survey, well: str, ground_m: float) -> float:
-    found = well_parts.overflow_of(job, well)
+    found = overflow_parts.overflow_of(job, well)
     if found is None or found[1].at is None:
         return ground_m
     at = found[1].at
@@ -172,16 +187,7 @@ def _node_rules(
         given = job.wells.get(id, model.Well())
         highest = well_parts.body_top_m(given, ground[id], survey)
         if given.bottom is not None:
-            below, height = given.stone_below, given.body_height
-            highest = (
-                given.bottom.value_si
-                + (
-                    below.value_si
-                    if below is not None
-                    else tables.assumption("stone-below", survey.style).value_si
-                )
-                + (height.value_si if height is not None else choice.wells[id].body.height_m)
-            )
+            highest = given.bottom.value_si + body_top_over_bottom_m(given, choice.wells[id], survey)
         fixed = given.inlet_invert.value_si if given.inlet_invert is not None else None
         rules.append(
             NodeRule(
@@ -254,9 +260,11 @@ def _overflows(
     job: model.Job,
     survey: Survey,
     layout: Layout,
+    choice: Choice,
     lips: dict[str, float],
     spouts: tuple[Downspout, ...],
     ledger: Ledger,
+    ground: dict[str, float],
 ) -> tuple[Overflow, ...]:
     used = set(job.overflows)
     onward = {run.from_id: run.to_id for run in layout.runs}
@@ -273,7 +281,7 @@ def _overflows(
         number = 1
         while f"O{number}" in used:
             number += 1
-        made = well_parts.overflow(
+        made = overflow_parts.overflow(
             job,
             survey,
             layout,
@@ -282,6 +290,8 @@ def _overflows(
             free_id=f"O{number}",
             peak_m3_s=peak[well],
             ledger=ledger,
+            choice=choice.wells[well],
+            ground=ground,
         )
         used.add(made.id)
         out.append(made)
@@ -295,7 +305,7 @@ def _pass_on(job: model.Job, peak: dict[str, float], well: str, flow: float) -> 
     while at is not None and at in peak and at not in seen:
         seen.add(at)
         peak[at] += flow
-        found = well_parts.overflow_of(job, at)
+        found = overflow_parts.overflow_of(job, at)
         at = found[1].to if found is not None else None
 
 
@@ -318,7 +328,7 @@ def _basins(
         while end in onward:
             end = onward[end]
         out.append(
-            well_parts.basin(
+            basin_parts.basin(
                 job,
                 survey,
                 layout,
@@ -329,29 +339,6 @@ def _basins(
                 outlet_nominal_m=leaving.nominal_m,
                 full_m=lips.get(end),
                 ledger=ledger,
-            )
-        )
-    return tuple(out)
-
-
-def _outlets(
-    job: model.Job, layout: Layout, runs: tuple[Run, ...], ground: dict[str, float], ledger: Ledger
-) -> tuple[Outlet, ...]:
-    out = []
-    for id in layout.outlets:
-        given = job.outlets[id]
-        levels = [run.downstream_invert_m for run in runs if run.to_id == id]
-        ledger.origin[f"{id}.invert_m"] = "given" if given.invert is not None else "designed"
-        if given.destination is None:
-            ledger.lack("overflow.destination")
-        out.append(
-            Outlet(
-                id,
-                given.kind or "daylight",
-                layout.places[id],
-                ground[id],
-                min(levels, default=given.invert.value_si if given.invert is not None else ground[id]),
-                given.destination,
             )
         )
     return tuple(out)

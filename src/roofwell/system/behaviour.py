@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from roofwell.system.ageing_facts import Ageing
 from roofwell.system.beyond_facts import Beyond
+from roofwell.system.debris_facts import Debris, Span
+from roofwell.system.overland_facts import Overland
+from roofwell.system.what_if_facts import WhatIfs
 
 FloatArray = NDArray[np.float64]
 
@@ -189,7 +193,9 @@ class StandingWater:
 class HeldWater:
     """Water that a part holds between rains: its depth, and how far its surface lies under the ground, m.
 
-    ``above_frost`` is None where the frost depth of the place is not given.
+    ``above_frost`` is None where the frost depth of the place is not given. ``closes``: share of its ``way`` (bore of the
+    pipe, mouth of the hood; "" where ice closes none) that ice down to the frost depth closes, None where that was not
+    given; ``closes_most``: in any frost. ``way_under_m``: how far the way's closing depth lies under the ground.
     """
 
     id: str
@@ -197,6 +203,36 @@ class HeldWater:
     depth_m: float
     under_ground_m: float
     above_frost: bool | None
+    way: str = ""
+    closes: float | None = None
+    closes_most: float = 0.0
+    way_under_m: float = math.nan
+
+
+@dataclass(frozen=True, slots=True)
+class WeepTime:
+    """How long a basin takes to drain through its weep holes, with the pipes that stand behind it.
+
+    ``basin_m3`` and ``pipe_m3``: water over the floor, ``depth_m`` deep; ``runs`` it stands in. ``empty_s`` with all holes
+    open, ``half_s`` with half of them plugged, each with the fastest, the design and the slowest soil; with all
+    plugged it never does. ``soil_s``: how much of it the soil held it
+    back. ``stands_m``: depth of groundwater that stands in it for good at its seasonal high.
+    """
+
+    basin: str
+    basin_m3: float
+    pipe_m3: float
+    depth_m: float
+    runs: tuple[str, ...]
+    soil_area_m2: float
+    bed_m3: float
+    holes_m3_s: float
+    soil_m3_s: float
+    empty_s: Span
+    half_s: Span
+    soil_s: float
+    bed_s: float
+    stands_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,7 +255,12 @@ class StormResult:
 
 @dataclass(frozen=True, slots=True)
 class RecordResult:
-    """A long gauge record through one well."""
+    """A long gauge record through one well.
+
+    ``greatest_spill_m3_s``: what leaves over the ground in the worst step of the record, evened out over that step;
+    ``greatest_spill_m3``: in the worst rain event. ``spill_at_s``: of each spill the start of the first step in which
+    water leaves or does not get in, from the start of the record; ``spill_m3``: all of that water.
+    """
 
     name: str
     years: float
@@ -233,6 +274,33 @@ class RecordResult:
     spilled_m3_year: float
     refused_m3_year: float
     longest_wet_s: float
+    greatest_spill_m3_s: float = 0.0
+    greatest_spill_m3: float = 0.0
+    snow_spill_events: int | None = (
+        None  # of spill_events, in months that may bring snow; None where those are not known
+    )
+    spill_at_s: FloatArray | None = field(default=None, compare=False, repr=False)
+    spill_m3: FloatArray | None = field(default=None, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class DonorRange:
+    """How far the figures of a scaled record may be off: those of the same wells, in rain so much stronger and weaker that
+    the share taken in moves by the stated range, and in the other accepted records. Low and high of each.
+
+    ``spills_year``: of each well by its id. ``donors``: name, system's spills a year and share taken in of each accepted
+    record, the one in use first.
+    """
+
+    captured_low: float
+    captured_high: float
+    system_spills_year: tuple[float, float]
+    spills_year: tuple[tuple[str, float, float], ...]
+    donors: tuple[tuple[str, float, float], ...]
+
+    def of(self, well: str) -> tuple[float, float]:
+        """Return the least and the most spills a year of a well."""
+        return next((low, high) for id, low, high in self.spills_year if id == well)
 
 
 @dataclass(frozen=True, slots=True)
@@ -329,12 +397,25 @@ class Lift:
 
 
 @dataclass(frozen=True, slots=True)
+class OfficeCount:
+    """One well in the design storms with its soakage counted as the permit office prescribes, without a mound."""
+
+    model: str
+    soakage_full_m3_s: float
+    drain_time_s: float
+    storms: tuple[StormResult, ...]
+    critical: StormResult | None
+
+
+@dataclass(frozen=True, slots=True)
 class WellBehaviour:
     """One well in every storm and through the record.
 
     ``holds_rain_m`` is its storage as a depth of rain on its roof. ``trace`` is the governing storm, for
     drawing: times (s), rain (m per step), volume (m³). ``record_low`` and ``record_high`` are the record with
-    the slowest and the fastest soil of its range, None where there is no range.
+    the slowest and the fastest soil of its range, None where there is no range. ``by_office``: where the permit office
+    prescribes another count of the soakage than the design's own. Where it is linked with others, storage, storms, record
+    and times are those of all of them as one store, ``own_storage_m3`` its own.
     """
 
     id: str
@@ -356,6 +437,23 @@ class WellBehaviour:
     overflow_peak_m3_s: float
     overflow_half_blocked_m3_s: float
     mound: Mound | None = None
+    by_office: OfficeCount | None = None
+    linked_with: tuple[str, ...] = ()
+    own_storage_m3: float = 0.0
+
+    @property
+    def label(self) -> str:
+        """What it is called where linked wells are judged as one."""
+        return " + ".join((self.id, *self.linked_with))
+
+
+@dataclass(frozen=True, slots=True)
+class LinkFlow:
+    """What must pass the pipe between two linked wells in the cloudburst, and the difference of level that drives it."""
+
+    id: str
+    flow_m3_s: float
+    head_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -392,9 +490,27 @@ class Behaviour:
     record_low: RecordResult | None = None
     record_high: RecordResult | None = None
     held_water: tuple[HeldWater, ...] = ()
+    weeps: tuple[WeepTime, ...] = ()
     surfacing: tuple[Surfacing, ...] = ()
     lifts: tuple[Lift, ...] = ()
     beyond: Beyond | None = None
+    links: tuple[LinkFlow, ...] = ()
+    debris: Debris | None = None
+    overland: Overland | None = None
+    donor_range: DonorRange | None = None
+    what_if: WhatIfs | None = None
+    ageing: Ageing | None = None
+
+    @property
+    def stores(self) -> tuple[WellBehaviour, ...]:
+        """The wells, of linked ones only the first: it speaks for all of them."""
+        seen: set[str] = set()
+        out = []
+        for well in self.wells:
+            if well.id not in seen:
+                out.append(well)
+            seen |= {well.id, *well.linked_with}
+        return tuple(out)
 
     def well(self, id: str) -> WellBehaviour:
         """Return the behaviour of one well."""

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
 from roofwell.physics import network
+from roofwell.system.aged_stores import BEST, aged_stores, sediments, typed_stores
 from roofwell.system.behaviour import Behaviour
-from roofwell.system.beyond_facts import Beyond
+from roofwell.system.beyond_facts import Beyond, Flood, RecordStatistics
 from roofwell.system.chance import chance
 from roofwell.system.facts import Survey
 from roofwell.system.floods import floods
 from roofwell.system.held import held_storms
-from roofwell.system.rainfall import stores_of
+from roofwell.system.rainfall import record_basis, stores_of
+from roofwell.system.rates import rates
+from roofwell.system.record_statistics import record_statistics
 from roofwell.system.scheme import Scheme
 from roofwell.system.soakage_in_time import soakage_in_time
 from roofwell.system.soakage_tries import early_gains, glover_notes, soakage_tries
 from roofwell.system.standards import at_wells, governing
 from roofwell.system.stress import mound_holds, stresses
-from roofwell.system.well_record import RecordBasis, inflow_of, linked_stores
+from roofwell.system.well_record import Inflow, RecordBasis, inflow_of, linked_stores
 from roofwell.tables.trials import trial
 
 
@@ -51,10 +57,50 @@ def beyond(
         chance=chance(scheme, survey, behaviour, inflow) if scheme.wells else None,
         standards=rules,
         governing=governing(rules),
-        floods=floods(survey, inflow, own, record),
+        floods=_look_back(survey, inflow, own, record),
         soakage=soakage_tries(scheme, survey, behaviour, inflow, rate_m_s=rate_m_s, record=record),
         soakage_notes=glover_notes(scheme, survey),
         early_gain=early_gains(scheme, survey, behaviour),
-        soakage_in_time=soakage_in_time(scheme, survey, inflow, own, record),
+        soakage_in_time=soakage_in_time(
+            scheme, survey, inflow, own, record, _by_age(scheme, survey, behaviour, own)
+        ),
         without_mound=mound_holds(behaviour),
+        statistics=_statistics(survey),
+        rates=rates(scheme, survey, behaviour, record),
     )
+
+
+def _by_age(
+    scheme: Scheme, survey: Survey, behaviour: Behaviour, stores: list[network.Store]
+) -> Callable[[float], Sequence[network.Store]] | None:
+    """The wells of an age, years: by the share a year that is typed, else by the debris, basins emptied on time."""
+    if survey.soil.silting_year > 0.0:
+        return typed_stores(stores, survey.soil.silting_year).stores
+    if behaviour.debris is None:
+        return None
+    return aged_stores(scheme, stores, sediments(scheme, behaviour.debris, never=False, end=BEST)).stores
+
+
+def _look_back(
+    survey: Survey, inflow: Inflow, stores: list[network.Store], record: RecordBasis
+) -> tuple[Flood, ...]:
+    """Look back at what was measured: by today's table and record, not those raised for a wetter climate."""
+    rain = survey.rain
+    if rain.uplift > 0:
+        survey = replace(survey, rain=replace(rain, table=rain.measured_table, record=rain.measured_record))
+        record = record_basis(survey)
+    return floods(survey, inflow, stores, record)
+
+
+def _statistics(survey: Survey) -> RecordStatistics | None:
+    rain = survey.rain
+    if rain.measured_record is None:
+        return None
+    found = record_statistics(
+        rain.measured_record,
+        name=rain.record_name or "",
+        here=rain.record_of_this_place,
+        table=rain.measured_table,
+        gap_s=survey.settings["event_gap"],
+    )
+    return replace(found, scaled=rain.scaled_from is not None)

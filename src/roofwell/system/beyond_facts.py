@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from roofwell.physics.rain.held import Reach
+from roofwell.physics.soil.predictive import TestWorth
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,13 +94,32 @@ class Swing:
 
 
 @dataclass(frozen=True, slots=True)
+class Share:
+    """How much of the variance of the samples' ranks by spills one unknown makes by itself, and what would settle it."""
+
+    what: str
+    share: float
+    measure: str
+
+
+@dataclass(frozen=True, slots=True)
 class Joint:
-    """All unknowns at once: Latin hypercube through the record. ``quantiles``: chance and spills a year not exceeded."""
+    """All unknowns at once: Latin hypercube through the record. ``quantiles``: chance and spills a year not exceeded.
+
+    ``shares``: the greatest first. ``together``: what is left of the variance, made by unknowns only together, and noise.
+    ``how``: as in ``SampledYears``. ``water_spread_m``: deviation of the groundwater's level, None where it is not known
+    and left out. ``year``: age of the well, years.
+    """
 
     samples: int
     seed: int
     quantiles: tuple[tuple[float, float], ...]
     chance_held: float
+    shares: tuple[Share, ...] = ()
+    together: float = 0.0
+    how: str = "alone"
+    water_spread_m: float | None = None
+    year: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +130,7 @@ class Chance:
     ``quantiles`` are then empty. ``limit_year``: the target of spills a year, else 1; ``chance_limit``: chance that
     the system keeps it, never said closer to 0 or 1 than ``edge``. ``swings``: widest first. ``one_more_test``:
     spills a year kept with nine chances in ten, if one more test agrees; ``saved_share`` what it takes off the spread.
+    ``worth``: what one more test is likely to do to ``chance_limit``, before it is made; None at either edge.
     """
 
     record: str
@@ -126,6 +147,7 @@ class Chance:
     one_more_test: float | None
     saved_share: float | None
     joint: Joint | None = None
+    worth: TestWorth | None = None
 
     def spills_at(self, chance: float) -> float | None:
         """Return the spills a year that are kept with a chance; None where it was not worked out."""
@@ -157,7 +179,8 @@ class StandardAtWell:
 
 @dataclass(frozen=True, slots=True)
 class SoakageTry:
-    """One well under one model of soakage, all wells counted by it; ``own``: the one that the design counts with.
+    """One well under one model of soakage, all wells counted by it; ``own``: the one that the design counts with;
+    ``office``: the one that the permit office prescribes beside it.
 
     ``held_share``: what the design storm that loses most brings in less what is lost of it; ``full_share``: how full the
     storm that asks most leaves it; ``drain_s``: from full to empty. ``soakage_m3_s``: of the full well.
@@ -174,6 +197,7 @@ class SoakageTry:
     drain_s: float | None
     spills_year: float | None
     why_not: str = ""
+    office: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,12 +216,11 @@ class EarlyGain:
 
 @dataclass(frozen=True, slots=True)
 class SoakageInTime:
-    """One well as the temperature of the water and silt change what it soaks, month by month, in the design's own model.
+    """One well as the temperature of the water changes what it soaks, month by month, in the design's own model.
 
     ``cold_month``: 1 to 12, that of the coldest water, ``cold_c``, with ``cold_share`` of the soakage counted and
-    ``cold_drain_s`` from full to empty; None where the temperatures are not known. ``old_drain_s``: in the coldest month,
-    else at the design's soakage, after ``old_years``; None without silting. ``spills_year``: through the record, its first
-    year with a new well; None without a record.
+    ``cold_drain_s`` from full to empty; None where the temperatures are not known. ``spills_year``: through the record, its
+    first year with a new well, each next one a year older; None without a record.
     """
 
     well: str
@@ -205,8 +228,6 @@ class SoakageInTime:
     cold_c: float | None
     cold_share: float | None
     cold_drain_s: float | None
-    old_years: float | None
-    old_drain_s: float | None
     spills_year: float | None
     note: str = ""
 
@@ -233,6 +254,88 @@ class Flood:
     day_reach: Reach | None
     spilled_m3: float | None
     note: str = ""
+    snow: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RecordDepth:
+    """One depth of the gauge record's own partial-duration series beside that of the rain table, m.
+
+    ``low_m`` and ``high_m``: sampling range of the record's figure. ``table_m`` of the table as published, ``table_low_m``
+    and ``table_high_m`` its bounds, None where it gives none or does not hold the figure.
+    """
+
+    duration_s: float
+    years: float
+    record_m: float
+    low_m: float
+    high_m: float
+    table_m: float | None
+    table_low_m: float | None = None
+    table_high_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RecordStatistics:
+    """What a gauge record says by itself about rare rain. ``known_years``: its length without what is missing;
+    ``apart_s``: least time between two of its rains; ``within``, ``samples``, ``seed``: of the sampling range.
+    ``why_not``: where there is none, else empty. ``scaled``: of another place, scaled to this one."""
+
+    record: str
+    of_this_place: bool
+    known_years: float
+    apart_s: float
+    within: float
+    samples: int
+    seed: int
+    depths: tuple[RecordDepth, ...]
+    why_not: str = ""
+    scaled: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Overrun:
+    """How often one part is overrun, in rates of 5 minutes. ``kind``: "downspout" (with its gutter) or "run".
+
+    ``rate_m_s``: rain that the part just carries; ``table_years`` and ``reach``: its return period by the rain table as it
+    is counted with, None where that does not hold 5 minutes. ``events_year``: rain events of the record in which more
+    comes, per year; None where the hours cannot be split.
+    """
+
+    id: str
+    kind: str
+    carries_m3_s: float
+    rate_m_s: float
+    table_years: float | None
+    reach: Reach | None
+    events_year: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Rates:
+    """Rates of the long record in short steps; for rates alone, volumes never rest on it.
+
+    ``split``: its hours were split by fragments measured at ``place``, drawn with ``seed``. ``ratio``: yearly wettest 5
+    minutes over the yearly wettest hour in the split record, ``table_ratio`` that of the rain table's 2-year depths;
+    ``allowed``: how far apart they may be. ``note``: why there are no figures, or what they are worth.
+    """
+
+    step_s: float
+    split: bool
+    place: str
+    seed: int
+    ratio: float | None
+    table_ratio: float | None
+    allowed: float
+    parts: tuple[Overrun, ...]
+    note: str = ""
+
+    @property
+    def ratio_holds(self) -> bool | None:
+        """Whether the two ratios agree; None where one is not known."""
+        if self.ratio is None or self.table_ratio is None:
+            return None
+        return abs(self.ratio / self.table_ratio - 1.0) <= self.allowed
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,3 +354,5 @@ class Beyond:
     soakage_in_time: tuple[SoakageInTime, ...] = ()
     early_gain: tuple[EarlyGain, ...] = ()
     without_mound: bool = False
+    statistics: RecordStatistics | None = None
+    rates: Rates | None = None

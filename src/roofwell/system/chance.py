@@ -30,6 +30,7 @@ from roofwell.system.well_record import SPILL_SHARE, linked_stores
 from roofwell.tables.trials import trial
 
 CHANCES = (0.5, 0.75, 0.9, 0.95)
+SURE = 0.9
 LONGEST_DRY_S = 30 * 86400.0
 _STEPS_OF_SEARCH = 6
 
@@ -66,19 +67,9 @@ def years_of(
         changed = scheme if voids is None else with_voids(scheme, voids)
         return linked_stores(changed, stores_of(changed, survey, behaviour.downspouts, middle, depth))
 
-    def scaled(factor: float, voids: float | None) -> list[network.Store]:
-        return [
-            replace(
-                store,
-                soakage_m3_s=store.soakage_m3_s * factor,
-                soakage_below_m3_s=None
-                if store.soakage_below_m3_s is None
-                else store.soakage_below_m3_s * factor,
-            )
-            for store in stores(voids)
-        ]
-
-    drains = [network.drain_time_s(store, float(store.volume_m3[-1])) for store in scaled(slowest, None)]
+    drains = [
+        network.drain_time_s(store, float(store.volume_m3[-1])) for store in scaled(stores(None), slowest)
+    ]
     dry = max(gap, min(sum(drains), LONGEST_DRY_S))
     short = depth[kept_steps(depth_m=depth, step_s=step, dry_s=dry)]
     found = events.find_events(depth_m=short, step_s=step, gap_s=gap)
@@ -90,7 +81,7 @@ def years_of(
 
     def run(factor: float, voids: float | None, loss: float | None) -> tuple[float, float]:
         arriving, turned_away = water(survey.settings["initial_loss"] if loss is None else loss)
-        these = scaled(factor, voids)
+        these = scaled(stores(voids), factor)
         traces = network.simulate(these, arriving, step_s=step)
         out = turned_away.sum(axis=1) * step
         for store, trace in zip(these, traces, strict=True):
@@ -102,6 +93,20 @@ def years_of(
         return spills / record.years, float(out.sum()) / record.years
 
     return Years(run, int(short.size), record.years, survey.rain.record_name or "")
+
+
+def scaled(stores: Sequence[network.Store], factor: float) -> list[network.Store]:
+    """Return stores that soak so many times what they did."""
+    return [
+        replace(
+            store,
+            soakage_m3_s=store.soakage_m3_s * factor,
+            soakage_below_m3_s=None
+            if store.soakage_below_m3_s is None
+            else store.soakage_below_m3_s * factor,
+        )
+        for store in stores
+    ]
 
 
 def with_voids(scheme: Scheme, voids: float) -> Scheme:
@@ -172,13 +177,22 @@ def chance(scheme: Scheme, survey: Survey, behaviour: Behaviour, inflow: Inflow)
             None,
         )
     quantiles = []
-    for kept in CHANCES:  # with this chance the rate is at least that of the lower tail
-        factor = math.exp(normal.inv_cdf(1.0 - kept) * total)
+    for share in CHANCES:  # with this chance the rate is at least that of the lower tail
+        factor = math.exp(normal.inv_cdf(1.0 - share) * total)
         spills, volume = years.run(factor, None, None)
-        quantiles.append(SoilChance(kept, soil.best_m_s * factor, spills, volume))
+        quantiles.append(SoilChance(share, soil.best_m_s * factor, spills, volume))
     more = predictive.one_more_test(log_spread=found[0], count=found[1])
     then, _ = years.run(math.exp(normal.inv_cdf(0.1) * more.spread_then), None, None)
     ends = [math.exp(normal.inv_cdf(share) * total) for share in (0.1, 0.9)]
+    kept = _chance_of(limit, years, total, quantiles, edge)
+    worth = None
+    if edge < kept < 1.0 - edge and found[0] > 0:
+        worth = predictive.worth_of_one_more_test(
+            log_spread=found[0],
+            count=found[1],
+            slowest=math.exp(normal.inv_cdf(1.0 - kept) * total),
+            wanted=SURE,
+        )
     return Chance(
         record=years.name,
         years=years.years,
@@ -188,11 +202,12 @@ def chance(scheme: Scheme, survey: Survey, behaviour: Behaviour, inflow: Inflow)
         tests=found[1],
         quantiles=tuple(quantiles),
         limit_year=limit,
-        chance_limit=_chance_of(limit, years, total, quantiles, edge),
+        chance_limit=kept,
         edge=edge,
         swings=_swings(scheme, survey, years, ends),
         one_more_test=then,
         saved_share=more.saved_share,
+        worth=worth,
     )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from roofwell.job import model
-from roofwell.system import well_parts
+from roofwell.system import overflow_parts
 from roofwell.system.layout import Layout
 from roofwell.system.ledger import Ledger
 
@@ -30,7 +30,7 @@ def note_unmeasured(job: model.Job, layout: Layout, ledger: Ledger) -> None:
         if well is not None and well.state == "existing":
             _missing(ledger, "wells.size", [f"{id}.{name}" for name in WELL_FIGURES])
             _missing(ledger, None, [f"{id}.{name}" for name in WELL_STONE])
-        found = well_parts.overflow_of(job, id)
+        found = overflow_parts.overflow_of(job, id)
         if found is not None and found[1].state == "existing":
             _missing(ledger, "overflow.size", [f"{found[0]}.diameter_m"])
 

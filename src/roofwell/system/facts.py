@@ -10,6 +10,7 @@ from typing import Literal
 from roofwell.job.rules import RuleFile
 from roofwell.physics.ground.levels import LevelBook
 from roofwell.physics.ground.surface import Surface
+from roofwell.physics.rain.donor import DonorTest
 from roofwell.physics.rain.frequency import FrequencyTable
 from roofwell.physics.rain.record import Record
 from roofwell.units import Style
@@ -131,8 +132,40 @@ class AquiferFact:
 
 
 @dataclass(frozen=True, slots=True)
+class DonorTried:
+    """A record of another place that was scaled to this one: its name, how it stood its tests, and the record where it
+    was accepted. ``source``: key into the sources, or "job"."""
+
+    name: str
+    source: str
+    test: DonorTest
+    record: Record | None
+
+
+@dataclass(frozen=True, slots=True)
+class DonorFacts:
+    """The scaled record that stands in for one of this place: every one tried, the likest climate first.
+
+    The first accepted one is the record that is used; the others show the spread. None accepted: none is used.
+    """
+
+    tried: tuple[DonorTried, ...]
+
+    @property
+    def accepted(self) -> tuple[DonorTried, ...]:
+        """Those that passed, the likest climate first."""
+        return tuple(donor for donor in self.tried if donor.test.accepted)
+
+
+@dataclass(frozen=True, slots=True)
 class RainFacts:
-    """The rain of the place, or the nearest shipped one (``of_this_place`` False)."""
+    """The rain of the place, or the nearest shipped one (``of_this_place`` False).
+
+    ``table`` and ``record`` are those that the design counts with; ``table_today`` and ``record_today`` the same before
+    they were raised for a wetter climate by ``uplift`` (share), None where they were not. ``donor``: where a record of
+    another place was tried in place of a missing one; ``record`` is then the scaled one, if one was accepted.
+    ``snow_months``: months that may bring snow, 0 for January; None where nobody gave the temperatures.
+    """
 
     table: FrequencyTable
     table_name: str
@@ -145,6 +178,27 @@ class RainFacts:
     record_of_this_place: bool
     record_distance_m: float | None
     notes: tuple[str, ...]
+    uplift: float = 0.0
+    table_today: FrequencyTable | None = None
+    record_today: Record | None = None
+    donor: DonorFacts | None = None
+    snow_months: tuple[int, ...] | None = None
+
+    @property
+    def measured_table(self) -> FrequencyTable:
+        """The rain table as published."""
+        return self.table if self.table_today is None else self.table_today
+
+    @property
+    def measured_record(self) -> Record | None:
+        """The record as measured (or scaled to the place), not raised for a wetter climate."""
+        return self.record if self.record_today is None else self.record_today
+
+    @property
+    def scaled_from(self) -> DonorTried | None:
+        """The donor of the record in use; None where the record is one as measured."""
+        accepted = self.donor.accepted if self.donor is not None else ()
+        return accepted[0] if accepted else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,13 +232,16 @@ class FeatureFact:
 
 @dataclass(frozen=True, slots=True)
 class RoofFact:
-    """A roof section: plan area and the area that counts, m²; where its water goes."""
+    """A roof section: plan area and the area that counts, m²; where its water goes; what lies on and over it."""
 
     id: str
     outline: tuple[XY, ...]
     plan_area_m2: float
     counted_area_m2: float
     gutter: str | None
+    covering: str | None = None
+    trees: str | None = None
+    tree_kind: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,6 +265,7 @@ class Targets:
     spills_year: float | None
     lawn_clear_s: float | None
     budget: float | None
+    years: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,7 +273,8 @@ class Survey:
     """Everything measured, reduced.
 
     ``missing`` holds the leaves (``"soil.rate"``) whose measurement is missing; a stand-in was used for
-    them meanwhile, and every check that needs one reads ``unknown``.
+    them meanwhile, and every check that needs one reads ``unknown``. ``puddle``: outline of what stood before, its
+    depth where somebody measured it. ``loose_break_lines``: break lines with too few shots on them to be used.
     """
 
     style: Style
@@ -239,6 +298,9 @@ class Survey:
     storm_shape: str
     aquifer: AquiferFact | None = None
     flood_dates: tuple[date, ...] = ()
+    puddle: tuple[XY, ...] = ()
+    puddle_depth_m: float | None = None
+    loose_break_lines: tuple[str, ...] = ()
 
     @property
     def lowest_opening_m(self) -> float | None:

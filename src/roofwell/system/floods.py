@@ -63,6 +63,7 @@ def _flood(
         day_reach=whole.reach if whole is not None else None,
         spilled_m3=_spilled(survey, record, day, inflow, stores, net_m),
         note=note,
+        snow=None if rain.snow_months is None else day.month - 1 in rain.snow_months,
     )
 
 

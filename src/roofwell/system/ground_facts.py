@@ -6,12 +6,15 @@ import math
 from itertools import combinations
 
 import numpy as np
+import shapely
+from numpy.typing import NDArray
 
+from roofwell import tables
 from roofwell.errors import InputError
 from roofwell.job import model
 from roofwell.physics.ground import levels
 from roofwell.physics.ground.surface import Surface
-from roofwell.system.facts import ShotFact
+from roofwell.system.facts import FeatureFact, ShotFact
 from roofwell.system.ledger import Ledger
 from roofwell.system.place import xy
 from roofwell.units import Style, show_elevation
@@ -57,8 +60,44 @@ def shots(job: model.Job, book: levels.LevelBook | None) -> tuple[ShotFact, ...]
     return tuple(out.values())
 
 
-def ground_surface(points: tuple[ShotFact, ...], ledger: Ledger) -> tuple[Surface, bool]:
-    """Return the ground through the shots, and whether it is known.
+def break_lines(
+    features: tuple[FeatureFact, ...], points: tuple[ShotFact, ...], style: Style
+) -> tuple[tuple[NDArray[np.float64], ...], tuple[str, ...]]:
+    """Return the break lines with their elevations (k, 3), and the ids of those with too few shots on them.
+
+    A line runs through the shots that lie on it, within what a taped place may be off; between them its elevation
+    is linear. Before its first and after its last shot nobody knows it, and it ends there.
+    """
+    near = tables.limit("taped-place", style).value_si
+    places = [(p.at, p.elevation_m) for p in points if p.ground and p.at is not None]
+    found, loose = [], []
+    for feature in features:
+        if feature.kind != "break line" or len(feature.points) < 2:
+            continue
+        closed = feature.shape == "outline"
+        path = shapely.LineString((*feature.points, feature.points[0]) if closed else feature.points)
+        on = {
+            float(path.project(shapely.Point(at))): (at, z)
+            for at, z in places
+            if path.distance(shapely.Point(at)) <= near
+        }
+        if len(on) < 2:
+            loose.append(feature.id)
+            continue
+        known = sorted(on)
+        corners = [float(path.project(shapely.Point(at))) for at in feature.points]
+        rows = [(s, *on[s][0], on[s][1]) for s in known]
+        for station, at in zip(corners, feature.points, strict=True):
+            if known[0] < station < known[-1] and min(abs(station - s) for s in known) > near:
+                rows.append((station, *at, float(np.interp(station, known, [on[s][1] for s in known]))))
+        found.append(np.array(sorted(rows))[:, 1:])
+    return tuple(found), tuple(loose)
+
+
+def ground_surface(
+    points: tuple[ShotFact, ...], ledger: Ledger, lines: tuple[NDArray[np.float64], ...] = ()
+) -> tuple[Surface, bool]:
+    """Return the ground through the shots and break lines, and whether it is known.
 
     Without a shot on the ground the stand-in is level ground at the benchmark's elevation.
     """
@@ -69,7 +108,7 @@ def ground_surface(points: tuple[ShotFact, ...], ledger: Ledger) -> tuple[Surfac
         return Surface(np.zeros((1, 2)), np.array([level])), False
     try:
         places, heights = np.array([p.at for p in on_ground]), np.array([p.elevation_m for p in on_ground])
-        return Surface(places, heights), True
+        return Surface(places, heights, lines), True
     except InputError as error:
         if error.code != "surface-duplicate":
             raise

@@ -98,7 +98,7 @@ def mounds(
         What the wells soaked; the record is None where there is none.
     """
     pairs = zip(scheme.wells, wells, strict=True)
-    made = [_ground_of(survey, well, behaviour, measured_m_s) for well, behaviour in pairs]
+    made = [_ground_of(survey, well, behaviour.soakage_full_m3_s, measured_m_s) for well, behaviour in pairs]
     grounds = [one for one in made if one is not None]
     if not storms or len(grounds) < len(made):
         return tuple(wells), None
@@ -193,7 +193,7 @@ class _Ground:
     foot: Footprint
 
 
-def _ground_of(survey: Survey, well: Well, behaviour: WellBehaviour, measured_m_s: float) -> _Ground | None:
+def _ground_of(survey: Survey, well: Well, soaks_m3_s: float, measured_m_s: float) -> _Ground | None:
     fact, soil = survey.aquifer, survey.soil
     if fact is None:
         return None
@@ -214,10 +214,63 @@ def _ground_of(survey: Survey, well: Well, behaviour: WellBehaviour, measured_m_
             length_m=sides[1],
             width_m=sides[0],
             round_pit=well.pit_shape == "round",
-            soakage_m3_s=behaviour.soakage_full_m3_s,
+            soakage_m3_s=soaks_m3_s,
             conductivity_m_s=under,
         ),
     )
+
+
+def record_terms(
+    scheme: Scheme,
+    survey: Survey,
+    wells: Sequence[WellBehaviour],
+    *,
+    measured_m_s: float,
+    step_s: float,
+    steps: int,
+) -> list[tuple[Well, Aquifer, float, bool, Exponentials]] | None:
+    """Return each well with its ground, the footprint, m², whether level flow governs, and the answer of its mound over a
+    record; None where some well's ground does not conduct."""
+    out = []
+    for well, behaviour in zip(scheme.wells, wells, strict=True):
+        ground = _ground_of(survey, well, behaviour.soakage_full_m3_s, measured_m_s)
+        if ground is None:
+            return None
+        deep = min(well.pit_length_m, well.pit_width_m) < ground.aquifer.thickness_m
+        answer = footprint.three_dimensional_s if deep else footprint.level_flow_s
+        longest = max(min(YEAR_S, step_s * steps), 20 * step_s)
+        terms = exponentials.fit(
+            lambda t, g=ground, f=answer: f(g.foot, g.aquifer, t),  # type: ignore[misc]
+            shortest_s=step_s,
+            longest_s=longest,
+        )
+        out.append((well, ground.aquifer, ground.foot.area_m2, not deep, terms))
+    return out
+
+
+def rise_beside(
+    survey: Survey,
+    wells: tuple[Well, Well],
+    soakage_full_m3_s: Sequence[float],
+    *,
+    measured_m_s: float,
+    mound: Mound,
+) -> float:
+    """Return the mound under the second of two wells as a share of that under the first, both soaking the same away.
+
+    By the solution that governs the given mound, at the storm's duration; 1 where nothing conducts.
+    """
+    rises = []
+    for well, soaks in zip(wells, soakage_full_m3_s, strict=True):
+        ground = _ground_of(survey, well, soaks, measured_m_s)
+        if ground is None:
+            return 1.0
+        times = np.array([max(mound.storm_duration_s, 3600.0)])
+        flow = (
+            footprint.three_dimensional_s if mound.solution == "three-dimensional" else footprint.level_flow_s
+        )
+        rises.append(float(flow(ground.foot, ground.aquifer, times)[0]) / ground.foot.area_m2)
+    return rises[1] / rises[0] if rises[0] > 0 else 1.0
 
 
 def _recharge(ground: _Ground, run: Run, j: int) -> FloatArray:
@@ -295,7 +348,7 @@ def _mound(
         of_record = _terms(ground, record)[deep_governs]
         rise = _rise(grounds, record, j, of_record, deep_governs)
         whole = _top(rise)
-        month = _top(rise[_wettest(record.traces[j].soaked_m3, record.step_s)])
+        month = _top(rise[wettest_month(record.traces[j].soaked_m3, record.step_s)])
     mound = Mound(
         solution="three-dimensional" if deep_governs else "level flow",
         thickness_m=ground.aquifer.thickness_m,
@@ -327,7 +380,7 @@ def _top(rise: FloatArray) -> float:
     return max(0.0, float(np.max(rise))) if rise.size else 0.0
 
 
-def _wettest(soaked_m3: FloatArray, step_s: float) -> slice:
+def wettest_month(soaked_m3: FloatArray, step_s: float) -> slice:
     """The 30 days in which most soaks away."""
     count = min(soaked_m3.size, max(1, round(MONTH_S / step_s)))
     total = np.concatenate([[0.0], np.cumsum(soaked_m3)])
@@ -383,7 +436,8 @@ def lifts(scheme: Scheme, survey: Survey, wells: Sequence[WellBehaviour]) -> tup
     for basin in scheme.basins:
         wall = _wall_m(basin.width_m, basin.shape, survey.style)
         outside = basin.width_m + 2.0 * wall
-        area = math.pi * outside**2 / 4 if basin.shape == "round" else outside**2
+        long = basin.along_m + 2.0 * wall
+        area = math.pi * outside**2 / 4 if basin.shape == "round" else outside * long
         base, water = basin.floor_m - wall, high + rise
         found = uplift(
             plan_area_m2=area,

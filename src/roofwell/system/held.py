@@ -6,13 +6,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cache
 
-from roofwell.physics import network
+from roofwell.physics import linked, network
 from roofwell.physics.rain.frequency import annual_from_partial_years
 from roofwell.physics.rain.held import HeldPeriod, chance_of_greater, longest_held
 from roofwell.system.beyond_facts import HeldStorm
 from roofwell.system.facts import Survey
 from roofwell.system.scheme import Scheme
-from roofwell.system.storm_run import Inflow, net_rate_m_s, route, storm_durations_s, storm_of
+from roofwell.system.storm_run import Inflow, Routed, net_rate_m_s, route, storm_durations_s, storm_of
 from roofwell.system.well_record import SPILL_SHARE
 from roofwell.tables.trials import trial
 
@@ -92,17 +92,15 @@ def overfills(
     """
     start = [survey.settings["starting_level"] * float(store.volume_m3[-1]) for store in stores]
     longest_first = storm_durations_s(survey)[::-1]
+    joined = linked.groups([store.link for store in stores])
+    groups = [next((g for g in joined if j in g), [j]) for j in range(len(stores))]
 
     @cache
     def tried(years: float, duration_s: float) -> tuple[tuple[bool, ...], bool]:
         storm = storm_of(survey, duration_s, years=years, shape=shape)
         rate = net_rate_m_s(survey, storm.depth_m, storm.step_s)
         run = route(stores, inflow, rate, duration_s=duration_s, step_s=storm.step_s, start_m3=start)
-        out = tuple(
-            float(trace.volume_peak_m3.max() + trace.spilled_m3.sum()) + float(refused)
-            > (1 + SPILL_SHARE) * float(store.volume_m3[-1])
-            for trace, refused, store in zip(run.traces, run.refused_m3, stores, strict=True)
-        )
+        out = tuple(_over(run, stores, group) for group in groups)
         return out, shape != "uniform" and storm.nested and _one_grid(longest_first, storm.step_s)
 
     def any_duration(years: float, j: int) -> bool:
@@ -115,6 +113,13 @@ def overfills(
         return False
 
     return any_duration
+
+
+def _over(run: Routed, stores: Sequence[network.Store], group: Sequence[int]) -> bool:
+    """Whether a rain asks for more than a well has; of linked wells, than they have together."""
+    trace = network.summed([run.traces[k] for k in group])
+    asked = float(trace.volume_peak_m3.max() + trace.spilled_m3.sum()) + float(run.refused_m3[group].sum())
+    return asked > (1 + SPILL_SHARE) * sum(float(stores[k].volume_m3[-1]) for k in group)
 
 
 def _one_grid(durations_s: Sequence[float], step_s: float) -> bool:

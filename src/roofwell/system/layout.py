@@ -107,8 +107,11 @@ def lay_out(
     digger = _Digger(job, survey, draft, trench, pits, given, weights or table_weights(), to_grid, ledger)
     digger = digger.round_buildings()
     if wells or outlets:
-        _lead_downspouts(digger, spouts, wells, outlets, pit_reach_m)
-        _lead_basins(digger, [*wells, *outlets])
+        # an outlet that takes a well's overflow is that well's own way out, no goal of the downspouts
+        taken = {o.to for o in job.overflows.values() if o.state != "abandoned"}
+        free = [id for id in outlets if id not in taken]
+        _lead_downspouts(digger, spouts, wells, free, pit_reach_m)
+        _lead_basins(digger, [*wells, *free])
     return Layout(
         places=draft.places,
         downspouts=tuple(spouts),

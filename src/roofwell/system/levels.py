@@ -13,23 +13,28 @@ from roofwell import tables
 from roofwell.physics import network
 from roofwell.physics.pipe import classes, tree
 from roofwell.physics.pipe import flow as pipe_flow
-from roofwell.physics.well import overflow as grate
 from roofwell.physics.well import storage
-from roofwell.system import pipes
+from roofwell.system import outlet_parts, overflow_parts, pipes
 from roofwell.system.behaviour import DownspoutFlow, FloatArray, RunFlow, Surfacing, WaterLevel
+from roofwell.system.linked_wells import places
 from roofwell.system.scheme import Run, Scheme, Well
 
 
 @dataclass(frozen=True, slots=True)
 class EndTree:
-    """All pipes that lead to one end (well or outlet), from there up."""
+    """All pipes that lead to one end (well or outlet), from there up. ``opens``: an outlet's level for a flow."""
 
     end: str
     runs: tuple[Run, ...]
     pipes: tree.PipeTree
 
-    def tails(self, level_m: float) -> list[float]:
-        """Return the tailwater of each run where the end stands at this level."""
+    opens: Callable[[float], float] | None = None
+
+    def tails(self, level_m: float, flow_m3_s: Sequence[float]) -> list[float]:
+        """Return the tailwater of each run where the end stands at this level; an outlet's with what comes to it."""
+        if self.opens is not None:
+            comes = sum(flow for flow, below in zip(flow_m3_s, self.pipes.below, strict=True) if below < 0)
+            level_m = max(level_m, self.opens(comes))
         return [level_m] * len(self.runs)
 
 
@@ -69,6 +74,7 @@ def storm_path(
     tail: dict[str, FloatArray] = {}
     over: dict[str, FloatArray] = {}
     rising: dict[str, NDArray[np.bool_]] = {}
+    joined = places(scheme)
     for place in _upstream_first(stores):
         well, store, trace, start = scheme.wells[place], stores[place], traces[place], start_m3[place]
         peak, ended = trace.volume_peak_m3[:count], trace.volume_end_m3[:count]
@@ -81,9 +87,18 @@ def storm_path(
                 spilled, refused = traces[other].spilled_m3[:count], traces[other].refused_m3[:count]
                 at_end = np.maximum(over[scheme.wells[other].id] - refused / step_s, 0.0)
                 coming = coming - spilled / step_s + at_end
-        most = np.maximum(coming - store.soakage_m3_s[-1], 0.0)
-        over[well.id] = np.where(trace.spilled_m3[:count] > 0, most, 0.0)
-        for step in np.flatnonzero(over[well.id]).tolist():
+        group = joined[place]
+        soaks = float(store.soakage_m3_s[-1])
+        spilled = trace.spilled_m3[:count]
+        for other in group:  # over a link they stand at one level, and all that comes leaves at one lip
+            if other != place:
+                coming = coming + traces[other].inflow_m3[:count] / step_s
+                soaks += float(stores[other].soakage_m3_s[-1])
+                spilled = spilled + traces[other].spilled_m3[:count]
+        most = np.where(spilled > 0, np.maximum(coming - soaks, 0.0), 0.0)
+        leaves_here = scheme.spills_at(well.id) == well.id
+        over[well.id] = most if leaves_here else np.zeros_like(most)
+        for step in np.flatnonzero(most).tolist():
             level[step] = well.lip_m + head_over_lip_m(scheme, well, float(most[step]))
         tail[well.id] = level
         rising[well.id] = ended >= np.concatenate([[start], ended[:-1]])
@@ -104,18 +119,12 @@ def _upstream_first(stores: Sequence[network.Store]) -> list[int]:
 
 
 def head_over_lip_m(scheme: Scheme, well: Well, flow_m3_s: float) -> float:
-    """Return the head over the half-blocked overflow grate while this much leaves the full well, m."""
-    overflow = scheme.overflow_of(well.id)
+    """Return the head over the lip of the half-blocked overflow while this much leaves the full well, m."""
+    overflow = scheme.overflow_of(scheme.spills_at(well.id))
     if overflow is None or flow_m3_s <= 0:
         return 0.0
-    return grate.head_over_grate_m(
-        flow_m3_s=flow_m3_s,
-        perimeter_m=math.pi * overflow.diameter_m,
-        open_area_m2=math.pi * overflow.diameter_m**2 / 4 * overflow.open_share,
-        weir_coefficient_si=tables.assumption("overflow-weir-coefficient").value_si,
-        orifice_coefficient=tables.assumption("overflow-orifice-coefficient").value_si,
-        clogged_fraction=tables.assumption("overflow-clogged").value_si,
-    )
+    blocked = tables.assumption("overflow-clogged").value_si
+    return overflow_parts.head_m(overflow, flow_m3_s, blocked, outlet_parts.tail_of(scheme, overflow.to))
 
 
 def trees(scheme: Scheme) -> tuple[EndTree, ...]:
@@ -148,6 +157,7 @@ def trees(scheme: Scheme) -> tuple[EndTree, ...]:
                     ),
                     tuple(where.get(run.from_id, ("", math.inf))[1] for run in runs),
                 ),
+                outlet_parts.tail_of(scheme, end),
             )
         )
     return tuple(found)
@@ -204,7 +214,7 @@ def _with_lip(
 
     ``over_lip_m3_s``: what goes over the lip of the full well if nothing comes out, 0 where it is not full.
     """
-    first = tree.settle(end.pipes, flow_m3_s=flows, tailwater_m=end.tails(tail_m))
+    first = tree.settle(end.pipes, flow_m3_s=flows, tailwater_m=end.tails(tail_m, flows))
     well = next((well for well in scheme.wells if well.id == end.end), None)
     if well is None or over_lip_m3_s <= 0 or not any(first.out_m3_s):
         return first
@@ -213,7 +223,7 @@ def _with_lip(
     for _ in range(10):  # to a thousandth of what comes
         share = 0.5 * (low + high)
         over = max(0.0, over_lip_m3_s - (1.0 - share) * coming)
-        tails = end.tails(well.lip_m + head_over_lip_m(scheme, well, over))
+        tails = end.tails(well.lip_m + head_over_lip_m(scheme, well, over), flows)
         found = tree.settle(end.pipes, flow_m3_s=flows, tailwater_m=tails)
         if coming - sum(found.out_m3_s) > share * coming:
             low = share
@@ -286,7 +296,8 @@ def every_storm(
         for storm, step in _front([_pair(path, end.end) for path in paths]):
             path = paths[storm]
             rate, tail = float(path.rate_m_s[step]), _tail(path, end.end, step)
-            settled = tree.settle(end.pipes, flow_m3_s=flows_at(rate), tailwater_m=end.tails(tail))
+            flows = flows_at(rate)
+            settled = tree.settle(end.pipes, flow_m3_s=flows, tailwater_m=end.tails(tail, flows))
             for run, level in zip(end.runs, settled.wanted_m, strict=True):
                 if run.from_id not in worst or level > worst[run.from_id][0]:
                     worst[run.from_id] = (level, path.duration_s, _instant(path, end.end, step))
@@ -365,10 +376,9 @@ def _first(
     tail, rate = _pair(path, end.end)
 
     def first_wet(start: int, stop: int) -> int | None:
+        flows = flows_at(float(rate[start:stop].max()))
         rows = tree.tree_levels(
-            end.pipes,
-            flow_m3_s=flows_at(float(rate[start:stop].max())),
-            tailwater_m=end.tails(float(tail[start:stop].max())),
+            end.pipes, flow_m3_s=flows, tailwater_m=end.tails(float(tail[start:stop].max()), flows)
         )
         if all(row.level_m <= limit + 1e-9 for row, limit in zip(rows, end.pipes.limit_m, strict=True)):
             return None

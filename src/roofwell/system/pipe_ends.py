@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from roofwell.system.scheme import Run, Scheme
+from roofwell.system.scheme import Run, Scheme, Well
 
 End = Literal["upstream", "downstream"]
 ENDS: tuple[End, ...] = get_args(End)
@@ -63,12 +63,22 @@ def lowest_inlet(scheme: Scheme, part: str) -> PipeEnd | None:
     )
 
 
+def body_reach_m(well: Well) -> float:
+    """Return how far before ``at`` the body begins, m: half an upright one; of lying ones to the near end of the row."""
+    if well.body == "none":
+        return 0.0
+    if well.body == "cylinder":
+        return 0.5 * well.body_diameter_m
+    return 0.5 * well.body_length_m - 0.5 * max(0.0, well.pit_length_m - well.pit_width_m)
+
+
 def _wall(scheme: Scheme, part: str) -> tuple[Wall | None, float]:
     """Return whose wall a pipe meets at a part, and how far it stands from the part's middle, m."""
     for basin in scheme.basins:
         if basin.id == part and math.isfinite(basin.width_m):
-            return "basin", 0.5 * basin.width_m
+            return "basin", 0.5 * basin.along_m
     for well in scheme.wells:
         if well.id == part and math.isfinite(well.body_diameter_m):
-            return "well", 0.5 * well.body_diameter_m
+            reach = body_reach_m(well)
+            return ("well", reach) if reach > 0 else (None, 0.0)
     return None, 0.0

@@ -23,11 +23,12 @@ NEAR_ZERO = 1e-9
 def _bend_k(run: Run) -> float:
     """Loss of the elbows on a run, in velocity heads."""
     return sum(
-        _elbow_k(abs(math.degrees(fitting.angle_rad))) for fitting in run.fittings if fitting.kind == "elbow"
+        elbow_k(abs(math.degrees(fitting.angle_rad))) for fitting in run.fittings if fitting.kind == "elbow"
     )
 
 
-def _elbow_k(angle_deg: float) -> float:
+def elbow_k(angle_deg: float) -> float:
+    """Return the loss of a short elbow, in velocity heads: that of the nearest angle in the table."""
     known = {
         row["angle_deg"]: float(row["high"])
         for row in tables.rows("bend_loss")
@@ -37,8 +38,8 @@ def _elbow_k(angle_deg: float) -> float:
 
 
 @cache
-def _edge() -> EntranceEdge:
-    """Edge of a pipe that starts flush with a wall, as ``entrance-loss-k`` takes it too."""
+def square_edge() -> EntranceEdge:
+    """Return the edge of a pipe that starts flush with a wall, as ``entrance-loss-k`` takes it too."""
     row = next(
         row for row in tables.rows("entrance_control") if row["entrance"] == "square edge with headwall"
     )
@@ -54,7 +55,7 @@ def _entrance_k(scheme: Scheme, run: Run) -> float:
     if not _from_still_water(scheme, run):
         return 0.0
     hood = any(basin.id == run.from_id and basin.hood for basin in scheme.basins)
-    return tables.assumption("entrance-loss-k").value_si + (_elbow_k(90.0) if hood else 0.0)
+    return tables.assumption("entrance-loss-k").value_si + (elbow_k(90.0) if hood else 0.0)
 
 
 def turn_k(scheme: Scheme, branch: Run, trunk: Run) -> float:
@@ -92,9 +93,9 @@ def chain(scheme: Scheme, way: Sequence[Run]) -> dict[str, list[Any]]:
             _entrance_k(scheme, run) + (turn_k(scheme, branch, run) if branch is not None else 0.0)
             for run, branch in zip(runs, above, strict=True)
         ],
-        "bend_loss_k": [_bend_k(run) for run in runs],
+        "bend_loss_k": [_bend_k(run) + run.obstruction_k for run in runs],
         "velocity_head_k": [float(_from_still_water(scheme, run)) for run in runs],
-        "edges": [_edge() if _from_still_water(scheme, run) else None for run in runs],
+        "edges": [square_edge() if _from_still_water(scheme, run) else None for run in runs],
     }
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from roofwell import tables
@@ -11,10 +11,11 @@ from roofwell.job import files, model
 from roofwell.physics.rain import frequency
 from roofwell.physics.rain.frequency import FrequencyTable
 from roofwell.physics.rain.record import Record, record_from_series
-from roofwell.system.facts import RainFacts
+from roofwell.system.facts import DonorFacts, RainFacts
 from roofwell.system.ledger import Ledger
+from roofwell.system.rain_record import donor_words, entry_name, own_record, try_donors
 from roofwell.system.stand_in_rain import stand_in
-from roofwell.tables import rain_formats, rain_library, rain_records
+from roofwell.tables import rain_formats, rain_library
 from roofwell.tables.rain_formats import RainTable
 from roofwell.units import Style
 
@@ -34,33 +35,74 @@ def rain_facts(job: model.Job, folder: Path | None, ledger: Ledger) -> RainFacts
     own = _own_table(job, folder)
     where = _where(job, own)
     table, name, source, here, distance = _table(job, own, where, ledger, notes)
-    record, record_name, record_source, record_here, record_distance = _record(
-        job, folder, table, where, ledger, notes
-    )
     if not here:
         ledger.lack("rain.place")
-    if record is not None and not record_here:
-        ledger.lack("rain.record")
+    found = _record(job, folder, table, here, where, ledger, notes)
+    uplift = 0.0 if job.rain.uplift is None else job.rain.uplift.value_si
+    raised = found.record is not None and uplift > 0 and bool(job.rain.uplift_record)
+    if uplift > 0:
+        notes.append(uplift_words(uplift, record=raised))
     return RainFacts(
-        table=_uplifted(table, job),
+        table=_raised(table, uplift),
         table_name=name,
         table_source=source,
         table_of_this_place=here,
         table_distance_m=distance,
-        record=record,
-        record_name=record_name,
-        record_source=record_source,
-        record_of_this_place=record_here,
-        record_distance_m=record_distance,
+        record=_raised_record(found.record, uplift) if raised else found.record,
+        record_name=found.name,
+        record_source=found.source,
+        record_of_this_place=found.here,
+        record_distance_m=found.distance_m,
         notes=tuple(notes),
+        uplift=uplift,
+        table_today=table if uplift > 0 else None,
+        record_today=found.record if raised else None,
+        donor=found.donor,
+        snow_months=_snow_months(job, ledger.style),
     )
 
 
-def _uplifted(table: FrequencyTable, job: model.Job) -> FrequencyTable:
-    if job.rain.uplift is None:
+def uplift_words(uplift: float, *, record: bool) -> str:
+    """Return the line that always stands beside a raised table: the share, and what is published."""
+    rows = tables.rows("climate_uplift")
+    least, most = rows[0], rows[-1]
+    what = (
+        "every depth of the rain table and of the gauge record is"
+        if record
+        else "every depth of the rain table is"
+    )
+    rest = "" if record else "; the gauge record is as measured"
+    return (
+        f"{what} raised by {share_words(uplift)} for a wetter climate, as the job asks{rest}. One published"
+        f" guide asks {least['share']} ({least['what']}) to {most['share']} ({most['what']}); no US national figure was seen"
+    )
+
+
+def share_words(share: float) -> str:
+    """Return a share as a person writes it: 20 %, 12.5 %."""
+    return f"{100 * share:.4g} %"
+
+
+def _raised(table: FrequencyTable, uplift: float) -> FrequencyTable:
+    if uplift <= 0:
         return table
-    factor = 1 + job.rain.uplift.value_si
-    return FrequencyTable(table.duration_s, table.return_period_years, table.depth_m * factor, table.series)
+    by = 1.0 + uplift
+    lower, upper = (None if bound is None else bound * by for bound in (table.lower_m, table.upper_m))
+    return replace(table, depth_m=table.depth_m * by, lower_m=lower, upper_m=upper)
+
+
+def _raised_record(record: Record | None, uplift: float) -> Record | None:
+    return None if record is None else replace(record, depth_m=record.depth_m * (1.0 + uplift))
+
+
+def _snow_months(job: model.Job, style: Style) -> tuple[int, ...] | None:
+    """Months whose mean temperature may bring snow, 0 for January; None where nobody gave the temperatures."""
+    if not job.rain.air_temperatures:
+        return None
+    limit = tables.limit("snow-month", style).value_si
+    return tuple(
+        month for month, temperature in enumerate(job.rain.air_temperatures) if temperature.value_si < limit
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,41 +171,71 @@ def _table(
     entry, distance, here, why = _nearest(where, "table", rain.shipped_table, None)
     if not here:
         far = why or _far(distance, ledger.style)
-        notes.append(f"the rain table is that of {_name(entry)}, not of this place: {far}")
+        notes.append(f"the rain table is that of {entry_name(entry)}, not of this place: {far}")
     table = frequency.table_from_grid(rain_library.load_table(entry.id))
-    return table, _name(entry), entry.source, here, distance
+    return table, entry_name(entry), entry.source, here, distance
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """The record that is used, and what is known of it."""
+
+    record: Record | None
+    name: str | None
+    source: str | None
+    here: bool
+    distance_m: float | None
+    donor: DonorFacts | None = None
 
 
 def _record(
     job: model.Job,
     folder: Path | None,
     table: FrequencyTable,
+    table_here: bool,
     where: _Where,
     ledger: Ledger,
     notes: list[str],
-) -> tuple[Record | None, str | None, str | None, bool, float | None]:
+) -> _Found:
+    """The job's own record of this place; else the shipped one of it; else, with monthly rain, a scaled one; else the
+    nearest as it is, on which no target rests."""
     rain = job.rain
-    if rain.record is not None:
-        with _named("rain.record", rain.record):
-            steps = rain_records.parse_record(
-                files.read_text(folder, rain.record),
-                unit=rain.record_depth_unit,
-                label=rain.record_stamps or "start",
-                most_m=tables.limit("rain-step-impossible").value_si,
-            )
-            notes.extend(f"{rain.record}: {remark.text}" for remark in steps.remarks)
-            return record_from_series(steps), rain.record, "job", True, None
+    with _named("rain.record", rain.record or ""):
+        own = own_record(job, folder, table, ledger, notes)
+    if own is not None and own.here:
+        return _Found(own.record, own.name, "job", True, None)
     entry, distance, here, why = _nearest(where, "record", rain.shipped_record, table)
-    if not here:
-        far = why or _far(distance, ledger.style)
-        notes.append(f"the long record is that of {_name(entry)} ({entry.climate}), not of this place: {far}")
-    return (
-        record_from_series(rain_library.load_record(entry.id)),
-        _name(entry),
-        entry.source,
-        here,
-        distance,
+    if own is None and here:
+        return _Found(
+            record_from_series(rain_library.load_record(entry.id)),
+            entry_name(entry),
+            entry.source,
+            True,
+            distance,
+        )
+    donors = None
+    if rain.monthly_rain and table_here:
+        normals = [depth.value_si for depth in rain.monthly_rain]
+        named = entry if rain.shipped_record is not None else None
+        donors = try_donors(normals, table, own=own, only=named)
+        notes.extend(donor_words(donors))
+        if donors.accepted:
+            used = donors.accepted[0]
+            return _Found(used.record, f"{used.name}, scaled to this place", used.source, False, None, donors)
+    elif rain.monthly_rain:
+        notes.append(
+            "no record can be scaled to this place's monthly rain: that is tested against its own rain table"
+        )
+    ledger.lack("rain.record")
+    if own is not None:
+        notes.append(f"the long record, {own.name}, is not of this place, as the job says")
+        return _Found(own.record, own.name, "job", False, None, donors)
+    far = why or _far(distance, ledger.style)
+    notes.append(
+        f"the long record is that of {entry_name(entry)} ({entry.climate}), not of this place: {far}"
     )
+    record = record_from_series(rain_library.load_record(entry.id))
+    return _Found(record, entry_name(entry), entry.source, False, distance, donors)
 
 
 def _nearest(
@@ -182,11 +254,6 @@ def _nearest(
     )
     found = next((item for item in ranked if item.entry == chosen), ranked[0])
     return found.entry, found.distance_m, found.of_this_place, ""
-
-
-def _name(entry: rain_library.Entry) -> str:
-    years = f", {entry.first_year} to {entry.last_year}" if entry.first_year else ""
-    return f"{entry.place}, {entry.state}{years}"
 
 
 def _far(distance_m: float | None, style: Style) -> str:

@@ -22,7 +22,9 @@ from roofwell.system.behaviour import (
 from roofwell.system.facts import Survey
 from roofwell.system.groundwater import lifts
 from roofwell.system.gutters import spout_flow
+from roofwell.system.linked_wells import link_flows
 from roofwell.system.scheme import Basin, Scheme
+from roofwell.system.weeps import weep_times
 from roofwell.system.well_rain import well_behaviours
 from roofwell.system.well_record import RecordBasis, inflow_of, linked_stores, records
 from roofwell.system.well_store import well_store
@@ -75,8 +77,12 @@ def behave(
     delivered = {flow.id: min(flow.peak_m3_s, flow.limit_m3_s) for flow in spouts}
     peaks = pipes.run_peaks(scheme, delivered)
     stores = stores_of(scheme, survey, spouts, rate_m_s, record[0] if with_record else None)
+    office = by_office(scheme)
     leaving = leaving_m3_s(scheme, peaks, stores)
-    heads = {well.id: water_levels.head_over_lip_m(scheme, well, leaving[well.id]) for well in scheme.wells}
+    heads = {
+        well.id: water_levels.head_over_lip_m(scheme, well, leaving[scheme.spills_at(well.id)])
+        for well in scheme.wells
+    }
     tail = {well.id: well.lip_m + heads[well.id] for well in scheme.wells}
     still = {well.id: well.lip_m for well in scheme.wells}
     flows, levels = water_levels.cloudburst(scheme, peaks, tail, still, leaving)
@@ -90,6 +96,9 @@ def behave(
         record if with_record else (None, None),
         rate_m_s * survey.soil.safety_factor if with_mound else None,
         hold_by_mound,
+        stores_of(office, survey, spouts, rate_m_s, record[0] if with_record else None)
+        if office is not scheme
+        else None,
     )
     levels, surfacing = water_levels.every_storm(scheme, spouts, storms, levels)
     standing = pipes.standing(scheme, flows)
@@ -106,8 +115,10 @@ def behave(
         basins=tuple(_basin(scheme, survey, basin) for basin in scheme.basins),
         record=system,
         held_water=held_water(scheme, survey, standing),
+        weeps=weep_times(scheme, survey, standing),
         surfacing=surfacing,
         lifts=lifts(scheme, survey, wells) if with_mound else (),
+        links=link_flows(scheme, peaks, stores),
     )
 
 
@@ -167,6 +178,16 @@ def _heaviest(net_m: FloatArray | None, survey: Survey) -> float:
     return 0.0 if net_m is None or record is None else float(np.max(net_m)) / record.step_s
 
 
+def by_office(scheme: Scheme) -> Scheme:
+    """Return a Scheme whose soakage is counted as the permit office prescribes, where it does."""
+    if all(well.office_soakage is None for well in scheme.wells):
+        return scheme
+    return replace(
+        scheme,
+        wells=tuple(replace(well, soakage=well.office_soakage or well.soakage) for well in scheme.wells),
+    )
+
+
 def leaving_m3_s(
     scheme: Scheme, peaks: Mapping[str, float], stores: Mapping[str, network.Store]
 ) -> dict[str, float]:
@@ -175,9 +196,12 @@ def leaving_m3_s(
 
     def leaves(id: str) -> float:
         if id not in out:
-            brought = sum(peaks[run.id] for run in scheme.runs_to(id))
-            brought += sum(leaves(o.of) for o in scheme.overflows if o.to == id and o.of in stores)
-            out[id] = max(0.0, brought - float(stores[id].soakage_m3_s[-1]))
+            group = scheme.linked_with(id)
+            brought = sum(peaks[run.id] for one in group for run in scheme.runs_to(one))
+            brought += sum(leaves(o.of) for o in scheme.overflows if o.to in group and o.of in stores)
+            soaked = sum(float(stores[one].soakage_m3_s[-1]) for one in group)
+            out.update(dict.fromkeys(group, 0.0))  # linked wells let all go at one lip
+            out[scheme.spills_at(id)] = max(0.0, brought - soaked)
         return out[id]
 
     for id in stores:

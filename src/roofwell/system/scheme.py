@@ -11,13 +11,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from roofwell.physics.well.shapes import ArchCurve, Bodies, BodyKind
 from roofwell.physics.well.soakage import Credit
 from roofwell.physics.well.storage import Layer
 from roofwell.system.facts import AssumedValue
 from roofwell.system.origin import Origin
+from roofwell.tables.stones import StoneShape
 
 XY = tuple[float, float]
 
+
+StoneTop = Literal["buried", "surface", "lawn inlet"]
+"""Whether soil lies over a well's stone, or the stone comes up to the lawn, and whether lawn water is meant to enter."""
 
 ByConductivity = Literal["unit gradient", "three-dimensional"]
 SoakageModel = Credit | ByConductivity
@@ -115,12 +120,20 @@ class Wye:
 
 @dataclass(frozen=True, slots=True)
 class Basin:
-    """A catch basin. ``width_m`` is the inside diameter or side; inverts and floor are elevations."""
+    """A catch basin. ``width_m`` is the inside diameter, side or width; inverts and floor are elevations.
+
+    ``length_m`` is its inside length along the water's way (0: as wide), ``outline`` its corners where it has an outline
+    of its own. ``hood_depth_m``: from the outlet's invert down to the hood's mouth; ``hood_air_hole`` None where nobody
+    looked. ``emptied_year``: how often a year the owner will empty it, None where nobody said. ``pea_stone``: the bed
+    under it into which weep holes drain, and how far it reaches beyond the walls; 0 without weep holes.
+    ``lid_held`` (locked, screwed, bolted), its weight, ``mosquito_screen`` (fine mesh or a tight lid) and the widest
+    opening of the grate: None where nobody said; of a new basin designed.
+    """
 
     id: str
     at: XY
     ground_m: float
-    shape: Literal["round", "square"]
+    shape: Literal["round", "square", "rectangular", "outline"]
     width_m: float
     plan_area_m2: float
     floor_m: float
@@ -132,14 +145,52 @@ class Basin:
     weep_holes: int
     weep_hole_diameter_m: float
     weight_kg: float = 0.0
+    length_m: float = 0.0
+    outline: tuple[XY, ...] = ()
+    hood_depth_m: float = 0.0
+    hood_air_hole: bool | None = True
+    emptied_year: float | None = None
+    pea_stone_depth_m: float = 0.0
+    pea_stone_around_m: float = 0.0
+    pea_stone_voids: float = 0.0
+    lid_held: bool | None = True
+    lid_weight_kg: float | None = None
+    grate_opening_m: float | None = None
+    mosquito_screen: bool | None = True
+
+    @property
+    def along_m(self) -> float:
+        """Inside length along the water's way, m."""
+        return self.length_m or self.width_m
+
+    @property
+    def sump_m(self) -> float:
+        """Depth below the outlet, m."""
+        return self.outlet_invert_m - self.floor_m
+
+
+@dataclass(frozen=True, slots=True)
+class Fabric:
+    """A geotextile by its properties: strength class 1 (strongest) to 3, apparent opening size, m, permittivity, 1/s."""
+
+    strength_class: int
+    opening_m: float
+    permittivity_per_s: float
 
 
 @dataclass(frozen=True, slots=True)
 class Well:
-    """Well bodies in a stone surround in one pit; joined at the bottom they are one store.
+    """Well bodies in a stone surround in one pit, or stone alone; joined at the bottom they are one store.
+
+    ``bodies`` stand upright in a row along ``direction_rad``, or are rows that lie along it, ``body_length_m`` long;
+    ``body_diameter_m`` is also an arch's span and a box's width, ``hole_area_m2`` that of all holes of one body. Stone
+    alone has 0 bodies, and all its height is ``stone_below_m``. A lying row's pit begins half its width before ``at``.
 
     ``pit_length_m`` equals ``pit_width_m`` equals the diameter for a round pit. ``bottom_m`` is the pit's
-    bottom, ``stone_top_m`` the top of the stone, ``lip_m`` the level at which the store is full.
+    bottom, ``stone_top_m`` the top of the stone, ``lip_m`` the level at which the store is full. ``office_soakage`` is how
+    the permit office counts soakage, where it prescribes another way than the design's own. ``slot_width_m`` is above 0
+    where the body has slots and no holes; ``fabric`` is None where no cloth lies; ``top_stone_m`` of stone at the lawn lie
+    loose over a sheet of it.
     """
 
     id: str
@@ -166,19 +217,71 @@ class Well:
     soakage: SoakageModel
     layers: tuple[Layer, ...]
     body_wall_m: float = 0.0
+    office_soakage: SoakageModel | None = None
+    body: BodyKind = "cylinder"
+    body_length_m: float = 0.0
+    body_voids: float = 1.0
+    arch: ArchCurve = "parabola"
+    end_caps: bool = True
+    piece_length_m: float = 0.0
+    hole_area_m2: float = 0.0
+    stone_reaches: StoneTop = "buried"
+    observation_pipe: bool = True
+    stone_shape: StoneShape = "crushed"
+    slot_width_m: float = 0.0
+    fabric: Fabric | None = None
+    top_stone_m: float = 0.0
+
+    @property
+    def in_stone(self) -> Bodies:
+        """What lies in the stone, as physics takes it."""
+        return Bodies(
+            kind=self.body,
+            count=self.bodies,
+            width_m=self.body_diameter_m,
+            height_m=self.body_height_m,
+            length_m=self.body_length_m,
+            wall_m=self.body_wall_m,
+            own_voids=self.body_voids,
+            curve=self.arch,
+        )
+
+    @property
+    def pieces(self) -> int:
+        """How many bodies, sticks of pipe or chambers are set in the pit."""
+        if self.body in ("cylinder", "none") or self.piece_length_m <= 0:
+            return self.bodies
+        return self.bodies * math.ceil(self.body_length_m / self.piece_length_m - 1e-6)
 
     @property
     def body_centers(self) -> tuple[XY, ...]:
-        """Centers of the bodies; the first, where the pipe enters, is ``at``."""
+        """Centers of the bodies; of upright ones the first, where the pipe enters, is ``at``."""
         east, north = math.cos(self.direction_rad), math.sin(self.direction_rad)
+        if self.body != "cylinder":
+            x, y = self.pit_center
+            offsets = [self.body_spacing_m * (i - (self.bodies - 1) / 2) for i in range(self.bodies)]
+            return tuple((x - off * north, y + off * east) for off in offsets)
         return tuple(
             (self.at[0] + i * self.body_spacing_m * east, self.at[1] + i * self.body_spacing_m * north)
             for i in range(self.bodies)
         )
 
     @property
+    def body_outlines(self) -> tuple[tuple[XY, ...], ...]:
+        """Corners of each lying row on plan; nothing for upright bodies and stone alone."""
+        if self.body in ("cylinder", "none"):
+            return ()
+        half, side = self.body_length_m / 2, self.body_diameter_m / 2
+        return tuple(_box(center, self.direction_rad, half, side) for center in self.body_centers)
+
+    @property
     def pit_center(self) -> XY:
-        """Center of the pit: halfway between the first and the last body."""
+        """Center of the pit: halfway between the first and the last body, or of the trench or bed."""
+        if self.body != "cylinder":
+            on = max(0.0, self.pit_length_m - self.pit_width_m) / 2
+            return self.at[0] + on * math.cos(self.direction_rad), self.at[1] + on * math.sin(
+                self.direction_rad
+            )
         first, last = self.body_centers[0], self.body_centers[-1]
         return (first[0] + last[0]) / 2, (first[1] + last[1]) / 2
 
@@ -192,17 +295,74 @@ class Well:
                 (x + radius * math.cos(math.tau * i / 24), y + radius * math.sin(math.tau * i / 24))
                 for i in range(24)
             )
-        east, north = math.cos(self.direction_rad), math.sin(self.direction_rad)
-        half, side = self.pit_length_m / 2, self.pit_width_m / 2
-        return tuple(
-            (x + a * half * east - b * side * north, y + a * half * north + b * side * east)
-            for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+        return _box((x, y), self.direction_rad, self.pit_length_m / 2, self.pit_width_m / 2)
+
+
+def _box(center: XY, direction: float, half: float, side: float) -> tuple[XY, ...]:
+    """Corners of a rectangle, ``half`` its length along the direction and ``side`` half its width."""
+    (x, y), east, north = center, math.cos(direction), math.sin(direction)
+    return tuple(
+        (x + a * half * east - b * side * north, y + a * half * north + b * side * east)
+        for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class WellLink:
+    """A level pipe between two wells: over its invert they are one store.
+
+    ``path``: from pit wall to pit wall; ``length_m``: from the middle of one well to that of the other.
+    """
+
+    of: str
+    to: str
+    invert_m: float
+    pipe: str
+    nominal_m: float
+    inside_diameter_m: float
+    outside_diameter_m: float
+    manning_n: float
+    path: tuple[XY, XY]
+    length_m: float
+
+    @property
+    def id(self) -> str:
+        """How findings and papers call it."""
+        return f"{self.of}-{self.to}"
+
+
+@dataclass(frozen=True, slots=True)
+class OverflowPipe:
+    """The pipe from a well's pit to an overflow that stands beside it, or to the outlet that takes the overflow.
+
+    It starts at the well's wall; ``downstream_invert_m`` is the inside bottom of its elbow or free end. ``bends_k``: loss of
+    its elbows, in velocity heads. ``weep_hole``: whether the low elbow drains into the ground.
+    """
+
+    upstream_invert_m: float
+    downstream_invert_m: float
+    length_m: float
+    inside_diameter_m: float
+    manning_n: float
+    bends_k: float
+    weep_hole: bool
+
+    @property
+    def slope_m_m(self) -> float:
+        """Fall per length away from the well, m/m; negative where it rises."""
+        return (
+            (self.upstream_invert_m - self.downstream_invert_m) / self.length_m if self.length_m > 0 else 0.0
         )
 
 
 @dataclass(frozen=True, slots=True)
 class Overflow:
-    """Where a full well lets its water out. ``to`` is another well, or None: over the ground."""
+    """Where a full well lets its water out. ``to``: another well, an outlet, or None: over the ground.
+
+    ``path``: its way over the ground as the job draws it; empty where it does not.
+    ``ground_m``: lawn where it stands. ``length_m``: of a level spreader's lip. ``lid_head_m``, ``lid_travel_m``: water over
+    the lip that lifts the lid of a pop-up emitter, and how far it rises.
+    """
 
     id: str
     of: str
@@ -214,11 +374,27 @@ class Overflow:
     to: str | None
     destination: str | None
     distance_to_lot_line_m: float | None
+    ground_m: float = math.nan
+    length_m: float = 0.0
+    lid_head_m: float = 0.0
+    lid_travel_m: float = 0.0
+    pipe: OverflowPipe | None = None
+    path: tuple[XY, ...] = ()
+
+    @property
+    def called(self) -> str:
+        """What papers call it: its kind, or the pipe that leads on from its lip."""
+        return f"pipe to {self.to}" if self.pipe is not None and self.to is not None else self.kind
 
 
 @dataclass(frozen=True, slots=True)
 class Outlet:
-    """Another way out: daylight, a storm sewer, a swale."""
+    """Another way out: daylight, a curb, a storm sewer, a swale, a pump.
+
+    ``opening_*``: of a curb, clear; 0 where the pipe's own end is the opening. ``guard``: none, bars or a flap.
+    ``tailwater_m``: highest water that stands before it, None where nobody says that any does. ``power`` and
+    ``freeze_protection``: of a pump, in words, None where nobody said; what it lifts is not reckoned.
+    """
 
     id: str
     kind: str
@@ -226,6 +402,15 @@ class Outlet:
     ground_m: float
     invert_m: float
     destination: str | None
+    opening_width_m: float = 0.0
+    opening_height_m: float = 0.0
+    opening_diameter_m: float = 0.0
+    guard: str = "none"
+    tailwater_m: float | None = None
+    allowed_by: str | None = None
+    pad: bool = True
+    power: str | None = None
+    freeze_protection: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,6 +468,8 @@ class Run:
     crossings: tuple[CrossedThing, ...]
     upstream_inlet_m: float  # bottom of the pipe where it leaves its upstream part
     cover_by: tuple[str, ...] = ()  # what wants the cover: "lawn", "walk:K1", "drive:V1", "frost", "daylight"
+    obstruction_k: float = 0.0  # loss of what lies in its start, in velocity heads: 0 but in a what-if
+    perforated: bool = False  # leaks along its way
 
     @property
     def fall_m(self) -> float:
@@ -443,6 +630,24 @@ class Scheme:
     routes: tuple[Route, ...] = ()
     blocked: tuple[Blocked, ...] = ()
     paved: tuple[PavedCrossing, ...] = ()
+    links: tuple[WellLink, ...] = ()
+
+    def linked_with(self, well: str) -> tuple[str, ...]:
+        """Return the wells that a well is one store with, itself among them, in the order of the Scheme."""
+        found = {well}
+        for _ in self.links:
+            for link in self.links:
+                if link.of in found or link.to in found:
+                    found |= {link.of, link.to}
+        return tuple(item.id for item in self.wells if item.id in found)
+
+    def spills_at(self, well: str) -> str:
+        """Return the well at whose overflow a well's water leaves: that with the lowest lip of all it is linked with."""
+        group = self.linked_with(well)
+        if len(group) < 2:
+            return well
+        lips = {overflow.of: overflow.lip_m for overflow in self.overflows}
+        return min(group, key=lambda id: (lips.get(id, math.inf), group.index(id)))
 
     def run_from(self, part: str) -> Run | None:
         """Return the run that leaves a part, or None."""

@@ -23,9 +23,16 @@ CURVE_TOLERANCE = 1e-3
 Curve = tuple[FloatArray, FloatArray, FloatArray]
 
 
-def by_conductivity(model: SoakageModel) -> bool:
+def by_conductivity(model: str) -> bool:
     """Say whether a model counts with the conductivity and not with the rate."""
     return model in get_args(ByConductivity)
+
+
+def by_the_soil(soil: Soil, well: Well) -> ByConductivity | None:
+    """Return how the soil's own conductivity counts for a well: to all sides where that holds for it, else under a
+    gradient of one, which lies on the low side; None where no conductivity is known."""
+    models: tuple[ByConductivity, ...] = ("three-dimensional", "unit gradient")
+    return next((model for model in models if not why_not(soil, well, model)), None)
 
 
 def why_not(soil: Soil, well: Well, model: SoakageModel) -> str:

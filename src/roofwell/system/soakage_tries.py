@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from roofwell.physics import network
+from roofwell.physics import linked, network
 from roofwell.physics.soil.around_well import flow_around_well_m2, glover_flow_m2
 from roofwell.physics.soil.early import DrySoil, early_gain_m
 from roofwell.physics.soil.permeameter import GLOVER_LEAST_HEAD_OVER_RADIUS, MOST_HEAD_OVER_RADIUS
@@ -28,7 +28,7 @@ MODELS: tuple[SoakageModel, ...] = (
     "unit gradient",
     "three-dimensional",
 )
-"""Those that are always shown; the job's own stands first where it is another one."""
+"""Those that are always shown; the design's own and the office's stand first where they are others."""
 
 
 def soakage_tries(
@@ -45,11 +45,12 @@ def soakage_tries(
     ``rate_m_s``: what the design counts with, over the safety factor; ``record`` from ``record_basis``. A model that does
     not hold for one of the wells is not run: with wells that overflow into each other it would say nothing.
     """
-    own = tuple(dict.fromkeys(well.soakage for well in scheme.wells))
+    own = dict.fromkeys(well.soakage for well in scheme.wells)
+    office = dict.fromkeys(well.office_soakage for well in scheme.wells if well.office_soakage is not None)
     if not own:
         return ()
-    rains, water = _rains(survey, inflow), _long(survey, inflow, record)
-    models = (*(model for model in own if model not in MODELS), *MODELS)
+    rains, water = rains_at_wells(survey, inflow), record_at_wells(survey, inflow, record)
+    models = (*(model for model in {**own, **office} if model not in MODELS), *MODELS)
     rows: dict[str, list[SoakageTry]] = {well.id: [] for well in scheme.wells}
     for model in models:
         tried = replace(scheme, wells=tuple(replace(well, soakage=model) for well in scheme.wells))
@@ -60,12 +61,24 @@ def soakage_tries(
                     f"not for {id}: {reason}" for id, reason in reasons.items() if reason
                 )
                 rows[well.id].append(
-                    SoakageTry(well.id, model, well.soakage == model, None, None, None, None, None, why)
+                    SoakageTry(
+                        well.id,
+                        model,
+                        well.soakage == model,
+                        None,
+                        None,
+                        None,
+                        None,
+                        None,
+                        why,
+                        well.office_soakage == model,
+                    )
                 )
             continue
         stores = linked_stores(tried, stores_of(tried, survey, behaviour.downspouts, rate_m_s, record[0]))
-        storm = _storms(stores, rains, survey.settings["starting_level"])
-        spills = _spills(stores, survey, record, water)
+        drains = network.drain_times_s(stores)
+        storm = storms_kept(stores, rains, survey.settings["starting_level"])
+        spills = spills_at_wells(stores, survey, record, water)
         for j, well in enumerate(scheme.wells):
             rows[well.id].append(
                 SoakageTry(
@@ -75,8 +88,9 @@ def soakage_tries(
                     soakage_m3_s=float(stores[j].soakage_m3_s[-1]),
                     held_share=storm[j][0],
                     full_share=storm[j][1],
-                    drain_s=network.drain_time_s(stores[j], float(stores[j].volume_m3[-1])),
+                    drain_s=max(drains[k] for k in store_groups(stores)[j]),
                     spills_year=spills[j] if spills is not None else None,
+                    office=well.office_soakage == model,
                 )
             )
     return tuple(row for well in scheme.wells for row in rows[well.id])
@@ -87,7 +101,7 @@ Water = tuple[
 ]  # what reaches each well, what its gutters refuse (m³/s), the step (s)
 
 
-def _rains(survey: Survey, inflow: Inflow) -> list[Water]:
+def rains_at_wells(survey: Survey, inflow: Inflow) -> list[Water]:
     """The design storm of every duration as the wells get it: the same under every model."""
     out = []
     for duration in storm_durations_s(survey):
@@ -96,24 +110,27 @@ def _rains(survey: Survey, inflow: Inflow) -> list[Water]:
     return out
 
 
-def _storms(
+def storms_kept(
     stores: Sequence[network.Store], rains: Sequence[Water], starting_level: float
 ) -> list[tuple[float, float]]:
     """For each well: what of a design storm it keeps, and how full it gets, in the durations that ask most."""
     start = [starting_level * float(store.volume_m3[-1]) for store in stores]
     held, full = [1.0] * len(stores), [0.0] * len(stores)
+    groups = store_groups(stores)
     for arriving, refused, step in rains:
         traces = network.simulate(stores, arriving, step_s=step, start_m3=start)
-        for j, trace in enumerate(traces):
-            turned_away = float(refused[:, j].sum()) * step
+        for j, group in enumerate(groups):
+            trace = network.summed([traces[k] for k in group])
+            turned_away = float(refused[:, group].sum()) * step
             came = float(trace.inflow_m3.sum()) + turned_away
             lost = float(trace.spilled_m3.sum() + trace.refused_m3.sum()) + turned_away
             held[j] = min(held[j], 1.0 - lost / came if came > 0 else 1.0)
-            full[j] = max(full[j], float(trace.volume_peak_m3.max()) / float(stores[j].volume_m3[-1]))
+            whole = sum(float(stores[k].volume_m3[-1]) for k in group)
+            full[j] = max(full[j], float(trace.volume_peak_m3.max()) / whole)
     return list(zip(held, full, strict=True))
 
 
-def _long(survey: Survey, inflow: Inflow, record: RecordBasis) -> Water | None:
+def record_at_wells(survey: Survey, inflow: Inflow, record: RecordBasis) -> Water | None:
     """The record as the wells get it; None without one."""
     net, rain = record[0], survey.rain.record
     if net is None or rain is None:
@@ -122,7 +139,13 @@ def _long(survey: Survey, inflow: Inflow, record: RecordBasis) -> Water | None:
     return (*inflow(net * survey.settings["runoff_coefficient"] / step), step)
 
 
-def _spills(
+def store_groups(stores: Sequence[network.Store]) -> list[list[int]]:
+    """For each store the places of all that are one store with it."""
+    joined = linked.groups([store.link for store in stores])
+    return [next((group for group in joined if j in group), [j]) for j in range(len(stores))]
+
+
+def spills_at_wells(
     stores: Sequence[network.Store], survey: Survey, record: RecordBasis, water: Water | None
 ) -> list[float] | None:
     """Spills a year of each well through the record, as `records` counts them; None without one."""
@@ -131,9 +154,11 @@ def _spills(
         return None
     arriving, refused, step = water
     out = []
-    for j, trace in enumerate(network.simulate(stores, arriving, step_s=step)):
-        lost = trace.spilled_m3 + trace.refused_m3 + refused[:, j] * step
-        steps = np.flatnonzero(lost > SPILL_SHARE * float(stores[j].volume_m3[-1]))
+    traces = network.simulate(stores, arriving, step_s=step)
+    for group in store_groups(stores):
+        trace = network.summed([traces[k] for k in group])
+        lost = trace.spilled_m3 + trace.refused_m3 + refused[:, group].sum(axis=1) * step
+        steps = np.flatnonzero(lost > SPILL_SHARE * sum(float(stores[k].volume_m3[-1]) for k in group))
         out.append(np.unique(found.event_of_step[steps]).size / rain.years)
     return out
 

@@ -12,7 +12,13 @@ from roofwell.physics.soil import spread
 from roofwell.system.facts import AssumedValue, Soil, SoilLayerFact, SoilTest
 from roofwell.system.ledger import Ledger
 from roofwell.system.safety_factor import safety_factor
-from roofwell.system.soil_ground import capillarity_per_m, row_of, water_of_tests_c, wetting_front
+from roofwell.system.soil_ground import (
+    capillarity_per_m,
+    out_of_wet_season,
+    row_of,
+    water_of_tests_c,
+    wetting_front,
+)
 from roofwell.system.soil_tests import soil_tests, without_reading, without_size
 from roofwell.system.soil_witness import witnesses
 from roofwell.units import Dimension
@@ -53,9 +59,10 @@ def soil_facts(job: model.Job, rules: RuleFile | None, ledger: Ledger, *, roof_m
         basis += f"; by layer: {_listed(layers, ledger.style)}"
     water = soil.seasonal_high_water
     water_basis: str | None = soil.high_water_known_by
-    if water is None and high_water_depth_m(soil) is None:
+    dry = _seen_when_dry(job)
+    if dry or (water is None and high_water_depth_m(soil) is None):
         ledger.lack("soil.seasonal_high_water")
-    elif water is None and soil.seasonal_high_water_depth is None:
+    if water is None and soil.seasonal_high_water_depth is None:
         water_basis = _shallowest(soil)[1]
     log_spread, measured = _log_spread(tests, ledger)
     low_k, best_k, high_k = _conductivity(tests)
@@ -86,6 +93,7 @@ def soil_facts(job: model.Job, rules: RuleFile | None, ledger: Ledger, *, roof_m
             *lacking,
             *_one_spot(tests),
             *_water_notes(soil),
+            *dry,
             *said,
         ),
         conductivity_used_m_s=_mean([test.conductivity_used_m_s for test in tests]),
@@ -115,6 +123,24 @@ def _shallowest(soil: model.Soil) -> tuple[float | None, str | None]:
     if soil.water_seen_depth is not None:
         signs.append((soil.water_seen_depth.value_si, "observed"))
     return min(signs, default=(None, None))
+
+
+def _seen_when_dry(job: model.Job) -> tuple[str, ...]:
+    """Say that the water level rests on one look outside the wet season; nothing where it rests on something else.
+
+    Mottling is the mark of water that stood there in wet seasons, and a record, a map or a neighbor tell of years: only
+    water seen on a day goes by the day. In the wet season it may still rise; outside it, it does.
+    """
+    soil = job.soil
+    given = soil.seasonal_high_water is not None or soil.seasonal_high_water_depth is not None
+    by: str | None = soil.high_water_known_by if given else _shallowest(soil)[1]
+    day = soil.high_water_date if given else soil.water_seen_date
+    if by != "observed" or day is None or not out_of_wet_season(day, job.place.latitude):
+        return ()
+    return (
+        f"the water in the ground was seen on {day.isoformat()}, outside the wet season: it rises by then, and how far is "
+        "not known from it; look again from the first wet month to the last, or find the mottling in the hole",
+    )
 
 
 def _one_spot(tests: Sequence[SoilTest]) -> tuple[str, ...]:

@@ -105,6 +105,15 @@ def in_low_water(day: date | None, latitude: float | None) -> bool:
     return any(row["hemisphere"] == half and int(row["month"]) == day.month for row in rows)
 
 
+def out_of_wet_season(day: date | None, latitude: float | None) -> bool:
+    """Say whether a day lies outside the months in which offices want water in the ground looked for; no day: no."""
+    if day is None:
+        return False
+    half = "south" if latitude is not None and latitude < 0 else "north"
+    rows = tables.rows("wet_season_months")
+    return not any(row["hemisphere"] == half and int(row["month"]) == day.month for row in rows)
+
+
 def two_systems(lengths: Iterable[Quantity | None]) -> bool:
     """Say whether the readings of one test are written in inches or feet and in meters both."""
     return len({bool(_METRIC.search(one.text)) for one in lengths if one is not None}) > 1

@@ -13,6 +13,7 @@ from roofwell.physics.well import soakage, storage
 from roofwell.physics.well.soakage import CREDITS, Credit
 from roofwell.system.facts import SoilTest
 from roofwell.system.soil_tests import floor_and_perimeter
+from roofwell.system.stone_and_fabric import given_voids
 
 _TRIAL_M_S = 1e-6  # any rate: the time to drain goes with its inverse
 BRACKET: tuple[Credit, ...] = ("bottom", "bottom and sides")
@@ -114,7 +115,8 @@ def _layers(job: model.Job, witness: model.Witness) -> tuple[storage.Layer, ...]
             return None
         voids = witness.voids.value_si if witness.voids is not None else 1.0
         return (storage.Layer(0.0, depth, floor, perimeter, 0.0, voids),)
-    stone = well.voids.value_si if well.voids is not None else tables.assumption("voids").value_si
+    told = given_voids(well)
+    stone = told if told is not None else tables.assumption("voids").value_si
     style = job.job.units or "us"
     below = (
         well.stone_below.value_si

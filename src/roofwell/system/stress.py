@@ -14,12 +14,12 @@ import numpy as np
 from roofwell.physics import network
 from roofwell.physics.rain.frequency import intensity_m_s
 from roofwell.physics.well import storage
-from roofwell.physics.well.flooded import flooded_curves
 from roofwell.system import levels as water_levels
 from roofwell.system import pipes, roof_parts
 from roofwell.system.behaviour import Behaviour, FloatArray, WaterLevel
 from roofwell.system.beyond_facts import Stress, StressAtWell
 from roofwell.system.facts import Survey
+from roofwell.system.flooding import flooded_store
 from roofwell.system.gutters import spout_flow
 from roofwell.system.rainfall import leaving_m3_s
 from roofwell.system.scheme import Scheme
@@ -174,40 +174,8 @@ def _high_water(
         return Stress("high-water", what, (), None, None, (), None, missing="soil.seasonal_high_water")
     if mound_holds(behaviour):
         return _held_by_mound(scheme, survey, behaviour, what)
-    flooded, left = [], []
-    for well, store in zip(scheme.wells, stores, strict=True):
-        depth = min(max(high - well.bottom_m, 0.0), well.layers[-1].top_m)
-        full = float(store.volume_m3[-1])
-        stands = float(storage.storage_volume_m3(well.layers, depth))
-        if stands >= full * (1 - 1e-9):  # all of it: what comes, spills
-            still = np.zeros_like(store.volume_m3)
-            left.append(replace(store, soakage_m3_s=still, soakage_below_m3_s=None))
-            flooded.append(0.0)
-            continue
-        if stands <= 0:
-            left.append(store)
-            flooded.append(0.0)
-            continue
-        nodes, above, below, capacity = flooded_curves(
-            volume_m3=store.volume_m3,
-            above_m3_s=store.soakage_m3_s,
-            below_m3_s=store.soakage_below_m3_s
-            if store.soakage_below_m3_s is not None
-            else store.soakage_m3_s,
-            capacity_m3_s=store.capacity_m3_s,
-            flooded_m3=stands,
-        )
-        left.append(
-            replace(
-                store,
-                volume_m3=nodes,
-                soakage_m3_s=above,
-                soakage_below_m3_s=below,
-                capacity_m3_s=capacity,
-                empty_m3=min(store.empty_m3, 0.5 * float(nodes[-1])),
-            )
-        )
-        flooded.append(stands)
+    pairs = zip(scheme.wells, stores, strict=True)
+    left, flooded = zip(*(flooded_store(store, well, high) for well, store in pairs), strict=True)
     drowned = [well.bottom_m + well.layers[-1].top_m <= high for well in scheme.wells]
     start = [
         float(store.volume_m3[-1])
@@ -273,7 +241,7 @@ def _cloudburst(scheme: Scheme, survey: Survey, stores: Stores) -> Stress:
     by_well = {well.id: store for well, store in zip(scheme.wells, stores, strict=True)}
     leaving = leaving_m3_s(scheme, peaks, by_well)
     tail = {
-        well.id: well.lip_m + water_levels.head_over_lip_m(scheme, well, leaving[well.id])
+        well.id: well.lip_m + water_levels.head_over_lip_m(scheme, well, leaving[scheme.spills_at(well.id)])
         for well in scheme.wells
     }
     still = {well.id: well.lip_m for well in scheme.wells}

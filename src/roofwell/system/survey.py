@@ -20,7 +20,7 @@ from roofwell.system.facts import (
     Survey,
     Targets,
 )
-from roofwell.system.ground_facts import ground_surface, level_book, shots
+from roofwell.system.ground_facts import break_lines, ground_surface, level_book, shots
 from roofwell.system.groundwater import aquifer_fact
 from roofwell.system.ledger import Ledger
 from roofwell.system.place import xy, xys
@@ -57,8 +57,9 @@ def survey(job: model.Job, *, folder: Path | None = None) -> Survey:
     settings = _settings(job, rules, ledger)
     book = level_book(job, ledger)
     points = shots(job, book)
-    ground, ground_known = ground_surface(points, ledger)
     features = _features(job)
+    lines, loose = break_lines(features, points, ledger.style)
+    ground, ground_known = ground_surface(points, ledger, lines)
     _note_absent(job, features, ledger)
     buildings = _buildings(job, ledger)
     located, note = _utilities(job, ledger)
@@ -94,6 +95,9 @@ def survey(job: model.Job, *, folder: Path | None = None) -> Survey:
         storm_shape=job.settings.storm_shape or "alternating blocks",
         aquifer=aquifer,
         flood_dates=job.complaint.flood_dates,
+        puddle=xys(job.complaint.puddle),
+        puddle_depth_m=_si(job.complaint.puddle_depth),
+        loose_break_lines=loose,
     )
 
 
@@ -134,6 +138,8 @@ def _settings(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> dict[st
         "lap": pick("lap", "lap"),
         "stone_density": pick("stone_density", "stone-density"),
         "cloudburst_duration": ledger.assume("settings.cloudburst_duration", "cloudburst-duration"),
+        "overland_manning_n": ledger.assume("overland.manning_n", "overland-manning-n"),
+        "overland_side_slope": ledger.assume("overland.side_slope", "overland-side-slope"),
     }
 
 
@@ -238,7 +244,13 @@ def _roofs(job: model.Job, ledger: Ledger) -> tuple[RoofFact, ...]:
         while gutter is None and lower in job.roofs and lower not in seen:
             seen.add(lower)
             gutter, lower = job.roofs[lower].gutter, job.roofs[lower].sheds_on
-        out.append(RoofFact(id, xys(roof.outline), area, counted, gutter))
+        if roof.trees is None:
+            ledger.lack("roofs.trees")
+        out.append(
+            RoofFact(
+                id, xys(roof.outline), area, counted, gutter, roof.covering, roof.trees, roof.tree_kind
+            )
+        )
     fed = {roof.gutter for roof in job.roofs.values()}
     if not fed or any(id not in fed for id, gutter in job.gutters.items() if gutter.state != "abandoned"):
         ledger.lack("roofs")  # a gutter that no roof section names takes water that nobody has measured
@@ -272,6 +284,7 @@ def _targets(job: model.Job, rules: RuleFile | None, ledger: Ledger) -> Targets:
         spills_year=_si(targets.spills),
         lawn_clear_s=_si(targets.lawn_clear),
         budget=_si(targets.budget),
+        years=_si(targets.years),
     )
 
 

@@ -206,4 +206,5 @@ def _finished(draft: DraftRun, own: list[CrossedThing], solution: InvertSolution
         cover_by=draft.cover_by,
         crossings=tuple(crossed),
         upstream_inlet_m=up,
+        perforated=bool(draft.laid.given.perforated),
     )

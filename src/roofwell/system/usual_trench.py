@@ -1,11 +1,10 @@
-"""The trench that a route counts with before its own levels are known, and how long a row of bodies is."""
+"""The trench that a route counts with before its own levels are known."""
 
 from __future__ import annotations
 
 from roofwell import tables
 from roofwell.job import model
 from roofwell.system import pipe_slopes, trench_parts
-from roofwell.system.choice import WellChoice
 from roofwell.system.dug_by import trench_width_m
 from roofwell.system.facts import Survey
 from roofwell.system.route_ground import Trench
@@ -32,10 +31,3 @@ def usual_trench(job: model.Job, survey: Survey) -> Trench:
         cover_drive_m=settings["cover_drive"],
         wall_offset_m=tables.assumption("trench-offset", survey.style).value_si,
     )
-
-
-def row_m(given: model.Well, choice: WellChoice, survey: Survey) -> float:
-    """Return the distance from the first to the last body of a well, m."""
-    clear = tables.assumption("body-spacing-clear", survey.style).value_si
-    apart = given.body_spacing.value_si if given.body_spacing is not None else choice.body.diameter_m + clear
-    return ((given.bodies or choice.bodies) - 1) * apart

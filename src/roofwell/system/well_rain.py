@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,12 +12,21 @@ from roofwell import tables
 from roofwell.physics import mounded, network
 from roofwell.physics.well import storage
 from roofwell.system import groundwater
-from roofwell.system.behaviour import DownspoutFlow, FloatArray, RecordResult, StormResult, WellBehaviour
+from roofwell.system.behaviour import (
+    DownspoutFlow,
+    FloatArray,
+    OfficeCount,
+    RecordResult,
+    StormResult,
+    WellBehaviour,
+)
 from roofwell.system.facts import Survey
 from roofwell.system.levels import StormPath, storm_path
+from roofwell.system.linked_wells import places
+from roofwell.system.outlet_parts import tail_of
+from roofwell.system.overflow_parts import capacity_m3_s, stated_head_m
 from roofwell.system.scheme import Downspout, Scheme
 from roofwell.system.storm_run import net_rate_m_s, storm_durations_s, storm_of, storm_step_s
-from roofwell.system.well_parts import grate_flow_m3_s
 from roofwell.system.well_record import Inflow, RecordBasis, Records, inflow_of, linked_stores, records
 
 DRY_TAIL_S = 30 * 86400.0
@@ -32,10 +42,12 @@ def well_behaviours(
     record: RecordBasis,
     measured_m_s: float | None = None,
     hold: bool = False,
+    office: Mapping[str, network.Store] | None = None,
 ) -> tuple[tuple[WellBehaviour, ...], RecordResult | None, tuple[StormPath, ...]]:
     """Return every well in every storm and through the record; the record of all wells as one system; the storms
     step by step, for the levels in the pipes. ``measured_m_s``, the soil's rate before the safety factor, adds the
-    mounds on the groundwater; with ``hold`` a mound that reaches its well holds the soakage back."""
+    mounds on the groundwater; with ``hold`` a mound that reaches its well holds the soakage back. ``office``: the stores
+    as the permit office counts their soakage, where it prescribes another way."""
     if not scheme.wells:
         return (), None, ()
     linked, inflow = linked_stores(scheme, stores), inflow_of(scheme, spouts)
@@ -64,7 +76,42 @@ def well_behaviours(
             long = records(survey, linked, inflow, record, follow)
             again = _wells(scheme, survey, stores, linked, heads, leaving, spouts, all_storms, long)
             wells = groundwater.with_held(wells, again, kept[-1] if kept else None)
+    if office:
+        wells = _counted_by_office(scheme, survey, wells, linked_stores(scheme, office), inflow)
     return wells, long.system if long is not None else None, paths
+
+
+def _counted_by_office(
+    scheme: Scheme,
+    survey: Survey,
+    wells: Sequence[WellBehaviour],
+    stores: list[network.Store],
+    inflow: Inflow,
+) -> tuple[WellBehaviour, ...]:
+    """Add what each well does in the design storms as the permit office counts its soakage."""
+    storms, drains = _storms(scheme, survey, stores, inflow)[0], network.drain_times_s(stores)
+    return tuple(
+        replace(
+            behaviour,
+            by_office=OfficeCount(
+                model=part.office_soakage,
+                soakage_full_m3_s=float(store.soakage_m3_s[-1]),
+                drain_time_s=max(drains[k] for k in group),
+                storms=tuple(results),
+                critical=_critical(results),
+            ),
+        )
+        if part.office_soakage is not None
+        else behaviour
+        for part, behaviour, store, (results, _), group in zip(
+            scheme.wells, wells, stores, storms, places(scheme), strict=True
+        )
+    )
+
+
+def _critical(results: Sequence[StormResult]) -> StormResult | None:
+    """The storm that asks most of a well."""
+    return max(results, key=lambda storm: storm.peak_m3 + storm.spilled_m3 + storm.refused_m3, default=None)
 
 
 def _wells(
@@ -80,17 +127,16 @@ def _wells(
 ) -> tuple[WellBehaviour, ...]:
     """Put together what is known of each well."""
     out = []
-    for j, well in enumerate(scheme.wells):
-        feeders = scheme.upstream_downspouts(well.id)
-        area = sum(spout.roof_area_m2 for spout in feeders)
+    drains = network.drain_times_s(linked)
+    for (j, well), group in zip(enumerate(scheme.wells), places(scheme), strict=True):
+        feeders = [scheme.upstream_downspouts(scheme.wells[k].id) for k in group]
+        area = sum(spout.roof_area_m2 for one in feeders for spout in one)
         store = linked[j]
-        full = float(store.volume_m3[-1])
+        full = sum(float(linked[k].volume_m3[-1]) for k in group)
         overflow = scheme.overflow_of(well.id)
-        peak = sum(limit_flow(spouts, feeders))
+        peaks = [sum(limit_flow(spouts, one)) for one in feeders]
         results, traces = all_storms[j]
-        critical = max(
-            results, key=lambda storm: storm.peak_m3 + storm.spilled_m3 + storm.refused_m3, default=None
-        )
+        critical = _critical(results)
         trace = traces[results.index(critical)] if critical is not None else (np.zeros(0),) * 3
         out.append(
             WellBehaviour(
@@ -99,24 +145,30 @@ def _wells(
                 storage_m3=full,
                 holds_rain_m=full / area if area > 0 else math.inf,
                 soakage_full_m3_s=float(store.soakage_m3_s[-1]),
-                drain_time_s=network.drain_time_s(store, full),
+                drain_time_s=max(drains[k] for k in group),
                 storms=tuple(results),
                 critical=critical,
                 record=long.wells[j] if long is not None else None,
                 record_low=None,
                 record_high=None,
-                cloudburst_fill_s=_fill_time(stores[well.id], peak),
+                cloudburst_fill_s=(
+                    _fill_time([stores[well.id]], peaks)
+                    if len(group) == 1
+                    else _fill_time_of(linked, group, peaks)
+                ),
+                linked_with=tuple(scheme.wells[k].id for k in group if k != j),
+                own_storage_m3=float(store.volume_m3[-1]),
                 trace_time_s=trace[0],
                 trace_rain_m=trace[1],
                 trace_volume_m3=trace[2],
                 head_over_lip_m=heads[well.id],
                 overflow_peak_m3_s=leaving[well.id],
                 overflow_half_blocked_m3_s=(
-                    grate_flow_m3_s(
-                        overflow.diameter_m,
-                        overflow.open_share,
-                        tables.limit("overflow-head", survey.style).value_si,
+                    capacity_m3_s(
+                        overflow,
+                        stated_head_m(overflow, survey.style),
                         tables.assumption("overflow-clogged").value_si,
+                        tail_of(scheme, overflow.to),
                     )
                     if overflow is not None
                     else 0.0
@@ -132,13 +184,23 @@ def limit_flow(flows: Sequence[DownspoutFlow], spouts: Sequence[Downspout]) -> l
     return [min(flow.peak_m3_s, flow.limit_m3_s) for flow in flows if flow.id in wanted]
 
 
-def _fill_time(store: network.Store, flow: float) -> float | None:
+def _fill_time_of(
+    stores: Sequence[network.Store], group: Sequence[int], flows: Sequence[float]
+) -> float | None:
+    """The same of linked wells."""
+    arriving = np.zeros(len(stores))
+    arriving[list(group)] = flows
+    alone = [replace(store, overflow_to=None) for store in stores]
+    return _fill_time(alone, arriving.tolist(), group[0])
+
+
+def _fill_time(stores: Sequence[network.Store], flows: Sequence[float], of: int = 0) -> float | None:
     """Time in which the cloudburst's flow fills the empty well, s; None if it never does."""
-    if flow <= 0:
+    if sum(flows) <= 0:
         return None
     hours = 240
-    trace = network.simulate([store], np.full((hours * 60, 1), flow), step_s=60.0)[0]
-    return trace.first_full_s
+    traces = network.simulate(stores, np.tile(flows, (hours * 60, 1)), step_s=60.0)
+    return traces[of].first_full_s
 
 
 _Traces = list[tuple[FloatArray, FloatArray, FloatArray]]
@@ -154,7 +216,7 @@ def _storms(
     """Run the storm of every duration up to the design one; the critical one asks most of the well."""
     years = survey.targets.storm_years
     out: list[tuple[list[StormResult], _Traces]] = [([], []) for _ in stores]
-    paths, soaked = [], []
+    paths, soaked, joined = [], [], places(scheme)
     start = [survey.settings["starting_level"] * float(store.volume_m3[-1]) for store in stores]
     dry = min(
         DRY_TAIL_S, 86400.0 + sum(network.drain_time_s(store, float(store.volume_m3[-1])) for store in stores)
@@ -180,10 +242,11 @@ def _storms(
                 start_m3=start,
             )
         )
-        for j, trace in enumerate(traces):
-            well = scheme.wells[j]
+        for j, group in enumerate(joined):
+            well, own_peak = scheme.wells[j], float(np.max(traces[j].volume_peak_m3))
+            trace = network.summed([traces[k] for k in group])  # linked wells are one store
             peak = float(np.max(trace.volume_peak_m3))
-            depth = float(storage.depth_of_volume_m(well.layers, np.array([peak]))[0])
+            depth = float(storage.depth_of_volume_m(well.layers, np.array([own_peak]))[0])
             out[j][0].append(
                 StormResult(
                     return_period_years=years,
@@ -193,7 +256,7 @@ def _storms(
                     inflow_m3=float(np.sum(trace.inflow_m3)),
                     peak_m3=peak,
                     spilled_m3=float(np.sum(trace.spilled_m3)),
-                    refused_m3=float(np.sum(trace.refused_m3) + np.sum(refused[:, j]) * step),
+                    refused_m3=float(np.sum(trace.refused_m3) + np.sum(refused[:, list(group)]) * step),
                     full_after_s=trace.first_full_s,
                     empty_after_s=trace.emptied_after_s,
                     peak_depth_m=depth,

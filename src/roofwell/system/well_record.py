@@ -6,13 +6,17 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
-from roofwell.physics import network
+from roofwell.physics import linked, network
 from roofwell.physics.rain import events
+from roofwell.physics.rain.donor import month_of_step
 from roofwell.system.behaviour import DownspoutFlow, FloatArray, RecordResult
 from roofwell.system.facts import Survey
+from roofwell.system.linked_wells import with_links
 from roofwell.system.scheme import Scheme
 
+BoolArray = npt.NDArray[np.bool_]
 RecordBasis = tuple[FloatArray | None, events.Events | None]
 Inflow = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
 SPILL_SHARE = 1e-9  # of a full well: less than that in a step is the rounding of the computation
@@ -25,6 +29,18 @@ class Records:
     wells: tuple[RecordResult, ...]
     system: RecordResult
     traces: tuple[network.Trace, ...] = ()
+
+
+def snow_events(survey: Survey, found: events.Events) -> BoolArray | None:
+    """Return which rain events begin in a month that may bring snow, shape (e,); None where those are not known.
+
+    Nothing is melted: what the gauge booked as water counts as rain on the roof in that hour.
+    """
+    record, months = survey.rain.record, survey.rain.snow_months
+    if record is None or months is None:
+        return None
+    month = month_of_step(record)[found.first_step]
+    return np.isin(month, np.array(months, dtype=np.int64))
 
 
 def linked_stores(scheme: Scheme, stores: Mapping[str, network.Store]) -> list[network.Store]:
@@ -45,7 +61,7 @@ def linked_stores(scheme: Scheme, stores: Mapping[str, network.Store]) -> list[n
                 store.empty_m3,
             )
         )
-    return linked
+    return with_links(scheme, linked)
 
 
 def inflow_of(scheme: Scheme, flows: Sequence[DownspoutFlow]) -> Inflow:
@@ -77,7 +93,8 @@ def records(
 ) -> Records | None:
     """Run the record; None without one. ``run``: how stores are followed; exactly and freely if left out.
 
-    A well's own captured share counts what another well hands on to it as come, and what it hands on as spilled.
+    Linked wells are one store, and each gets the result of all. A well's own captured share counts
+    what another well hands on to it as come, and what it hands on as spilled.
     The system's counts the roof's water once: what leaves over the ground, or comes out at the house, is not
     captured. Its spills are rain events in which any water does.
     """
@@ -95,8 +112,12 @@ def records(
         came_m3: float, spilled_m3: FloatArray, lost_m3: FloatArray, least_m3: float, wet_s: float
     ) -> RecordResult:
         steps = np.flatnonzero(spilled_m3 + lost_m3 > least_m3)
-        spills = len(np.unique(found.event_of_step[steps]))
+        events_out = np.unique(found.event_of_step[steps])
+        spills = len(events_out)
         spilled, lost = float(np.sum(spilled_m3)), float(np.sum(lost_m3))
+        _, first, event = np.unique(found.event_of_step[steps], return_index=True, return_inverse=True)
+        by_event = np.bincount(event, weights=spilled_m3[steps]) if len(steps) else np.zeros(1)
+        gone = np.bincount(event, weights=(spilled_m3 + lost_m3)[steps]) if len(steps) else np.zeros(0)
         return RecordResult(
             name=survey.rain.record_name or "",
             years=record.years,
@@ -110,19 +131,27 @@ def records(
             spilled_m3_year=spilled / record.years,
             refused_m3_year=lost / record.years,
             longest_wet_s=wet_s,
+            greatest_spill_m3_s=float(np.max(spilled_m3, initial=0.0)) / step,
+            greatest_spill_m3=float(np.max(by_event)),
+            snow_spill_events=None if snow is None else int(np.count_nonzero(snow[events_out])),
+            spill_at_s=step * steps[first].astype(np.float64),
+            spill_m3=np.asarray(gone, dtype=np.float64),
         )
 
+    snow = snow_events(survey, found)
     full = [float(store.volume_m3[-1]) for store in stores]
+    joined = linked.groups([store.link for store in stores])
+    groups = [next((g for g in joined if j in g), [j]) for j in range(len(stores))]
     lost = [trace.refused_m3 + turned_away[:, j] * step for j, trace in enumerate(traces)]
     own = tuple(
         result(
-            float(np.sum(trace.inflow_m3) + np.sum(turned_away[:, j]) * step),
+            float(np.sum(trace.inflow_m3) + np.sum(turned_away[:, group]) * step),
             trace.spilled_m3,
-            lost[j],
-            SPILL_SHARE * full[j],
+            np.sum([lost[k] for k in group], axis=0),
+            SPILL_SHARE * sum(full[k] for k in group),
             trace.longest_wet_s,
         )
-        for j, trace in enumerate(traces)
+        for trace, group in ((network.summed([traces[k] for k in group]), group) for group in groups)
     )
     nothing = np.zeros(len(net))
     leaves = [

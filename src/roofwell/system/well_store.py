@@ -28,7 +28,7 @@ def well_store(
     study passes them even with the well full and the head over its lip: it can then never be less."""
     nodes, above, below = soakage_curve(survey.soil, well, rate_m_s)
     cap = None
-    over = _brought(scheme, well.id, most) - float(above[-1])
+    over = _brought(scheme, well.id, most) + _by_links(scheme, well.id, most) - float(above[-1])
     top = well.lip_m + levels.head_over_lip_m(scheme, well, over)
     if scheme.runs_to(well.id) and not pipes.passes(scheme, well.id, most, top):
         nodes, above, below = _with_levels(well, nodes, above, below)
@@ -39,7 +39,7 @@ def well_store(
         soakage_m3_s=above,
         soakage_below_m3_s=below,
         capacity_m3_s=cap,
-        empty_m3=_empty(well),
+        empty_m3=empty_m3(well),
     )
 
 
@@ -47,6 +47,11 @@ def _brought(scheme: Scheme, well: str, most: Mapping[str, float]) -> float:
     """What a well's pipes and the overflows into it bring at most, nothing soaked away on the way, m³/s."""
     by_pipe = sum(most[run.id] for run in scheme.runs_to(well))
     return by_pipe + _handed_on(scheme, well, most)
+
+
+def _by_links(scheme: Scheme, well: str, most: Mapping[str, float]) -> float:
+    """What the wells linked with it bring at most: with them it shares the head over the lip."""
+    return sum(_brought(scheme, other, most) for other in scheme.linked_with(well) if other != well)
 
 
 def _handed_on(scheme: Scheme, well: str, most: Mapping[str, float]) -> float:
@@ -62,8 +67,9 @@ def _capacity(
     cap = pipes.capacity(scheme, well.id, stage_m)
     if cap is None:
         return None
-    others = _handed_on(scheme, well.id, most)
-    least, greatest = 0.0, _brought(scheme, well.id, most) - soaks_m3_s
+    linked = _by_links(scheme, well.id, most)
+    others = _handed_on(scheme, well.id, most) + linked
+    least, greatest = 0.0, _brought(scheme, well.id, most) + linked - soaks_m3_s
     for _ in range(HEADS_OF_CAPACITY) if greatest > 0 else ():
         leaves = 0.5 * (least + greatest)
         top = well.lip_m + levels.head_over_lip_m(scheme, well, leaves)
@@ -102,7 +108,8 @@ def _with_levels(
     )
 
 
-def _empty(well: Well) -> float:
+def empty_m3(well: Well) -> float:
+    """Return the volume up to which a well counts as empty, m³: a film of water, or a small share of it."""
     depth, share = tables.assumption("empty-depth").value_si, tables.assumption("empty-share").value_si
     film = float(storage.storage_volume_m3(well.layers, np.array([depth]))[0])
     return max(film, share * storage.full_volume_m3(well.layers))

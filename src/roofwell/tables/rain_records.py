@@ -29,6 +29,7 @@ _HEADER_UNITS = (
     (re.compile(r"(?<![a-z])mm(?![a-z])|millimet"), 0.001),
     (re.compile(r"(?<![a-z])in(?![a-z])|inch"), 0.0254),
 )
+_SURELY_INCHES = re.compile(r"inch|(?:^|[\s(\[])in[)\]]?$")
 _MISSING = {"", "m", "na", "nan", "null", "none", "-", "-9999", "-999", "-99.99", "9999", "999.99"}
 _STAMPS = {
     "year first": (
@@ -310,15 +311,24 @@ def _column(header: tuple[int, list[str]] | None, name: str | None, default: int
 
 
 def _unit(unit: str | None, header: tuple[int, list[str]] | None, depth_at: int) -> float:
-    if unit is not None:
-        if unit not in _UNITS_M:
-            raise InputError(f"unit {unit!r}: one of {', '.join(_UNITS_M)}", code="rain-record-text")
-        return _UNITS_M[unit]
+    if unit is not None and unit not in _UNITS_M:
+        raise InputError(f"unit {unit!r}: one of {', '.join(_UNITS_M)}", code="rain-record-text")
     words = header[1][depth_at].lower() if header and depth_at < len(header[1]) else ""
     # An underscore is a letter to a word boundary, not to a reader: precip_in.
-    for pattern, size in _HEADER_UNITS:
-        if pattern.search(words.replace("_", " ")):
-            return size
+    bare = words.replace("_", " ")
+    told = next((size for pattern, size in _HEADER_UNITS if pattern.search(bare)), None)
+    if unit is not None:
+        size = _UNITS_M[unit]
+        sure = told != _UNITS_M["in"] or _SURELY_INCHES.search(bare) is not None  # not of "rain in gauge"
+        if told is not None and sure and told != size and header is not None:
+            raise InputError(
+                f"rain record, line {header[0]}: two units: the column is headed {words!r}, and the depths were said to"
+                f" be in {unit}; wanted one of them (leave the said unit out, or put the header right)",
+                code="rain-record-two-units",
+            )
+        return size
+    if told is not None:
+        return told
     raise _bad(
         header[0] if header else 1, words, "the unit of depth in the header, such as 'depth mm', or stated"
     )

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import assert_never
 
 import numpy as np
 
 from roofwell import tables
-from roofwell.system.scheme import Downspout, Overflow, Run, Scheme, Well
+from roofwell.system.scheme import Downspout, Overflow, Run, Scheme, Well, WellLink
 from roofwell.takeoff.bends import SAME_PLACE_M, bends, standard_elbows, wye_bend
 from roofwell.takeoff.catalog import pipe_size, size_of, stick_of
 from roofwell.takeoff.ends import End, Link, PipeSize, between, fitting
@@ -66,12 +67,23 @@ def chains_of(scheme: Scheme, *, bought: frozenset[str]) -> tuple[Chain, ...]:
             out.append(_run_chain(scheme, run))
             out += _cleanouts(run)
     for well in scheme.wells:
-        if well.id in bought:
+        if well.id in bought and well.observation_pipe:
             out.append(_observation(well, _pipe_at(scheme, well)))
+    for link in scheme.links:
+        if link.of in bought or link.to in bought:
+            out.append(_between_wells(link))
     for overflow in scheme.overflows:
         if overflow.id in bought:
             out += _overflow(scheme, overflow)
     return tuple(out)
+
+
+def _between_wells(link: WellLink) -> Chain:
+    """The pipe between two wells, from body to body."""
+    size = pipe_size(link.pipe, link.nominal_m)
+    line = _Builder(link.id, fitting("well-boot", size, run=link.id, station_m=0.0), size)
+    line.pipe_to(fitting("well-boot", size, run=link.id, station_m=link.length_m), link.length_m)
+    return line.chain()
 
 
 def _pipe_at(scheme: Scheme, well: Well) -> str:
@@ -147,12 +159,33 @@ def _lower_end(scheme: Scheme, run: Run, size: PipeSize) -> Link:
     if run.to_id in {part.id for part in scheme.basins}:
         kind = "basin-boot"
     elif run.to_id in {part.id for part in scheme.wells}:
-        kind = "well-boot"
+        kind = _into_well(next(w for w in scheme.wells if w.id == run.to_id), run.outside_diameter_m)
     elif run.to_id in {part.id for part in scheme.overflows}:
         kind = "pop-up-elbow"
     else:
         kind = "sewer-saddle" if outlet is not None and outlet.kind == "storm sewer" else "end-grate"
     return fitting(kind, size, run=run.id, station_m=run.length_m)
+
+
+def _into_well(well: Well, outside_m: float) -> str:
+    """What joins a pipe to what lies in a well's stone."""
+    match well.body:
+        case "cylinder" | "arch chamber" | "box chamber":
+            return "well-boot"
+        case "perforated pipe":
+            same = abs(well.body_diameter_m - outside_m) < SAME_SIZE_M
+            return "coupling" if same else "reducing-adapter"
+        case "none":
+            return "stone-end"
+        case _ as unknown:
+            assert_never(unknown)
+
+
+def _riser_foot(well: Well) -> str:
+    """What an overflow's riser stands on."""
+    if well.body == "perforated pipe":
+        return "riser-tee"
+    return "stone-end" if well.body == "none" else "well-boot"
 
 
 def _cleanouts(run: Run) -> list[Chain]:
@@ -190,6 +223,8 @@ def reach_m(scheme: Scheme, overflow: Overflow) -> float:
     well = next((w for w in scheme.wells if w.id == overflow.of), None)
     if well is None or scheme.runs_to(overflow.id):
         return 0.0
+    if overflow.pipe is not None:
+        return overflow.pipe.length_m
     target = next((w for w in scheme.wells if w.id == overflow.to), None)
     if target is not None and any(run.to_id == target.id for run in scheme.runs if run.from_id == well.id):
         return 0.0
@@ -197,9 +232,19 @@ def reach_m(scheme: Scheme, overflow: Overflow) -> float:
     return away if away > 0.5 * max(well.pit_length_m, well.pit_width_m) else 0.0
 
 
+def _overflow_end(scheme: Scheme, overflow: Overflow) -> str:
+    """What the pipe of an overflow that stands beside its pit ends in."""
+    if overflow.to is None:
+        return "pop-up-elbow"
+    outlet = next((one for one in scheme.outlets if one.id == overflow.to), None)
+    if outlet is None:
+        return "well-boot"
+    return "sewer-saddle" if outlet.kind == "storm sewer" else "end-grate"
+
+
 def _overflow(scheme: Scheme, overflow: Overflow) -> list[Chain]:
     well = next((w for w in scheme.wells if w.id == overflow.of), None)
-    if well is None:
+    if well is None or overflow.kind == "stone surface":
         return []
     size = pipe_size(_pipe_at(scheme, well), overflow.diameter_m)
     # no pipe of this kind is so wide: the grate stands on a riser made for it
@@ -211,15 +256,15 @@ def _overflow(scheme: Scheme, overflow: Overflow) -> list[Chain]:
     top = fitting(kind, size, run=overflow.id, station_m=away)
     crown = well.bottom_m + well.stone_below_m + well.body_height_m
     if away > 0:
-        line = _Builder(overflow.id, fitting("well-boot", size, run=overflow.id, station_m=0.0), size)
-        end = "well-boot" if overflow.to is not None else "pop-up-elbow"
+        line = _Builder(overflow.id, fitting(_riser_foot(well), size, run=overflow.id, station_m=0.0), size)
+        end = _overflow_end(scheme, overflow)
         line.pipe_to(fitting(end, size, run=overflow.id, station_m=away), away)
         out.append(line.chain())
     elif overflow.to is not None:
         return out
     if overflow.to is None:
         beside = away > 0 or bool(scheme.runs_to(overflow.id))
-        below = "pop-up-elbow" if beside else "well-boot"
+        below = "pop-up-elbow" if beside else _riser_foot(well)
         foot = fitting(below, size, run=overflow.id, station_m=away, counted=not beside)
         riser = _Builder(overflow.id, top, size)
         if wide and not beside:

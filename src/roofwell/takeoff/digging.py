@@ -15,7 +15,7 @@ from roofwell.physics.trench.excavation import (
     trench_volume_m3,
 )
 from roofwell.system.dug_by import trench_width_m, value
-from roofwell.system.scheme import Basin, Overflow, Run, Scheme, Well
+from roofwell.system.scheme import Basin, Overflow, Run, Scheme, Well, WellLink
 from roofwell.takeoff.chains import reach_m
 from roofwell.takeoff.stone import pit_part_m3
 
@@ -35,7 +35,7 @@ class Hole:
     length_m: float
     width_m: float
     depth_m: float
-    paved_m2: float = 0.0  # of its top in walks and drives
+    paved_m2: float = 0.0  # of its top in walks and drives, or bare stone
 
     @property
     def top_m2(self) -> float:
@@ -71,7 +71,12 @@ def trench_bottom_m(run: Run, station_m: float, settings: Mapping[str, float]) -
 
 def basin_hole_bottom_m(basin: Basin, settings: Mapping[str, float]) -> float:
     """Return the elevation to which the hole of a basin is dug: under its floor and bedding, m."""
-    return basin.floor_m - value(settings, "basin_bedding")
+    return basin.floor_m - basin_bedding_m(basin, settings)
+
+
+def basin_bedding_m(basin: Basin, settings: Mapping[str, float]) -> float:
+    """Return the depth of stone under a basin, m: its pea stone where weep holes drain into it, else the usual bedding."""
+    return basin.pea_stone_depth_m or value(settings, "basin_bedding")
 
 
 def holes(scheme: Scheme, settings: Mapping[str, float], *, bought: frozenset[str]) -> tuple[Hole, ...]:
@@ -79,6 +84,9 @@ def holes(scheme: Scheme, settings: Mapping[str, float], *, bought: frozenset[st
     out = [_trench(scheme, run, settings) for run in scheme.runs if run.id in bought]
     out += [_basin_pit(basin, settings) for basin in scheme.basins if basin.id in bought]
     out += [_well_pit(well) for well in scheme.wells if well.id in bought]
+    for link in scheme.links:
+        if link.of in bought or link.to in bought:
+            out.append(_link_trench(scheme, link, settings))
     for overflow in scheme.overflows:
         if overflow.id in bought and reach_m(scheme, overflow) > 0:
             out.append(_overflow_trench(scheme, overflow, settings))
@@ -138,15 +146,38 @@ def _side_m2(run: Run, first_m: float, last_m: float, settings: Mapping[str, flo
     return float(np.trapezoid(np.maximum(ground - bottom, 0.0), stations))
 
 
+def _link_trench(scheme: Scheme, link: WellLink, settings: Mapping[str, float]) -> Hole:
+    """The level trench between two pits, from wall to wall."""
+    bedding = value(settings, "pipe_bedding")
+    wall = 0.5 * (link.outside_diameter_m - link.inside_diameter_m)
+    grounds = [well.ground_m for well in scheme.wells if well.id in (link.of, link.to)]
+    return _filled_trench(
+        link.id,
+        width_m=trench_width_m(link.outside_diameter_m, settings),
+        depth_m=max(0.0, math.fsum(grounds) / len(grounds) - link.invert_m + wall + bedding),
+        length_m=math.dist(*link.path),
+        bedding_m=bedding,
+        pipe_m=link.outside_diameter_m,
+    )
+
+
 def _overflow_trench(scheme: Scheme, overflow: Overflow, settings: Mapping[str, float]) -> Hole:
-    """The overflow's own pipe leaves the pit at the top of the stone and rises to its lip."""
+    """The overflow's own pipe leaves the pit at the top of the stone and rises to its lip, or falls on to an outlet."""
     well = next(w for w in scheme.wells if w.id == overflow.of)
     bedding = value(settings, "pipe_bedding")
     inside = 0.5 * min(well.pit_length_m, well.pit_width_m)
+    deep = max(0.0, well.ground_m - well.stone_top_m) + overflow.diameter_m + bedding
+    outlet = next((one for one in scheme.outlets if one.id == overflow.to), None)
+    if overflow.pipe is not None and outlet is not None:  # it falls from the lip to the outlet
+        ends = (
+            well.ground_m - overflow.pipe.upstream_invert_m,
+            outlet.ground_m - overflow.pipe.downstream_invert_m,
+        )
+        deep = max(0.0, 0.5 * math.fsum(ends)) + bedding
     return _filled_trench(
         overflow.id,
         width_m=trench_width_m(overflow.diameter_m, settings),
-        depth_m=max(0.0, well.ground_m - well.stone_top_m) + overflow.diameter_m + bedding,
+        depth_m=deep,
         length_m=max(0.0, reach_m(scheme, overflow) - inside),
         bedding_m=bedding,
         pipe_m=overflow.diameter_m,
@@ -154,28 +185,32 @@ def _overflow_trench(scheme: Scheme, overflow: Overflow, settings: Mapping[str, 
 
 
 def _basin_pit_width_m(basin: Basin, settings: Mapping[str, float]) -> float:
-    return basin.width_m + 2 * value(settings, "basin_working_space")
+    return basin.width_m + 2 * max(basin.pea_stone_around_m, value(settings, "basin_working_space"))
 
 
 def _basin_pit(basin: Basin, settings: Mapping[str, float]) -> Hole:
-    width, bedding = _basin_pit_width_m(basin, settings), value(settings, "basin_bedding")
+    width, bedding = _basin_pit_width_m(basin, settings), basin_bedding_m(basin, settings)
     buried = max(0.0, basin.ground_m - basin.floor_m)
 
     def prism(size_m: float, height_m: float) -> float:
         if basin.shape == "round":
             return round_pit_volume_m3(diameter_m=size_m, depth_m=height_m)
-        return box_pit_volume_m3(length_m=size_m, width_m=size_m, depth_m=height_m)
+        longer = basin.along_m - basin.width_m
+        return box_pit_volume_m3(length_m=size_m + longer, width_m=size_m, depth_m=height_m)
 
     bed = prism(width, bedding)
     filled = bed + prism(basin.width_m, buried)
-    return Hole(basin.id, "pit", prism(width, buried + bedding), filled, bed, width, width, buried + bedding)
+    long = width + basin.along_m - basin.width_m
+    return Hole(basin.id, "pit", prism(width, buried + bedding), filled, bed, long, width, buried + bedding)
 
 
 def _well_pit(well: Well) -> Hole:
     depth = max(0.0, well.ground_m - well.bottom_m)
     bank = pit_part_m3(well, depth)
     stone = min(bank, pit_part_m3(well, max(0.0, well.stone_top_m - well.bottom_m)))
-    return Hole(well.id, "pit", bank, stone, 0.0, well.pit_length_m, well.pit_width_m, depth)
+    # no lawn grows over stone that comes up to it
+    bare = pit_part_m3(well, 1.0) if well.stone_reaches != "buried" else 0.0
+    return Hole(well.id, "pit", bank, stone, 0.0, well.pit_length_m, well.pit_width_m, depth, bare)
 
 
 def soil_of(dug: tuple[Hole, ...], swell: float) -> Soil:

@@ -1,4 +1,4 @@
-"""Order lines of basins, wells, stone and geotextile."""
+"""Order lines of basins, stone and geotextile."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from roofwell import tables
 from roofwell.system.dug_by import value
 from roofwell.system.scheme import Basin, Scheme, Well
+from roofwell.tables.fabrics import sieve_of
 from roofwell.takeoff.digging import Hole
 from roofwell.takeoff.geotextile import lining
 from roofwell.takeoff.lines import line
@@ -26,6 +27,8 @@ def basin_lines(basins: Sequence[Basin], style: Style) -> list[Item]:
     for basin in basins:
         row = _basin_row(basin)
         size = f"{size_text(basin.width_m)} {basin.shape}"
+        if basin.length_m:
+            size = f"{size_text(basin.width_m)} by {size_text(basin.length_m)}"
         name = row["key"] if row is not None else f"{basin.shape}-{size_key(basin.width_m)}"
         deep = max(0.0, basin.grate_m - basin.floor_m)
         depth = f"{show_length(deep, style)} from floor to grate"
@@ -47,6 +50,15 @@ def basin_lines(basins: Sequence[Basin], style: Style) -> list[Item]:
                     )
                 )
         note = "priced with the basin"
+        has_lid = [
+            words
+            for there, words in (
+                (basin.lid_held, "screwed or locked down"),
+                (basin.mosquito_screen, "fine mesh under it against mosquitoes"),
+            )
+            if there
+        ]
+        note = "; ".join([note, *has_lid])
         grate = f"{size} grate"
         out.append(line(f"basin-grate:{name}", "basin", grate, 1.0, "each", basin.id, note, priced=False))
         for has, thing in ((basin.hood, "hood"), (basin.screen, "screen")):
@@ -67,31 +79,10 @@ def _basin_row(basin: Basin) -> dict[str, str] | None:
     )
 
 
-def body_lines(wells: Sequence[Well]) -> list[Item]:
-    """Return the well bodies by size."""
-    out: dict[str, tuple[str, int, list[str]]] = {}
-    for well in wells:
-        row = next(
-            (
-                r
-                for r in tables.rows("body_sizes")
-                if same_size(length_m(r["diameter"]), well.body_diameter_m)
-                and same_size(length_m(r["height"]), well.body_height_m)
-            ),
-            None,
-        )
-        sizes = f"{size_text(well.body_diameter_m)} by {size_text(well.body_height_m)}"
-        own = f"{size_key(well.body_diameter_m)}-{size_key(well.body_height_m)}"
-        key = row["key"] if row is not None else own
-        what, count, places = out.get(key, (f"well body, {sizes}", 0, []))
-        out[key] = (what, count + well.bodies, [*places, f"{well.id} ({well.bodies})"])
-    return [line(f"body:{k}", "well", w, float(n), "each", ", ".join(p), "") for k, (w, n, p) in out.items()]
-
-
 def splash_lines(scheme: Scheme, bought: frozenset[str]) -> list[Item]:
     """Return a splash block for every place where water falls on bare ground."""
     places = [o.id for o in scheme.overflows if o.id in bought and o.kind == "splash block"]
-    places += [o.id for o in scheme.outlets if o.id in bought and o.kind in ("daylight", "swale")]
+    places += [o.id for o in scheme.outlets if o.id in bought and o.kind in ("daylight", "swale") and o.pad]
     if not places:
         return []
     what = "splash block or stone pad"
@@ -125,12 +116,11 @@ def stone_lines(
     bodies = {well.id: bodies_m3(well) for well in wells}
     out = []
     for key, places in volumes.items():
-        stone = stone_named(key)
         net = math.fsum(volume for _, volume in places)
         tons = mass(net * density, style)[0]
         parts = ", ".join(f"{part} {show_bulk_volume(volume, style)}" for part, volume in places)
         taken = math.fsum(bodies.get(part, 0.0) for part, _ in places) if key != PEA else 0.0
-        less = f" (pit less {show_bulk_volume(taken, style)} of well bodies)" if taken else ""
+        less = f" (pit less {show_bulk_volume(taken, style)} of what lies in it)" if taken else ""
         note = (
             f"{parts}{less}: {show_bulk_volume(net, style)} x {per_bulk:.2f} {unit}/{bulk_unit} = "
             f"{tons:.1f} {unit}, and {show_percent(waste)} waste"
@@ -139,7 +129,7 @@ def stone_lines(
             line(
                 f"stone:{key}",
                 "stone",
-                stone.what if stone is not None else f"stone {key}",
+                _stone_words(key, [well for well in wells if well.id in {part for part, _ in places}]),
                 up(tons * (1 + waste), 0.5),
                 unit,
                 ", ".join(part for part, _ in places),
@@ -149,19 +139,44 @@ def stone_lines(
     return out
 
 
+def _stone_words(key: str, wells: Sequence[Well]) -> str:
+    """Return a stone as it is ordered; its shape where the job wants another than its name stands for."""
+    stone = stone_named(key)
+    if stone is None:
+        return f"stone {key}"
+    other = next((well.stone_shape for well in wells if well.stone_shape != stone.shape), None)
+    return stone.what if other is None else f"{stone.what}, {other}"
+
+
 def geotextile_lines(wells: Sequence[Well], settings: Mapping[str, float], style: Style) -> list[Item]:
     """Return the geotextile with laps, whole square yards or square meters."""
     lap = value(settings, "lap")
-    lined = [(well, lining(well, lap)) for well in wells if well.geotextile]
+    lined = [(well, lining(well, lap)) for well in wells if well.geotextile or well.top_stone_m > 0]
     if not lined:
         return []
     gross = math.fsum(area.gross_m2 for _, area in lined)
     quantity, unit = cloth(gross, style)
     note = "; ".join(
-        f"{well.id} {', '.join(well.geotextile)}: {cloth(area.net_m2, style)[0]:.1f} net, "
+        f"{well.id} {', '.join(_faces(well))}: {cloth(area.net_m2, style)[0]:.1f} net, "
         f"{cloth(area.gross_m2, style)[0]:.1f} {unit} with {show_length(lap, style)} laps"
         for well, area in lined
     )
     places = ", ".join(well.id for well, _ in lined)
-    what = "nonwoven geotextile"
-    return [line("geotextile", "geotextile", what, up(quantity, 1.0), unit, places, note)]
+    return [line("geotextile", "geotextile", _cloth_words(wells), up(quantity, 1.0), unit, places, note)]
+
+
+def _faces(well: Well) -> tuple[str, ...]:
+    return (*well.geotextile, *(("under the top stone",) if well.top_stone_m > 0 else ()))
+
+
+def _cloth_words(wells: Sequence[Well]) -> str:
+    """Return the one geotextile that does in every pit, by its properties: never a make."""
+    found = [well.fabric for well in wells if well.fabric is not None]
+    if not found:
+        return "nonwoven geotextile"
+    opening = min(fabric.opening_m for fabric in found)
+    return (
+        f"needle-punched nonwoven geotextile, strength class {min(fabric.strength_class for fabric in found)}, opening at "
+        f"most {opening * 1000:.2f} mm{sieve_of(opening)}, permittivity at least "
+        f"{max(fabric.permittivity_per_s for fabric in found):.3g} per s"
+    )

@@ -7,61 +7,29 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
-from functools import cache
+from dataclasses import replace
 
-from roofwell import tables
 from roofwell.errors import InputError
 from roofwell.physics.trench.excavation import box_pit_volume_m3, round_pit_volume_m3
+from roofwell.physics.well.filter import porosity_of_void_ratio, void_ratio_of_porosity
+from roofwell.physics.well.shapes import outside_volume_m3
 from roofwell.system.scheme import Well
+from roofwell.tables.stones import Stone, stone_named, stones
+
+__all__ = [
+    "Stone",
+    "bodies_m3",
+    "dry_density_kg_m3",
+    "mid_band_size_m",
+    "pit_part_m3",
+    "porosity_of_void_ratio",
+    "stone_named",
+    "stones",
+    "surround_m3",
+    "void_ratio_of_porosity",
+]
 
 WATER_KG_M3 = 62.4 * 0.45359237 / 0.3048**3  # the 62.4 lb/cu ft of the trade's tables
-
-
-@dataclass(frozen=True, slots=True)
-class Stone:
-    """A row of ``stone_gradation.csv``; ``bands``: (sieve in m, least and most passing), coarse first."""
-
-    key: str
-    what: str
-    bands: tuple[tuple[float, float, float], ...]
-    d15_m: float
-    d85_m: float
-    voids: float
-    source: str
-
-
-def _share(text: str) -> tuple[float, float]:
-    low, _, high = text.partition("-")
-    return float(low) / 100, float(high or low) / 100
-
-
-@cache
-def stones() -> dict[str, Stone]:
-    """Return every stone of the table by its key."""
-    out = {}
-    for row in tables.rows("stone_gradation"):
-        bands = [
-            (float(name.split("_")[1]) / 1000, *_share(cell))
-            for name, cell in row.items()
-            if name.startswith("pass_") and cell
-        ]
-        out[row["key"]] = Stone(
-            row["key"],
-            row["what"],
-            tuple(bands),
-            float(row["d15_mm"]) / 1000,
-            float(row["d85_mm"]) / 1000,
-            float(row["voids"].removesuffix(" %")) / 100,
-            row["source"],
-        )
-    return out
-
-
-def stone_named(name: str) -> Stone | None:
-    """Return the stone that a job means (``57``, ``#57``, ``No. 57``), or None."""
-    key = name.strip().lower().removeprefix("no.").removeprefix("#").strip().replace(" ", "-")
-    return stones().get(key)
 
 
 def mid_band_size_m(stone: Stone, share: float) -> float:
@@ -80,19 +48,6 @@ def mid_band_size_m(stone: Stone, share: float) -> float:
         "coarsest sieve",
         code="stone-share",
     )
-
-
-def porosity_of_void_ratio(void_ratio: float) -> float:
-    """Return n = e / (1 + e). Raises ``InputError`` (``void-ratio``) below 0."""
-    if not (math.isfinite(void_ratio) and void_ratio >= 0):
-        raise InputError(f"void ratio {void_ratio}; it must be 0 or more", code="void-ratio")
-    return void_ratio / (1 + void_ratio)
-
-
-def void_ratio_of_porosity(porosity: float) -> float:
-    """Return e = n / (1 - n). Raises ``InputError`` (``porosity``) unless 0 <= n < 1."""
-    _porosity(porosity)
-    return porosity / (1 - porosity)
 
 
 def dry_density_kg_m3(*, porosity: float, specific_gravity: float) -> float:
@@ -121,7 +76,9 @@ def pit_part_m3(well: Well, height_m: float) -> float:
 def bodies_m3(well: Well) -> float:
     """Return the volume that the well bodies take out of the stone, m³."""
     height = min(well.body_height_m, max(0.0, well.stone_top_m - well.bottom_m - well.stone_below_m))
-    return well.bodies * round_pit_volume_m3(diameter_m=well.body_diameter_m, depth_m=height)
+    if well.bodies < 1 or height <= 0:
+        return 0.0
+    return outside_volume_m3(replace(well.in_stone, wall_m=0.0), height)
 
 
 def surround_m3(well: Well) -> float:

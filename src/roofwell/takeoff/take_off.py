@@ -11,6 +11,7 @@ from roofwell.system.facts import Survey
 from roofwell.system.scheme import Scheme
 from roofwell.takeoff import digging, lines, parts, paving, work
 from roofwell.takeoff.bends import turns
+from roofwell.takeoff.bodies import body_lines
 from roofwell.takeoff.chains import chains_of
 from roofwell.takeoff.cutting import cut
 from roofwell.takeoff.geotextile import lining
@@ -62,7 +63,7 @@ def take_off(
         pipe_m=math.fsum(plan.needed_m for plan in plans),
         fittings=round(math.fsum(item.quantity for item in fittings)),
         basins=len(basins),
-        bodies=sum(well.bodies for well in wells),
+        bodies=sum(well.pieces for well in wells),
         stone_m3=stone_m3,
         geotextile_m2=geotextile_m2,
         by_hand=by_hand,
@@ -73,7 +74,7 @@ def take_off(
         *lines.pipe_lines(plans, waste, style),
         *fittings,
         *parts.basin_lines(basins, style),
-        *parts.body_lines(wells),
+        *body_lines(wells),
         *parts.splash_lines(scheme, bought),
         *parts.stone_lines(stone, wells, settings, style),
         *parts.geotextile_lines(wells, settings, style),

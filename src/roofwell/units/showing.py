@@ -110,6 +110,11 @@ def show_area(value_m2: float, style: Style) -> str:
     return f"{decimals(value_m2, _ONE, 1)} m²"
 
 
+def show_small_area(value_m2: float, style: Style) -> str:
+    """Write a small area, such as that of holes: ``12.5 sq in`` or ``81 cm2``."""
+    return f"{value_m2 / 0.0254**2:.3g} sq in" if style == "us" else f"{value_m2 * 1e4:.3g} cm2"
+
+
 def show_volume(value_m3: float, style: Style) -> str:
     """Return a volume of water: gallons; liters, or m³ to 0.01 from 1 m³ up; below 10 gal or L to 0.1."""
     if style == "us":

@@ -6,9 +6,15 @@ import math
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from roofwell.errors import InputError
-from roofwell.physics.soil.predictive import one_more_test, pooled_log_spread, predictive_log_spread
+from roofwell.physics.soil.predictive import (
+    one_more_test,
+    pooled_log_spread,
+    predictive_log_spread,
+    worth_of_one_more_test,
+)
 
 
 @pytest.mark.parametrize("count", [1, 2, 5])
@@ -53,3 +59,28 @@ def test_what_cannot_be_is_refused(measured: float, count: int, prior: float, we
 def test_the_spread_of_nothing_is_refused(spread: float, count: int) -> None:
     with pytest.raises(InputError, match="log-spread"):
         predictive_log_spread(log_spread=spread, count=count)
+
+
+@pytest.mark.parametrize(("count", "slowest"), [(1, 0.4), (2, 0.7), (3, 1.3)])
+def test_the_worth_of_a_test_is_what_making_it_many_times_shows(count: int, slowest: float) -> None:
+    """Brute force: the true mean drawn about that of the tests, the next test about it, then the chance worked out anew."""
+    rng, spread, wanted = np.random.default_rng(8), 0.8, 0.9
+    mean = rng.normal(0.0, spread / math.sqrt(count), 200_000)
+    test = rng.normal(mean, spread)
+    then = test / (count + 1)  # the mean of all tests, that of the first ones being 0
+    sd = spread * math.sqrt(1.0 + 1.0 / (count + 1))
+    chance = stats.norm.sf((math.log(slowest) - then) / sd)
+    pit = rng.normal(mean, spread)
+    worth = worth_of_one_more_test(log_spread=spread, count=count, slowest=slowest, wanted=wanted)
+    assert worth.now == pytest.approx(float(np.mean(pit >= math.log(slowest))), abs=0.005)
+    assert worth.now == pytest.approx(float(np.mean(chance)), abs=0.005)
+    assert worth.sure == pytest.approx(float(np.mean(chance >= wanted)), abs=0.005)
+    assert worth.doubt == pytest.approx(float(np.mean(chance < 0.5)), abs=0.005)
+
+
+def test_a_worth_without_spread_or_test_is_refused() -> None:
+    for bad in ({"log_spread": 0.0}, {"count": 0}, {"slowest": 0.0}, {"wanted": 0.5}):
+        given = {"log_spread": 0.8, "count": 1, "slowest": 1.0, "wanted": 0.9} | bad
+        with pytest.raises(InputError) as caught:
+            worth_of_one_more_test(**given)
+        assert caught.value.code == "spread"

@@ -13,7 +13,7 @@ from roofwell.papers.texts import Say
 from roofwell.system.dug_by import value
 from roofwell.system.pipe_ends import Wall, pipe_end
 from roofwell.system.scheme import Basin, Overflow, Run, Well
-from roofwell.takeoff.digging import basin_hole_bottom_m
+from roofwell.takeoff.digging import basin_bedding_m, basin_hole_bottom_m
 
 AT_WALL: dict[Wall | None, str] = {"basin": " at its wall", "well": " at wall", None: ""}
 """Where a pipe's end is shot, as words after it."""
@@ -78,7 +78,7 @@ def _well(design: Design, well: Well, ladder: Ladder, say: Say) -> Iterator[Mark
     if known(depth) and depth >= limit.value_si:
         words = f"{say.length(depth)} deep. Nobody in it unprotected."
         yield Mark(words, "", None)
-    if well.stone_below_m > 0:
+    if well.stone_below_m > 0 and well.body != "none":
         thick = f"{say.length(well.stone_below_m)} thick"
         yield Mark(f"Stone under {well.id}", thick, well.bottom_m + well.stone_below_m)
     into = next((run for run in ladder.way.runs if run.to_id == well.id), None)
@@ -86,7 +86,12 @@ def _well(design: Design, well: Well, ladder: Ladder, say: Say) -> Iterator[Mark
         end = pipe_end(design.scheme, into, "downstream")
         yield Mark(f"Pipe into {well.id}", f"inside bottom{AT_WALL[end.wall]}", end.invert_m)
     note = "then geotextile" if "top" in well.geotextile else "then soil"
+    if well.stone_reaches != "buried":
+        note = "level with the lawn"
     yield Mark("Stone, top", note, well.stone_top_m)
+    if well.top_stone_m > 0:
+        loose = f"{say.length(well.top_stone_m)} of loose stone over it"
+        yield Mark(f"Geotextile in {well.id}", loose, well.stone_top_m - well.top_stone_m)
     overflow = design.scheme.overflow_of(well.id)
     if overflow is not None and overflow.id not in standing(design):
         yield Mark(f"{overflow.id} overflow, lip", "lowest way out", overflow.lip_m)
@@ -94,8 +99,9 @@ def _well(design: Design, well: Well, ladder: Ladder, say: Say) -> Iterator[Mark
 
 def _basin(design: Design, basin: Basin, say: Say) -> Iterator[Mark]:
     settings = design.survey.settings
-    bedding = say.length(value(settings, "basin_bedding"))
-    yield Mark(f"{basin.id} hole, bottom", f"{bedding} bedding", basin_hole_bottom_m(basin, settings))
+    stone = "pea stone" if basin.pea_stone_depth_m > 0 else "bedding"
+    bedding = f"{say.length(basin_bedding_m(basin, settings))} {stone}"
+    yield Mark(f"{basin.id} hole, bottom", bedding, basin_hole_bottom_m(basin, settings))
     yield Mark(f"{basin.id} floor", "inside", basin.floor_m)
     yield Mark(f"{basin.id} grate", _over_lip(design, basin, say), basin.grate_m)
 

@@ -23,6 +23,7 @@ from roofwell.papers.drawing.model import (
 )
 from roofwell.papers.drawing.profile_parts import SMALLEST_SEEN_M
 from roofwell.papers.drawing.way import pit_along
+from roofwell.papers.drawing.well_body import foot_m, has_riser, head_m, side_boxes
 from roofwell.papers.texts import Say
 from roofwell.physics.trench import route
 from roofwell.system.scheme import Well
@@ -117,22 +118,22 @@ def _basins(design: Design, ladder: Ladder) -> Iterator[Item]:
 
 
 def _well(design: Design, well: Well, ladder: Ladder) -> Iterator[Item]:
-    _, near, far, bodies = pit_along(ladder.way.runs[-1], well)
+    first, near, far, bodies = pit_along(ladder.way.runs[-1], well)
     end = ladder.way.length_m
     if not known(well.bottom_m, well.stone_top_m):
         return
     stone = rectangle(end + near, well.bottom_m, end + far, well.stone_top_m)
     yield Polygon(stone, "geotextile", "sheet", part=well.id)
     yield Hatch(stone, "stone", well.id)
-    foot, half = well.bottom_m + well.stone_below_m, 0.5 * well.body_diameter_m
-    for x in dict.fromkeys(round(end + body, 4) for body in bodies):
-        box = rectangle(x - half, foot, x + half, foot + well.body_height_m)
+    foot, head = foot_m(well), head_m(well)
+    for left, right in side_boxes(well, end, bodies):
+        box = rectangle(left, foot, right, head)
         yield Polygon(box, "wall", "sheet", part=well.id)
     overflow = design.scheme.overflow_of(well.id)
-    x = end + bodies[0]
-    if overflow is not None and known(overflow.lip_m):
+    x = end + first
+    if overflow is not None and has_riser(well, overflow):
         reach = max(0.5 * overflow.diameter_m, 0.06)
-        box = rectangle(x - reach, foot + well.body_height_m, x + reach, overflow.lip_m)
+        box = rectangle(x - reach, head, x + reach, overflow.lip_m)
         yield Polygon(box, "wall", "sheet", part=overflow.id)
     ground = well.ground_m if known(well.ground_m) else ladder.way.ground_at(end)
     if known(ground):

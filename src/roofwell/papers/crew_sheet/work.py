@@ -19,6 +19,7 @@ from roofwell.papers.crew_sheet.readings import ReadingStyle, unit_word, write
 from roofwell.papers.drawing.model import known
 from roofwell.papers.texts import Say, several
 from roofwell.system.dug_by import value
+from roofwell.system.well_words import laid_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,11 +135,12 @@ def _each(
             cloth = {"fabric"} if well.geotextile else {"no-fabric"}
             if needs & {"fabric", "no-fabric"} and not needs & cloth:
                 continue
-            held = next((one.storage_m3 for one in design.behaviour.wells if one.id == well.id), None)
+            held = next((one.own_storage_m3 for one in design.behaviour.wells if one.id == well.id), None)
             yield {
                 "well": well.id,
                 "hole": pencil.named(well.bottom_m),
                 "stone_below": say.length(well.stone_below_m),
+                "laid": laid_words(well),
                 "full": say.volume(held),
             }
     else:

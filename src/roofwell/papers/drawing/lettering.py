@@ -10,7 +10,7 @@ import json
 from functools import cache
 from importlib import resources
 
-SIZES_PT = {"small": 8.25, "normal": 9.0, "large": 11.0}
+SIZES_PT = {"small": 8.25, "normal": 9.0, "large": 11.0, "huge": 18.0}
 """Type sizes of labels on drawings (own choice: a copy of a copy can still be read)."""
 
 ASCENT = 0.74

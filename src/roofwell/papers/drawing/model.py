@@ -35,6 +35,7 @@ Role = Literal[
     "water level",  # in the cloudburst
     "water full",  # well full and still
     "water left",  # edge of water that stands for good
+    "what if",  # water level with one thing failing
     "hand dig",  # where only hands may dig
     "largest",  # the other end of a range that is still open
     "pit",
@@ -42,12 +43,17 @@ Role = Literal[
     "neighbor",
     "crest",
     "spill",
+    "drawn way",  # of spilled water, as the job draws it
     "cut short",  # a break line
     "trench bottom",
+    "curve",  # what a chart shows
+    "limit",  # what it must keep to
+    "tick",  # one event of many
+    "year",  # that they stand on
 ]
 Fill = Literal["none", "sheet", "water", "water left", "black", "paved", "haze"]
 Side = Literal["over", "under", "left", "right", "on", "over right", "over left", "under right", "under left"]
-LabelSize = Literal["small", "normal", "large"]
+LabelSize = Literal["small", "normal", "large", "huge"]
 HatchKind = Literal["stone", "earth", "grate"]
 SignKind = Literal["flow", "spill", "shot", "tree", "water mark", "unknown", "cleanout", "buried"]
 
@@ -167,12 +173,14 @@ class LevelMarks:
 
 @dataclass(frozen=True, slots=True)
 class Dimension:
-    """A distance between two points, with slanted ticks and its text in the trade's writing."""
+    """A distance between two points, with slanted ticks and its text in the trade's writing; ``large`` where the drawing is
+    about it."""
 
     start: XY
     end: XY
     text: str
     part: str | None = None
+    large: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -145,7 +145,13 @@ def place(drawing: Drawing, *, scale: Scale, width_pt: float, height_pt: float) 
                 upright = abs(item.end[1] - item.start[1]) * drawing.up > abs(item.end[0] - item.start[0])
                 wanted.append(
                     Label(
-                        item.text, mid, "small", side="right" if upright else "over", rank=2, part=item.part
+                        item.text,
+                        mid,
+                        "huge" if item.large else "small",
+                        strong=item.large,
+                        side="right" if upright else "over",
+                        rank=0 if item.large else 2,
+                        part=item.part,
                     )
                 )
             case Ring():

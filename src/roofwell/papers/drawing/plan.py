@@ -28,8 +28,9 @@ from roofwell.papers.drawing.model import (
 from roofwell.papers.drawing.surroundings import feature_items, middle_of
 from roofwell.papers.drawing.troubles import troubles
 from roofwell.papers.drawing.way import slope_of
+from roofwell.papers.drawing.way_over_ground import way_over_ground
 from roofwell.papers.texts import Say
-from roofwell.system.scheme import Basin, Overflow, Run, Scheme, Well
+from roofwell.system.scheme import Basin, Overflow, OverflowPipe, Run, Scheme, Well
 
 MARGIN_M = 0.8
 NEIGHBORHOOD_M = 9.0
@@ -52,6 +53,9 @@ def plan(design: Design) -> Drawing:
             items.append(Polygon(roof.outline, "roof", part=roof.id))
             words = f"{roof.id}  {say.area(roof.plan_area_m2)}"
             items.append(Label(words, middle_of(roof.outline), "small", side="on", rank=7, part=roof.id))
+    over = design.behaviour.overland
+    for way in over.ways if over is not None else ():
+        items += way_over_ground(way, say)
     items += _system(scheme, say)
     other_end = design.scheme_large if scheme is not design.scheme_large else None
     if other_end is not None:
@@ -74,6 +78,14 @@ def plan(design: Design) -> Drawing:
     if other_end is not None and other_end.wells:
         range_is = f": {design.open_sizes}" if design.open_sizes else ""
         notes.append(f"Dash and dot: the wells at the other end of the range that is open{range_is}.")
+    if over is not None and any(way.points for way in over.ways):
+        notes.append(
+            "Dashed with an arrow: the way of the overflow's water over the ground, its depth and width in the cloudburst."
+        )
+    if over is not None and any(way.drawn is not None and not way.drawn.follows for way in over.ways):
+        notes.append(
+            "Thin, with long dashes: a way of that water as the job draws it, which the shots do not bear out."
+        )
     if troubles(design):
         notes.append("A number in a ring is the answer on side 1 that this part keeps from being good.")
     notes.append(
@@ -98,6 +110,11 @@ def corner_letters(design: Design) -> dict[str, XY]:
 def _system(scheme: Scheme, say: Say) -> Iterator[Item]:
     for well in scheme.wells:
         yield from _well(well, scheme)
+    for link in scheme.links:
+        origin = scheme.origin.get(f"{link.of}.link_diameter_m", "designed")
+        yield Pipe(link.path, link.outside_diameter_m, origin, link.id)
+        words = f"link {link.id}  {say.size(link.nominal_m)}, level at {say.elevation(link.invert_m)}"
+        yield Label(words, along(link.path, 0.5)[0], strong=True, side="under", rank=3, part=link.id)
     for run in scheme.runs:
         yield from _run(run, scheme, say)
     for basin in scheme.basins:
@@ -106,6 +123,8 @@ def _system(scheme: Scheme, say: Say) -> Iterator[Item]:
         yield Circle(wye.at, 0.09, "wall", "black", part=wye.id)
         yield Label(wye.id, wye.at, strong=True, side="under", rank=2, part=wye.id)
     for overflow in scheme.overflows:
+        if overflow.pipe is not None:
+            yield from _overflow_pipe(overflow, overflow.pipe, scheme, say)
         yield from _overflow(overflow, say)
     for outlet in scheme.outlets:
         way = next(iter(scheme.runs_to(outlet.id)), None)
@@ -156,8 +175,11 @@ def _well(well: Well, scheme: Scheme) -> Iterator[Item]:
     yield Polygon(corners, "fine", "sheet", part=well.id, edge=False)
     yield Hatch(corners, "stone", well.id)
     yield Polygon(corners, "geotextile" if well.geotextile else "pit", part=well.id, state=origin)
-    for center in well.body_centers:
-        yield Circle(center, well.body_diameter_m / 2, "wall", "sheet", origin, well.id)
+    for outline in well.body_outlines:
+        yield Polygon(outline, "wall", "sheet", origin, well.id)
+    if well.body == "cylinder":
+        for center in well.body_centers:
+            yield Circle(center, well.body_diameter_m / 2, "wall", "sheet", origin, well.id)
     yield Label(well.id, well.pit_center, "large", strong=True, boxed=True, side="over", rank=1, part=well.id)
 
 
@@ -186,8 +208,8 @@ def _run(run: Run, scheme: Scheme, say: Say) -> Iterator[Item]:
 def _basin(basin: Basin) -> Iterator[Item]:
     half = basin.width_m / 2
     x, y = basin.at
-    if basin.shape == "square":
-        outline: tuple[XY, ...] = (
+    if basin.shape != "round":
+        outline: tuple[XY, ...] = basin.outline or (
             (x - half, y - half),
             (x + half, y - half),
             (x + half, y + half),
@@ -204,8 +226,21 @@ def _basin(basin: Basin) -> Iterator[Item]:
     yield Label(basin.id, basin.at, strong=True, boxed=True, side="over", rank=1, part=basin.id)
 
 
+def _overflow_pipe(overflow: Overflow, pipe: OverflowPipe, scheme: Scheme, say: Say) -> Iterator[Item]:
+    """The pipe to an overflow that stands beside its pit, or on to its outlet."""
+    start = next((well.at for well in scheme.wells if well.id == overflow.of), overflow.at)
+    end = next((outlet.at for outlet in scheme.outlets if outlet.id == overflow.to), overflow.at)
+    origin = scheme.origin.get(f"{overflow.id}.diameter_m", "designed")
+    yield Pipe((start, end), pipe.inside_diameter_m, origin, overflow.id)
+    at, direction = along((start, end), 0.7)
+    yield Sign(at, "flow", direction, overflow.id)
+    slope = f", {say.slope(pipe.slope_m_m)}" if overflow.to is not None else ""
+    words = f"{overflow.id}  {say.size(pipe.inside_diameter_m)}{slope}"
+    yield Label(words, along((start, end), 0.5)[0], strong=True, side="under", rank=3, part=overflow.id)
+
+
 def _overflow(overflow: Overflow, say: Say) -> Iterator[Item]:
-    half = max(overflow.diameter_m / 2, 0.1)
+    half = max(overflow.diameter_m / 2, 0.1) if overflow.kind != "stone surface" else 0.1
     x, y = overflow.at
     corners = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
     yield Polygon(corners, "wall", "sheet", part=overflow.id)
@@ -213,7 +248,7 @@ def _overflow(overflow: Overflow, say: Say) -> Iterator[Item]:
         tuple((x + 0.5 * (a - x), y + 0.5 * (b - y)) for a, b in corners), "wall", "black", part=overflow.id
     )
     where = overflow.to or overflow.destination
-    words = f"{overflow.id} {overflow.kind}, lip {say.level(overflow.lip_m)}"
+    words = f"{overflow.id} {overflow.called}, lip {say.level(overflow.lip_m)}"
     words += f"\nspills: {where}" if where else "\nspills: where to is not said"
     yield Label(words, overflow.at, "small", side="under", rank=3, part=overflow.id)
 

@@ -31,6 +31,7 @@ from roofwell.papers.drawing.profile_parts import (
 from roofwell.papers.drawing.profile_strip import strip_of
 from roofwell.papers.drawing.troubles import troubles
 from roofwell.papers.drawing.way import Way, pit_along, unroll
+from roofwell.papers.drawing.way_cases import case_groups, case_lines
 from roofwell.papers.drawing.way_water import WayWater, way_water
 from roofwell.papers.texts import Say, several
 from roofwell.system.pipe_ends import ENDS, pipe_end
@@ -57,9 +58,9 @@ def profile(design: Design, downspout: str) -> Drawing:
     well = next((w for w in scheme.wells if way.runs and w.id == way.runs[-1].to_id), None)
     if well is not None:
         items += end_items(well, scheme, way, say)
-    items += _water_in_pipes(way, water.still, "water")
-    items += _water_in_pipes(way, water.left, "water left")
-    items += _full_level(way, water)
+    items += water_in_pipes(way, water.still, "water")
+    items += water_in_pipes(way, water.left, "water left")
+    items += full_level(way, water)
     for index in range(len(way.runs)):
         items += run_items(way, index, scheme, say, covered=survey.ground_known)
     for basin in scheme.basins:
@@ -71,7 +72,8 @@ def profile(design: Design, downspout: str) -> Drawing:
     items += paved_items(survey, way, scheme.paved)
     items += _ground(way, survey.ground_known, right)
     items += hand_dig_items(survey, way, say)
-    items += _peak(way, water)
+    items += peak_line(way, water)
+    items += case_lines(design, way)
     items += _rings(design, way)
     notes = []
     if not survey.ground_known or not way.ground:
@@ -105,6 +107,8 @@ def _key(items: list[Item], water: WayWater) -> Iterator[KeyMark]:
             f"water level in the {water.years:g}-year cloudburst{', well full' if full else ''}",
             "water level",
         )
+    if "what if" in roles:
+        yield KeyMark("the same with one thing failing, by its letter under What if", "what if")
     if "hand dig" in roles:
         yield KeyMark("dig by hand only", "hand dig")
     if "ground guessed" in roles:
@@ -173,6 +177,7 @@ def _height(design: Design, way: Way) -> tuple[float, float]:
             zs += [flow.level_up_m, flow.level_down_m]
     opening = design.survey.lowest_opening_m
     zs.append(opening if opening is not None else math.nan)
+    zs += [z for group in case_groups(design, way) for _, z in group.points]
     good = [z for z in zs if known(z)]
     if not good:
         return -1.0, 1.0
@@ -240,7 +245,7 @@ def _ground(way: Way, measured: bool, right: float) -> Iterator[Item]:
         yield Label("ground: not measured", points[len(points) // 2], "small", rank=3, leader=False)
 
 
-def _water_in_pipes(
+def water_in_pipes(
     way: Way, levels: Mapping[str, float], kind: Literal["water", "water left"]
 ) -> Iterator[Item]:
     """Yield still water in each run up to its level, or up to the crown where it stands higher."""
@@ -257,7 +262,7 @@ def _water_in_pipes(
             yield Polygon(outline, kind, kind, part=run.id, edge=False)
 
 
-def _full_level(way: Way, water: WayWater) -> Iterator[Item]:
+def full_level(way: Way, water: WayWater) -> Iterator[Item]:
     """The level of the full well, from the well up to where it meets the pipe or the downspout."""
     if not way.runs or not known(water.lip_m):
         return
@@ -275,7 +280,7 @@ def _full_level(way: Way, water: WayWater) -> Iterator[Item]:
         yield Polyline(((reach, water.lip_m), (way.length_m, water.lip_m)), "water full")
 
 
-def _peak(way: Way, water: WayWater) -> Iterator[Item]:
+def peak_line(way: Way, water: WayWater) -> Iterator[Item]:
     """The water level of the cloudburst, run by run, where it was reckoned."""
     line: list[XY] = []
     for run, start in zip(way.runs, way.starts_m, strict=True):

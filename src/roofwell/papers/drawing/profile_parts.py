@@ -19,6 +19,7 @@ from roofwell.papers.drawing.model import (
 )
 from roofwell.papers.drawing.way import Way, pit_along, slope_of
 from roofwell.papers.drawing.way_water import WayWater
+from roofwell.papers.drawing.well_body import foot_m, has_riser, head_m, side_boxes
 from roofwell.papers.texts import Say
 from roofwell.system.origin import Origin
 from roofwell.system.scheme import Basin, Run, Scheme, Well
@@ -160,30 +161,30 @@ def end_items(well: Well, scheme: Scheme, way: Way, say: Say) -> Iterator[Item]:
         )
     yield Hatch(stone, "stone", well.id)
     yield Polygon(stone, "geotextile", part=well.id)
-    foot, radius = well.bottom_m + well.stone_below_m, well.body_diameter_m / 2
-    head = foot + well.body_height_m
-    for x in dict.fromkeys(round(end + body, 4) for body in bodies):
-        box = rectangle(x - radius, foot, x + radius, head)
+    foot, head = foot_m(well), head_m(well)
+    for left, right in side_boxes(well, end, bodies):
+        box = rectangle(left, foot, right, head)
         level = min(well.lip_m, head) if known(well.lip_m) else foot
         yield Polygon(box, "wall", "sheet", part=well.id, edge=False)
         if level > foot:
-            yield Polygon(
-                rectangle(x - radius, foot, x + radius, level), "water", "water", part=well.id, edge=False
-            )
+            yield Polygon(rectangle(left, foot, right, level), "water", "water", part=well.id, edge=False)
         yield Polygon(box, "wall", part=well.id)
     overflow = scheme.overflow_of(well.id)
     if overflow is not None and known(overflow.lip_m) and overflow.lip_m > head:
         half = max(overflow.diameter_m / 2, 0.06)
         x = end + first
-        yield Polygon(
-            rectangle(x - half, head, x + half, overflow.lip_m),
-            "water",
-            "water",
-            part=overflow.id,
-            edge=False,
-        )
-        for side in (-half, half):
-            yield Polyline(((x + side, head), (x + side, overflow.lip_m)), "wall", part=overflow.id)
+        if has_riser(well, overflow):
+            yield Polygon(
+                rectangle(x - half, head, x + half, overflow.lip_m),
+                "water",
+                "water",
+                part=overflow.id,
+                edge=False,
+            )
+            for side in (-half, half):
+                yield Polyline(((x + side, head), (x + side, overflow.lip_m)), "wall", part=overflow.id)
+        else:
+            half = min(half, 0.5 * (far - near))
         yield WaterSurface((x - half, overflow.lip_m), (x + half, overflow.lip_m), overflow.id)
         words = f"full: lip {say.level(overflow.lip_m)}"
         yield Label(

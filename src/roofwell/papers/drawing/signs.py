@@ -47,7 +47,7 @@ def sign(kind: SignKind, at: XY, direction_rad: float) -> list[str]:
             return [
                 f'<circle class="unknown" {turn} r="4.8" fill="#fff" stroke="#000" stroke-width="1"'
                 f' stroke-dasharray="1.8 1.6"/><text x="{x:.2f}" y="{y + 3:.2f}" font-size="8.5"'
-                f' font-weight="640" text-anchor="middle" fill="#000">?</text>'
+                f' font-weight="600" text-anchor="middle" fill="#000">?</text>'
             ]
         case "cleanout":
             return [

@@ -96,9 +96,8 @@ def joins(scheme: Scheme) -> dict[str, tuple[str, str] | None]:
     return {spout.id: out[spout.id] for spout in order}
 
 
-def pit_along(run: Run, well: Well) -> tuple[float, float, float, tuple[float, ...]]:
-    """Return where a well's pit lies along its inlet pipe: (center of the first body, from, to, all body
-    centers).
+def pit_along(run: Run, well: Well) -> tuple[float, float, float, tuple[tuple[float, float], ...]]:
+    """Return where a well's pit lies along its inlet pipe: (where the pipe ends, from, to, from and to of each body).
 
     Distances from the end of the run, m, along the direction in which the pipe arrives.
     """
@@ -114,8 +113,12 @@ def pit_along(run: Run, well: Well) -> tuple[float, float, float, tuple[float, .
         return (point[0] - end[0]) * ux + (point[1] - end[1]) * uy
 
     corners = [project(corner) for corner in well.pit_corners]
-    bodies = tuple(project(center) for center in well.body_centers)
-    return bodies[0], min(corners), max(corners), bodies
+    lying = [[project(corner) for corner in outline] for outline in well.body_outlines]
+    half = 0.5 * well.body_diameter_m
+    spans = [(min(row), max(row)) for row in lying] or [
+        (project(center) - half, project(center) + half) for center in well.body_centers
+    ]
+    return project(well.at), min(corners), max(corners), tuple(spans)
 
 
 def slope_of(run: Run) -> float:

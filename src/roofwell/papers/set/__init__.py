@@ -7,11 +7,17 @@ from typing import Any
 
 from roofwell.design.result import Design
 from roofwell.papers.set import contents, tables
+from roofwell.papers.set.age_table import age_table
 from roofwell.papers.set.beyond import beyond
+from roofwell.papers.set.care import care_sheet
 from roofwell.papers.set.cautions import cautions
+from roofwell.papers.set.debris_table import debris_table
+from roofwell.papers.set.heights_table import heights_table
+from roofwell.papers.set.pictures import picture_views
 from roofwell.papers.set.sheets import PAPERS, views
 from roofwell.papers.set.soil_table import soil_tests
 from roofwell.papers.set.turns import turns
+from roofwell.papers.set.what_if_table import what_if_table
 from roofwell.papers.texts import Say
 from roofwell.papers.typesetting import typeset
 
@@ -33,17 +39,23 @@ def set_data(design: Design) -> dict[str, Any]:
         "answers": contents.answers(design),
         "rests": contents.rests(design),
         "views": views(design),
+        "pictures": picture_views(design),
         "levels": tables.levels(design),
         "level_unit": say.level_unit,
         "setting_out": tables.setting_out(design),
         "pipes": tables.pipes(design),
         "turns": turns(design),
         "soil_tests": soil_tests(design),
+        "debris": debris_table(design),
+        "heights": heights_table(design),
+        "age": age_table(design),
         "open_sizes": tables.open_sizes(design),
         "order": tables.order(design.takeoff),
         "bulk": tables.bulk(design.takeoff, say),
         "cautions": [{"title": title, "words": words} for title, words in cautions(design.survey.style)],
+        "care": care_sheet(design),
         "findings": contents.findings(design),
+        "what_if": what_if_table(design),
         "beyond": beyond(design),
         "sources": contents.sources(design),
     }

@@ -6,8 +6,11 @@ from typing import Any
 
 from roofwell import tables
 from roofwell.checks import beyond_words as words
+from roofwell.checks import rain_words
 from roofwell.design.result import Design
+from roofwell.system.beyond_facts import Beyond
 from roofwell.system.survey import measurement
+from roofwell.units import Style
 
 
 def beyond(design: Design) -> dict[str, Any] | None:
@@ -58,5 +61,32 @@ def beyond(design: Design) -> dict[str, Any] | None:
             }
             for row in words.rule_rows(found, style)
         ],
+        "record": _record(found, style),
+        "rates": {
+            "basis": rain_words.rates_basis(found.rates),
+            "lines": rain_words.rates_lines(found.rates, style),
+        }
+        if found.rates is not None
+        else None,
         "floods": words.flood_lines(found.floods, style),
+    }
+
+
+def _record(found: Beyond, style: Style) -> dict[str, Any] | None:
+    """Return the gauge record's own depths beside the rain table's."""
+    if found.statistics is None:
+        return None
+    return {
+        "sentence": rain_words.statistics_sentence(found.statistics, style),
+        "basis": rain_words.statistics_basis(found.statistics),
+        "rows": [
+            {
+                "what": row.what,
+                "record": row.record,
+                "within": row.within,
+                "table": row.table,
+                "said": row.said,
+            }
+            for row in rain_words.statistics_rows(found.statistics, style)
+        ],
     }

@@ -7,6 +7,7 @@ from typing import Any
 
 from roofwell import tables
 from roofwell.checks.finding import Answer, Finding, Verdict, in_order
+from roofwell.checks.rain_words import basis_words
 from roofwell.design.result import Design
 from roofwell.errors import InternalError
 from roofwell.papers.texts import Say, day, job_name, revision, several
@@ -177,7 +178,8 @@ def _rain(design: Design) -> str:
         words += f", not of this place{away}"
     years = f"{targets.storm_years:g}-year storm ({targets.storm_from})"
     empty = f"empty again in {say.time(targets.empty_s)} ({targets.empty_from})"
-    return f"Rain: {words}. Must hold the {years} and be {empty}."
+    record = basis_words(design.survey)
+    return f"Rain: {words}. Must hold the {years} and be {empty}.{f' {record}' if record else ''}"
 
 
 def _rain_source(key: str) -> str:

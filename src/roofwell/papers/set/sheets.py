@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from roofwell.design.result import Design
+from roofwell.papers.drawing.basin_section import basin_section
+from roofwell.papers.drawing.full_well import full_well
 from roofwell.papers.drawing.model import Drawing, Label
 from roofwell.papers.drawing.pit_log import pit_log
 from roofwell.papers.drawing.placing import Placed, place
@@ -15,7 +17,7 @@ from roofwell.papers.drawing.profile import STRETCHES, profile
 from roofwell.papers.drawing.scale import Scale, fit, ladder
 from roofwell.papers.drawing.strip import strip_height_pt
 from roofwell.papers.drawing.way import joins
-from roofwell.papers.drawing.well_section import basin_section, well_section
+from roofwell.papers.drawing.well_section import well_section
 from roofwell.papers.margin_marks import north_arrow, scale_bar
 from roofwell.papers.render_svg import key_picture, render
 from roofwell.units import Style
@@ -50,6 +52,7 @@ _STRIP_BESIDE_PT = 150.0  # names of the strip's rows at the left, a label at th
 _HIGH_LYING_PT = 245.0  # one section on a sheet that lies
 _HIGH_UPRIGHT_PT = 116.0  # two on one that stands
 _OVER_PT = 40.0  # labels over a section
+_OVER_FULL_WELL_PT = 96.0  # labels over and under one that is not stretched
 _SHORT = 0.52  # sections shorter than this share of the longest stand two on a sheet
 
 
@@ -69,6 +72,7 @@ def views(design: Design) -> dict[str, Any]:
             {"flipped": sheet.flipped, "views": [_view(one, style) for one in sheet.placed]}
             for sheet in placed.profile_sheets
         ],
+        "full_well": _view(placed.full_well, style) if placed.full_well is not None else None,
         "details": [_view(one, style) for one in placed.details],
     }
 
@@ -89,6 +93,7 @@ class PlacedSet:
     plan_flipped: bool
     profile_sheets: tuple[ProfileSheet, ...]
     details: tuple[Placed, ...]
+    full_well: Placed | None = None
 
     @property
     def profiles(self) -> tuple[Placed, ...]:
@@ -110,7 +115,25 @@ def placed_drawings(design: Design) -> PlacedSet:
         flipped,
         _profile_sheets(sections, paper, style),
         tuple(_placed_detail(drawing, paper, style) for drawing in _details(design)),
+        _placed_full_well(design, paper, style),
     )
+
+
+def _placed_full_well(design: Design, paper: Paper, style: Style) -> Placed | None:
+    """Place the full-well section on a lying sheet: nothing stretched, room over it for words."""
+    drawing = full_well(design)
+    if drawing is None:
+        return None
+    width = paper.room(flipped=True)[0]
+    scale = fit(
+        width_m=drawing.width_m,
+        height_m=drawing.height_m,
+        width_pt=width,
+        height_pt=_HIGH_LYING_PT,
+        scales=ladder("plan", style),
+    )
+    tall = drawing.height_m * scale.points_m + _OVER_FULL_WELL_PT
+    return place(drawing, scale=scale, width_pt=width, height_pt=tall)
 
 
 def _turned(scale_of: Callable[[bool], Scale]) -> tuple[Scale, bool]:

@@ -13,6 +13,7 @@ from roofwell.papers.drawing.way import Way, joins, unroll
 from roofwell.papers.texts import Say, money, pipe_words, quantity, several
 from roofwell.system.pipe_ends import ENDS, PipeEnd, pipe_end
 from roofwell.system.scheme import PipeFitting, Scheme
+from roofwell.system.well_words import well_words
 from roofwell.takeoff.quantities import Takeoff
 
 Row = dict[str, Any]
@@ -100,7 +101,8 @@ def setting_out(design: Design) -> dict[str, Any]:
     parts += [(p.id, "wye", p.at) for p in scheme.wyes]
     parts += [(p.id, "basin, middle", p.at) for p in scheme.basins]
     for well in scheme.wells:
-        parts.append((well.id, "well, first body", well.at))
+        what = "first body" if well.body == "cylinder" else "where the pipe comes in"
+        parts.append((well.id, f"well, {what}", well.at))
         parts += [
             (well.id, f"pit corner {n}", at)
             for n, at in enumerate(well.pit_corners, 1)
@@ -185,7 +187,8 @@ def open_sizes(design: Design) -> dict[str, Any] | None:
 def _sizes(scheme: Scheme, say: Say) -> dict[str, str]:
     out: dict[str, str] = {"wells": str(len(scheme.wells))}
     for well in scheme.wells:
-        out[f"{well.id}: bodies"] = f"{well.bodies} of {say.length(well.body_diameter_m)}"
+        upright = f"{well.bodies} of {say.length(well.body_diameter_m)}"
+        out[f"{well.id}: bodies"] = upright if well.body == "cylinder" else well_words(well, say.style)
         out[f"{well.id}: pit"] = f"{say.length(well.pit_length_m)} by {say.length(well.pit_width_m)}"
         out[f"{well.id}: bottom"] = say.elevation(well.bottom_m)
     for run in scheme.runs:

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 
 from roofwell.errors import InputError
 
+LEVEL = 1e-12  # a pipe that falls less than this, m, counts as level
+
 
 @dataclass(frozen=True, slots=True)
 class StandingWater:
@@ -93,19 +95,39 @@ def standing_water(
             code="basin-invert-under-floor",
         )
     depth = max(0.0, outlet_invert_m - inlet_invert_m)
-    if pipe_slope * pipe_length_m > 1e-12:
-        upper_depth = max(0.0, depth - pipe_slope * pipe_length_m)
+    if pipe_slope * pipe_length_m > LEVEL:
         wet = min(pipe_length_m, depth / pipe_slope)
         brim = min(pipe_length_m, max(0.0, depth - pipe_diameter_m) / pipe_slope)
-        volume = (
-            _area_moment(pipe_diameter_m, depth) - _area_moment(pipe_diameter_m, upper_depth)
-        ) / pipe_slope
     else:
         wet = pipe_length_m if depth > 0 else 0.0
         brim = pipe_length_m if depth >= pipe_diameter_m else 0.0
-        volume = pipe_length_m * _area(pipe_diameter_m, depth)
+    volume = still_water_m3(
+        depth_m=depth, slope=pipe_slope, diameter_m=pipe_diameter_m, length_m=pipe_length_m
+    )
     sump = outlet_invert_m - floor_m
     return StandingWater(outlet_invert_m, depth, depth, wet, brim, volume, sump * basin_area_m2, sump)
+
+
+def still_water_m3(*, depth_m: float, slope: float, diameter_m: float, length_m: float) -> float:
+    """Return the still water in a straight round pipe, m³: a level surface ``depth_m`` over the invert of its lower end.
+
+    ``slope``: fall per length, zero or more; diameter and length above 0, m; a depth of 0 or less gives 0. Exact: the
+    area of water integrated over the depth. Derived. Raises ``InputError`` (``basin-number``).
+
+    >>> round(still_water_m3(depth_m=1.0, slope=0.0, diameter_m=0.1, length_m=10.0), 6)  # full: pi / 4 x 0.1² x 10
+    0.07854
+    """
+    if not (slope >= 0 and diameter_m > 0 and length_m > 0 and math.isfinite(depth_m)):
+        raise InputError(
+            f"depth {depth_m:g}, slope {slope:g}, diameter {diameter_m:g} and length {length_m:g}: diameter and length "
+            "must be above 0, slope 0 or more",
+            code="basin-number",
+        )
+    depth = max(0.0, depth_m)
+    if slope * length_m <= LEVEL:
+        return length_m * _area(diameter_m, depth)
+    upper = max(0.0, depth - slope * length_m)
+    return (_area_moment(diameter_m, depth) - _area_moment(diameter_m, upper)) / slope
 
 
 def _area(diameter_m: float, depth_m: float) -> float:

@@ -69,3 +69,33 @@ def friction_k_per_m(*, inside_diameter_m: float, manning_n: float) -> float:
             f"inside diameter {inside_diameter_m:g} m and n {manning_n:g} must be above 0", code="pipe-number"
         )
     return float(2.0 * GRAVITY_M_S2 * manning_n**2 / (inside_diameter_m / 4.0) ** (4 / 3))
+
+
+def narrowed_start_k(*, open_share: float) -> float:
+    """Return the loss of a pipe whose start is partly covered, in velocity heads of the full pipe.
+
+    Parameters
+    ----------
+    open_share
+        Open share of the pipe's area, above 0 to 1.
+
+    Raises
+    ------
+    InputError
+        ``pipe-obstruction`` outside that range.
+
+    Notes
+    -----
+    The jet through the opening m contracts to Cc m, Cc = 0.63 + 0.37 m³ (Weisbach), and spreads again with the loss of a
+    sudden enlargement (Borda and Carnot): K = (1 / (Cc m) − 1)². Both from memory. Holds for an opening far below the
+    water; what stands free over a heap of leaves loses less.
+
+    >>> narrowed_start_k(open_share=1.0)
+    0.0
+    """
+    if not 0.0 < open_share <= 1.0:
+        raise InputError(
+            f"{open_share:g} of a pipe's start is open; give a share above 0 to 1", code="pipe-obstruction"
+        )
+    contracted = (0.63 + 0.37 * open_share**3) * open_share
+    return (1.0 / contracted - 1.0) ** 2

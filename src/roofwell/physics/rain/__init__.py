@@ -6,4 +6,7 @@
 ``screening``  which years of a record can be used, and which hours are hard to believe
 ``events``     independent rain events of a record and the rain left after each one wetted the roof
 ``extremes``   largest windows, annual and partial-duration maxima, plotting positions, GEV by L-moments
+``partial``    partial-duration statistics: generalized Pareto by L-moments, sampling range
+``donor``      a record of another place scaled to monthly rain and tested against a rain table
+``fragments``  hours split into 5 minutes, for rates alone
 """

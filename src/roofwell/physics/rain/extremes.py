@@ -134,17 +134,21 @@ def partial_duration_maxima(
     blank = max(int(apart_s // record.step_s), length - 1)
     # Only windows that hold rain can be maxima; the order is by depth, then by time.
     wet = np.flatnonzero(sums > _SAME_DEPTH_M)
+    tried = count * (2 * blank + 1)  # so many windows hold the wanted ones, however they crowd
+    if tried < wet.size:
+        least = np.partition(sums[wet], wet.size - tried)[wet.size - tried]
+        wet = wet[sums[wet] >= least - _SAME_DEPTH_M]
     order = wet[np.lexsort((wet, -np.round(sums[wet] / _SAME_DEPTH_M)))]
     blocked = np.zeros(sums.size, dtype=np.bool_)
-    chosen: list[WindowDepth] = []
-    for step in order:
+    chosen: list[int] = []
+    for step in order.tolist():
         if blocked[step]:
             continue
-        chosen.append(_window(record, sums, int(step)))
+        chosen.append(step)
         if len(chosen) == count:
             break
         blocked[max(step - blank, 0) : step + blank + 1] = True
-    return tuple(chosen)
+    return tuple(_window(record, sums, step) for step in chosen)
 
 
 def plotting_positions(*, count: int, position: Position = "cunnane") -> FloatArray:

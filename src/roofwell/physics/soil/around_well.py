@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from roofwell.errors import InputError
+from roofwell.physics.soil.infiltration import shape_factors
 from roofwell.physics.soil.permeameter import (
     GLOVER_LEAST_HEAD_OVER_RADIUS,
     LEAST_HEAD_OVER_RADIUS,
@@ -67,17 +68,14 @@ def flow_around_well_m2(*, depths_m: ArrayLike, radius_m: float, alpha_star_per_
     if not bool((depths >= 0).all()):
         raise InputError("a depth of water below 0; it must be at least 0", code="soil-range")
     least = LEAST_HEAD_OVER_RADIUS * radius_m
-
-    def formula(head_m: float) -> float:
-        return well_flow_per_conductivity_m2(
-            head_m=head_m, radius_m=radius_m, alpha_star_per_m=alpha_star_per_m
-        )
-
-    floor, low = math.pi * radius_m**2, formula(least)
-    flat = [
-        formula(float(h)) if h > least else floor + (low - floor) * float(h) / least for h in depths.ravel()
-    ]
-    return np.array(flat, dtype=np.float64).reshape(depths.shape)
+    head = np.maximum(depths, least)
+    c = shape_factors(heads_m=head, radius_m=radius_m, alpha_star_per_m=alpha_star_per_m)
+    floor = math.pi * radius_m**2
+    formula = (2 * math.pi * head**2 + floor * c + 2 * math.pi * head / alpha_star_per_m) / c
+    low = well_flow_per_conductivity_m2(head_m=least, radius_m=radius_m, alpha_star_per_m=alpha_star_per_m)
+    return np.asarray(
+        np.where(depths > least, formula, floor + (low - floor) * depths / least), dtype=np.float64
+    )
 
 
 def within_fits(*, depth_m: float, radius_m: float) -> bool:

@@ -9,7 +9,12 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+from numpy.typing import NDArray
+
 from roofwell.errors import InputError
+
+FloatArray = NDArray[np.float64]
 
 ALPHA_STAR_PER_M = {"coarse": 36.0, "most": 12.0, "fine": 4.0, "compacted": 1.0}
 """Capillarity classes of the well permeameter, 1/m: coarse or strongly structured; most structured medium
@@ -146,6 +151,19 @@ def shape_factor(*, head_m: float, radius_m: float, alpha_star_per_m: float) -> 
         raise InputError(f"head over radius is {x:.3g}; the fits hold from 0.5 to 20", code="soil-range")
     _, a, b, power = next(fit for fit in _SHAPE_FITS if alpha_star_per_m >= fit[0])
     return float((x / (a + b * x)) ** power)
+
+
+def shape_factors(*, heads_m: FloatArray, radius_m: float, alpha_star_per_m: float) -> FloatArray:
+    """Return `shape_factor` of many heads at once, array of the shape of ``heads_m``; same range and errors."""
+    _positive(radius_m=radius_m, alpha_star_per_m=alpha_star_per_m)
+    x = heads_m / radius_m
+    if x.size and not (x.min() >= 0.5 * (1 - 1e-12) and x.max() <= 20 * (1 + 1e-12)):
+        raise InputError(
+            f"head over radius is {x.min():.3g} to {x.max():.3g}; the fits hold from 0.5 to 20",
+            code="soil-range",
+        )
+    _, a, b, power = next(fit for fit in _SHAPE_FITS if alpha_star_per_m >= fit[0])
+    return np.asarray((x / (a + b * x)) ** power, dtype=np.float64)
 
 
 def percolation_conductivity_m_s(

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from statistics import NormalDist
 
 from roofwell.errors import InputError
 
@@ -86,3 +87,63 @@ def one_more_test(*, log_spread: float, count: int) -> OneMoreTest:
     now = predictive_log_spread(log_spread=log_spread, count=count)
     then = predictive_log_spread(log_spread=log_spread, count=count + 1)
     return OneMoreTest(now, then, 1.0 - then / now if now > 0 else 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class TestWorth:
+    """What one more test is likely to do to the chance that a target is kept.
+
+    ``now``: the chance with the tests made; ``sure``: the chance that one more test lifts it to the share wanted or above;
+    ``doubt``: that it takes it below one half. What is left lies between.
+    """
+
+    now: float
+    sure: float
+    doubt: float
+
+
+def worth_of_one_more_test(*, log_spread: float, count: int, slowest: float, wanted: float) -> TestWorth:
+    """Return what one more test is likely to do, before it is made.
+
+    Parameters
+    ----------
+    log_spread
+        Deviation of ln(rate) from place to place, above 0; taken as known, so that the test moves the mean alone.
+    count
+        Tests made, 1 or more.
+    slowest
+        Slowest soil at the pit that still keeps the target, as a multiple of the mean of the tests, above 0.
+    wanted
+        Share from which the target counts as surely kept, above one half, below 1.
+
+    Raises
+    ------
+    InputError
+        ``spread`` for a value outside those ranges.
+
+    Notes
+    -----
+    With nothing known of the mean but the tests, the next one is normal in its logarithm about their mean with the
+    deviation s sqrt(1 + 1/n); it moves the mean by 1/(n + 1) of what it is off, so the mean to come has the deviation
+    s/sqrt(n (n + 1)) and the soil at the pit s sqrt(1 + 1/(n + 1)) about that. Derived (normal means, flat prior).
+
+    >>> worth = worth_of_one_more_test(log_spread=0.8, count=1, slowest=1.0, wanted=0.9)
+    >>> worth.now, round(worth.doubt, 6)
+    (0.5, 0.5)
+    """
+    if not (log_spread > 0 and count >= 1 and 0 < slowest < math.inf and 0.5 < wanted < 1):
+        raise InputError(
+            f"log-spread {log_spread} of {count} tests, slowest soil {slowest} times the mean, {wanted} wanted; give a"
+            " spread and a soil above 0, at least one test, and a share between one half and 1",
+            code="spread",
+        )
+    normal, edge = NormalDist(), math.log(slowest)
+    spread_now = predictive_log_spread(log_spread=log_spread, count=count)
+    spread_then = predictive_log_spread(log_spread=log_spread, count=count + 1)
+    of_mean = log_spread / math.sqrt(count * (count + 1))
+    needed = edge + normal.inv_cdf(wanted) * spread_then
+    return TestWorth(
+        now=normal.cdf(-edge / spread_now),
+        sure=normal.cdf(-needed / of_mean),
+        doubt=normal.cdf(edge / of_mean),
+    )

@@ -95,3 +95,41 @@ def hole_flow_m3_s(*, holes: int, diameter_m: float, head_m: float, orifice_coef
         )
     area = holes * math.pi / 4.0 * diameter_m**2
     return orifice_coefficient * area * math.sqrt(2.0 * GRAVITY_M_S2 * head_m)
+
+
+def wall_flow_m3_s(
+    *, hole_area_m2: float, height_m: float, outside_share: float, orifice_coefficient: float
+) -> float:
+    """Return what leaves a body, full to its top, through holes spread evenly over its height, m³/s.
+
+    Parameters
+    ----------
+    hole_area_m2
+        Open area of all holes, m², 0 or more.
+    height_m
+        Height of the body, m, above 0.
+    outside_share
+        How high the water stands outside, as a share of the height, 0 to 1.
+    orifice_coefficient
+        Above 0, at most 1.
+
+    Raises
+    ------
+    InputError
+        ``perforation-number`` outside those ranges.
+
+    Notes
+    -----
+    Q = Co A (2 g H)^(1/2) [s (1 − s)^(1/2) + 2/3 (1 − s)^(3/2)]: below the outside level every hole has the head
+    (1 − s) H, above it the depth under the top. Source: the orifice formula of `hole_flow_m3_s`, summed (derived).
+    """
+    fine = 0.0 <= hole_area_m2 < math.inf and 0.0 < height_m < math.inf and 0.0 <= outside_share <= 1.0
+    if not fine or not 0.0 < orifice_coefficient <= 1.0:
+        raise InputError(
+            f"holes of {hole_area_m2} m² over {height_m} m, outside full to {outside_share}, coefficient"
+            f" {orifice_coefficient}; the area must be 0 or more, the share from 0 to 1, the others above 0",
+            code="perforation-number",
+        )
+    head = 1.0 - outside_share
+    shares = outside_share * math.sqrt(head) + 2.0 / 3.0 * head**1.5
+    return float(orifice_coefficient * hole_area_m2 * math.sqrt(2.0 * GRAVITY_M_S2 * height_m) * shares)
