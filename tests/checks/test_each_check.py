@@ -87,7 +87,12 @@ def _filled(time: str) -> Change:
 
 def _pumped(**answers: str) -> Change:
     """The well's overflow runs on to a pump, of which so much is answered."""
-    place = {"kind": "pump", "at": ["38 ft", "112 ft"], "invert": "95.5 ft", "destination": "the street gutter"}
+    place = {
+        "kind": "pump",
+        "at": ["38 ft", "112 ft"],
+        "invert": "95.5 ft",
+        "destination": "the street gutter",
+    }
     return _all(_set("outlets.X1", place | answers), _set("overflows.O1.to", "X1"))
 
 

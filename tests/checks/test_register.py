@@ -21,7 +21,6 @@ CODE = Path(roofwell.__file__).parent
 # Rows that no code reads yet, each with the reason why it stands there all the same.
 NOT_READ = {
     "roof-pitch": "slanting rain is not counted; the row is for the rule that will",
-    "basin-tanks": "the basin is judged by overflow rate alone",
     "manning-n-smooth-aged": "for a second look with an aged pipe",
     "manning-n-smooth-lined": "for a kind of pipe that the table of sizes lacks",
     "manning-n-corrugated-rough": "for a second look with a rough pipe",
@@ -29,8 +28,6 @@ NOT_READ = {
     "spoil-angle": "for the place of the spoil pile",
     "soil-density-loose": "for hauling by weight",
     "soil-density-wet": "for hauling by weight",
-    "rain-hour-doubtful": "for the screening of a record",
-    "rain-month-end": "for the screening of a record",
     "rain-coarse-reading": "for the screening of a record",
     "rain-coarse-share": "for the screening of a record",
     "least-cover-daylight": "a run that comes out to daylight is not judged by cover near its end",

@@ -34,7 +34,7 @@ def test_it_is_told_with_all_and_nowhere_else(tmp_path: Path, capsys: pytest.Cap
     assert "Beyond the design storm" in long
     assert "Every rule at once" in long
     assert "Nine chances in ten" in long
-    assert "All unknowns at once (256 samples, seed 1967)" in long
+    assert "All unknowns at once (500 samples, seed 1967)" in long
 
 
 def test_water_at_an_opening_is_told_without_being_asked(

@@ -36,7 +36,7 @@ def test_the_designed_fabric_follows_the_soil(house: Document, design_of: Design
     assert (fabric.opening_m, fabric.permittivity_per_s, fabric.strength_class) == (0.25e-3, 0.2, 2)
     assert {_only(made, code).verdict for code in ("fabric-opening", "fabric-permittivity")} == {"good"}
     (cloth,) = [item for item in made.takeoff.items if item.key == "geotextile"]
-    for words in ("class 2", "at most 0.25 mm (No. 60)", "at least 0.2 per s"):
+    for words in ("class 2", "at most a No. 60 sieve", "at least 0.2 per s"):
         assert words in cloth.what
     house["soil"].pop("passing_no_200")
     made = design_of(house)
@@ -233,6 +233,6 @@ def test_papers_name_the_fabric_by_its_properties(house: Document, design_of: De
     made = design_of(house)
     reader = pypdf.PdfReader(io.BytesIO(PAPERS["set"].make(made)))
     text = " ".join(" ".join(page.extract_text() for page in reader.pages).split())
-    assert "opening at most 0.25 mm, permittivity at least 0.2 per s" in text
+    assert "opening at most a No. 60 sieve, permittivity at least 0.2 per s" in text
     wells = json.loads(_text(made))["scheme"]["wells"]
     assert wells[0]["fabric"]["permittivity_per_s"] == 0.2

@@ -31,7 +31,8 @@ PATTERNS: dict[str, dict[int, set[str | None]]] = {
     "old-system": {1: {"good"}, 7: {"good"}} | {question: {"fails"} for question in range(2, 7)},
     "side-yard": dict.fromkeys(range(1, 8), GOOD_OR_CLOSE),
     # 3: the frost depth was not given, and ice may close the hood; 4: how fine the soil is was not said
-    "nothing-below-ground": {1: {"good"}, 2: GOOD_OR_CLOSE} | dict.fromkeys((3, 4, 5, 7), {"unknown"}),
+    "nothing-below-ground": {1: {"good"}, 2: GOOD_OR_CLOSE}
+    | {question: {"unknown"} for question in (3, 4, 5, 7)},
 }
 
 
@@ -137,7 +138,11 @@ def test_old_system_is_given_in_full_and_fails_where_it_should() -> None:
 def test_side_yard_is_one_trench_along_the_strip() -> None:
     made = designed("side-yard")
     (well,) = made.scheme.wells
-    assert (well.body, well.bodies, made.scheme.origin["W1.body_length_m"]) == ("perforated pipe", 1, "designed")
+    assert (well.body, well.bodies, made.scheme.origin["W1.body_length_m"]) == (
+        "perforated pipe",
+        1,
+        "designed",
+    )
     assert well.pit_length_m > 5 * well.pit_width_m
     assert made.waits == ()
     holes = next(f for f in made.answer(3).findings if f.code == "body-holes")
@@ -148,7 +153,8 @@ def test_nothing_below_ground_gives_a_range_of_wells() -> None:
     made = designed("nothing-below-ground")
     assert made.scheme_large is not None
     assert made.open_sizes is not None
-    assert made.open_sizes.startswith("one to four wells; the soil decides")
+    # in the fastest soil two bodies of 24 in dig 0.4 % less than one in more stone
+    assert made.open_sizes.startswith("two to four wells; the soil decides")
     missing = {item.leaf for answer in made.answers for f in answer.findings for item in f.missing}
     assert {"soil.rate", "soil.seasonal_high_water", "utilities", "features.septic"} <= missing
     held = next(f for f in made.answer(5).findings if f.code == "storm-held")
@@ -163,7 +169,7 @@ def test_adopted_design_gives_the_same_findings(name: str) -> None:
     reading, made = read(name), designed(name)
     adopted = job.read(adopt(reading.document, made), folder=reading.folder)
     assert adopted.problems == ()
-    again = design(adopted.job, folder=reading.folder)
+    again = design(adopted.job, folder=reading.folder, beyond=False)  # no finding rests on it
     assert findings(again) == findings(made)
     assert again.waits == made.waits
 
@@ -172,7 +178,7 @@ def test_adopted_design_gives_the_same_findings(name: str) -> None:
 def test_adopting_twice_changes_nothing(name: str) -> None:
     reading, made = read(name), designed(name)
     once = adopt(reading.document, made)
-    again = design(job.read(once, folder=reading.folder).job, folder=reading.folder)
+    again = design(job.read(once, folder=reading.folder).job, folder=reading.folder, beyond=False)
     assert adopt(once, again) == once
 
 
@@ -203,7 +209,9 @@ def test_anything_left_out_still_gives_nine_answers(
     for key in path[:-1]:
         table = table[key]
     del table[path[-1]]
-    made = design(job.read(document, folder=reading.folder).job, folder=reading.folder)
+    # what lies beyond the design storm rests on the same Scheme: two examples, a section at a time, show it
+    beyond = len(path) == 1 and name in ("bungalow", "old-system")
+    made = design(job.read(document, folder=reading.folder).job, folder=reading.folder, beyond=beyond)
     assert [answer.question for answer in made.answers] == list(range(1, 10))
     assert all(answer.sentence for answer in made.answers)
     for answer in made.answers:
@@ -236,7 +244,7 @@ def test_what_is_left_out_is_named(
     monkeypatch.setattr(complete, "MOST_TRIES", 1)
     reading = read(name)
     document = {key: value for key, value in reading.document.items() if key != section}
-    made = design(job.read(document, folder=reading.folder).job, folder=reading.folder)
+    made = design(job.read(document, folder=reading.folder).job, folder=reading.folder, beyond=False)
     missing = {item.leaf for answer in made.answers for f in answer.findings for item in f.missing}
     assert leaf in missing
 

@@ -131,7 +131,7 @@ def test_a_mound_that_reaches_the_well_holds_its_storms_back(
         needs.append(_finding(judged, "storm-held").value)
         assert _finding(judged, "mound-below-well").verdict == ("fails" if room < rise else "close")
     assert needs[0] == pytest.approx(_finding(free, "storm-held").value, rel=1e-9)
-    assert needs[0] <= needs[1] < needs[2]
+    assert needs[0] * (1 - 1e-9) <= needs[1] < needs[2]
 
 
 def test_what_is_not_met_with_assumed_figures_is_unknown(

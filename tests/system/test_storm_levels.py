@@ -346,7 +346,7 @@ def test_weep_holes_drain_a_drowned_inlet_and_the_check_says_so(
     found = [f for f in judged.findings if f.code == "no-standing-water"]
     assert {f.subject for f in found} == {"P1", "P2", "P3"}
     assert all(f.verdict == "good" and "weep holes of B1 have drained it" in f.sentence for f in found)
-    assert all("not judged" in f.sentence for f in found)
+    assert [f.subject for f in judged.findings if f.code == "weep-drain"] == ["B1"]  # how long that takes
     assert not {"B1", "P1", "P2", "P3"} & {item.id for item in judged.behaviour.held_water}
 
 
@@ -375,10 +375,11 @@ def test_what_comes_out_above_a_full_well_is_refused_there(old_system: Design) -
     lowest = end.runs[0]
     out = {found.duration_s: found for found in old_system.behaviour.surfacing}
     assert {found.part for found in out.values()} == {lowest.from_id}
-    # five even minutes of rain: the well fills, and then the flow over the grate is one and the same to the end
+    # five even minutes of rain: the well fills, and then the flow over the grate is one and the same to the end;
+    # what the pipes bring to a rising well is followed by straight lines between four levels, hence the 3 %
     storm = next(one for one in well.storms if one.duration_s == 300.0)
     assert storm.full_after_s is not None
-    assert storm.refused_m3 == pytest.approx(out[300.0].out_m3_s * (300.0 - storm.full_after_s), rel=0.02)
+    assert storm.refused_m3 == pytest.approx(out[300.0].out_m3_s * (300.0 - storm.full_after_s), rel=0.03)
     assert all((one.refused_m3 > 0) == (one.duration_s in out) for one in well.storms)
 
 

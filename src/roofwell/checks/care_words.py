@@ -217,7 +217,7 @@ def _cautions(survey: Survey, scheme: Scheme, gutters: tuple[GutterCare, ...]) -
     yield "Nobody climbs or reaches head first into a basin or well; no opening is left without its lid, not for a minute."
     if gutters:
         yield (
-            "A ladder stands one foot out for four up, on firm ground, not leaning on the gutter, with a second person; on "
+            "A ladder stands one part out for four up, on firm ground, not leaning on the gutter, with a second person; on "
             "a high house leave it to a gutter cleaner."
         )
     yield "Wear gloves: what lies in a basin may hold glass, droppings and needles. Larvicide only where the law allows it."

@@ -273,7 +273,7 @@ def _sump_rules(basin: Basin, outlet_m: float, style: Style) -> list[SumpRule]:
         ),
         rule(
             "street-sump",
-            "sump of a street basin (not of a yard), the greater of 4 ft and 4 outlet diameters",
+            f"sump of a street basin (not of a yard), {tables.limit('street-sump', style).text} or 4 outlet diameters",
             max(tables.limit("street-sump", style).value_si, four * outlet_m),
             basin.sump_m,
         ),

@@ -52,9 +52,9 @@ def permeable(ratio: Against, soil: Grains) -> str:
     return f"; D15 over D15 {ratio.d15_over_d15:.0f}, at least {least.text}: {word} water freely"
 
 
-def opening(opening_m: float) -> str:
-    """Write an opening of a fabric: millimeters in every style, as its sheet has it, and the sieve."""
-    return f"{opening_m * 1000:.2f} mm{fabrics.sieve_of(opening_m)}"
+def opening(opening_m: float, style: Style) -> str:
+    """Write an opening of a fabric as its sheet has it."""
+    return fabrics.opening_words(opening_m, style)
 
 
 def permittivity(value_per_s: float) -> str:

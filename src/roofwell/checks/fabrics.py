@@ -28,7 +28,7 @@ HAIR_M = 1e-10  # a fabric that does in every soil of a range is good, not close
 )
 def fabric_opening(context: Context) -> Iterator[Measured]:
     """Too wide lets soil through, too fine clogs."""
-    least = tables.limit("fabric-opening-least")
+    least, style = tables.limit("fabric-opening-least"), context.survey.style
     for well in context.scheme.wells:
         if well.fabric is None:
             continue
@@ -43,13 +43,13 @@ def fabric_opening(context: Context) -> Iterator[Measured]:
             limit = round(widest_opening_m(fabrics.filter_row(soil.fines.best), soil), 9)
         if fine:
             sentence = (
-                f"The fabric of {well.id} has openings of {words.opening(size)}: it holds every soil back, and silt closes "
-                f"it. The widest that the soil allows, {words.opening(limit)}, stays open longest."
+                f"The fabric of {well.id} has openings of {words.opening(size, style)}: it holds every soil back, and "
+                f"silt closes it. The widest that the soil allows, {words.opening(limit, style)}, stays open longest."
             )
         else:
             holds = "holds back" if size <= limit else "lets through part"
             sentence = (
-                f"The fabric of {well.id}, openings {words.opening(size)}, {holds} "
+                f"The fabric of {well.id}, openings {words.opening(size, style)}, {holds} "
                 f"{_object(words.fines(soil), size <= limit)}. {words.lined(well)}"
             )
         yield Measured(
@@ -59,7 +59,7 @@ def fabric_opening(context: Context) -> Iterator[Measured]:
             limit=least.value_si if fine else limit,
             scale=0.0,
             uncertainty=0.0 if fine else max(0.0, limit - min(ends) - HAIR_M),
-            show=lambda v: f"{v * 1000:.2f} mm",
+            show=lambda v: words.opening(v, style),
             sentence=sentence,
             source=least.source if fine else "m288-cohesive" if soil.cohesive else "m288-filter",
             low=None if known or fine else size,
@@ -127,12 +127,15 @@ def fabric_permittivity(context: Context) -> Iterator[Measured]:
 def fabric_flow(context: Context) -> Iterator[Measured]:
     """Flow by the definition of permittivity against the measured rate, without its safety factor."""
     style = context.survey.style
-    limit, head = tables.limit("fabric-flow-ratio"), tables.limit("fabric-head")
+    limit, head = tables.limit("fabric-flow-ratio"), tables.limit("fabric-head", style)
+    tested = tables.limit("fabric-head", "metric").value_si  # the test's own head; in inches it is only said
     for well in context.scheme.wells:
         if well.fabric is None:
             continue
-        passes = fabric_flow_m_s(permittivity_per_s=well.fabric.permittivity_per_s, head_m=head.value_si)
+        passes = fabric_flow_m_s(permittivity_per_s=well.fabric.permittivity_per_s, head_m=tested)
         takes = max(context.survey.soil.high_m_s, context.survey.soil.best_m_s)
+        if takes <= 0:
+            continue  # soil that takes nothing is failed elsewhere; no cloth holds its water back
         ratio = passes / takes
         yield Measured(
             subject=well.id,

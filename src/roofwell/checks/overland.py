@@ -116,7 +116,7 @@ def _line_words(context: Context) -> str:
     after, before = over.line.after_m3_s, over.line.before_m3_s
     return (
         f" With the wells full {units.show_flow(after, style)} leave the lot over the ground; from bare downspouts, "
-        f"each at its foot and nothing soaking in, it would be {units.show_flow(before, style)}."
+        f"each at its lower end and nothing soaking in, it would be {units.show_flow(before, style)}."
     )
 
 

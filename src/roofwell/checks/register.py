@@ -177,7 +177,11 @@ def _finding(
         spare_text = ""
     found = overrules.get((item.code, measured.subject)) or overrules.get((item.code, None))
     overruled = None
-    if found is not None and measured.source != "rule-file" and not (measured.fixed or never_overruled(item.code)):
+    if (
+        found is not None
+        and measured.source != "rule-file"
+        and not (measured.fixed or never_overruled(item.code))
+    ):
         overruled = Overruled(found.reason, found.who, found.date.isoformat())
     return Finding(
         code=item.code,

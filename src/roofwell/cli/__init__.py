@@ -97,7 +97,9 @@ def parser() -> argparse.ArgumentParser:
         "--stamps", choices=("start", "end"), default="start", help="what a record's time stamps mark"
     )
     rain.add_argument(
-        "--table", metavar="TABLE", help="a rain table, a file or a shipped id, to compare a gauge record with"
+        "--table",
+        metavar="TABLE",
+        help="a rain table, a file or a shipped id, to compare a gauge record with",
     )
     return root
 

@@ -58,7 +58,13 @@ def read(document: Mapping[str, Any], *, lines: Lines | None = None, folder: Pat
     complete = with_left_out_sections(data)
     sieve = Sieve(Job, complete, lines=lines)
     sieve.refuse([*reference_faults(complete, data), *well_link_faults(complete), *sight_faults(complete)])
-    for find in (geometry_faults, value_faults, well_link_level_faults, datum_faults, lambda job: file_faults(job, folder)):
+    for find in (
+        geometry_faults,
+        value_faults,
+        well_link_level_faults,
+        datum_faults,
+        lambda job: file_faults(job, folder),
+    ):
         if sieve.value is not None:
             sieve.refuse(list(find(sieve.value)))
     if sieve.value is not None:

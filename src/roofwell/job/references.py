@@ -66,7 +66,8 @@ LINKS = (
 # What to do instead, where a link leads from or to a part that it cannot lead from or to.
 INSTEAD = {
     ("runs", "from", "wells"): "wells joined at the bottom are one well with several bodies (bodies = 2), or two "
-    "wells with a pipe between them (linked_to in the second, link_invert); of wells in series the second takes the overflow of the first ([overflows.LABEL] with of and to)",
+    "wells with a pipe between them (linked_to in the second, link_invert); of wells in series the second "
+    "takes the overflow of the first ([overflows.LABEL] with of and to)",
     ("runs", "from", "outlets"): "the water is gone at an outlet; let the run end there",
     ("runs", "from", "gutters"): "a gutter drains into a downspout; let the run start at that",
     ("runs", "from", "runs"): "two runs join at a wye",

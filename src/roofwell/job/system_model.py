@@ -229,9 +229,7 @@ class Overflow(Table):
     """``[overflows.ID]``: where a full well lets its water out, as a point with a lip."""
 
     of: Id | None = None
-    kind: (
-        Literal["grate", "pop-up emitter", "splash block", "level spreader", "stone surface"] | None
-    ) = None
+    kind: Literal["grate", "pop-up emitter", "splash block", "level spreader", "stone surface"] | None = None
     at: Point | None = None
     lip: Elevation | None = None
     diameter: Length | None = None

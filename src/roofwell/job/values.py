@@ -243,7 +243,7 @@ def _wells(job: Job) -> Iterator[Fault]:
             yield Fault(path, f"the lip lies below the bottom of {overflow.of}", "contradiction", (path,))
         if of is not None and overflow.kind == "stone surface" and of.stone_top in (None, "buried"):
             path = ("overflows", label, "kind")
-            message = f"soil lies over the stone of {overflow.of}; write stone_top = \"surface\" there, or take a grate"
+            message = f'soil lies over the stone of {overflow.of}; write stone_top = "surface" there, or take a grate'
             yield Fault(path, message, "contradiction", (path,))
 
 

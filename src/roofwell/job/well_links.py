@@ -31,7 +31,9 @@ def well_link_faults(document: dict[str, Any]) -> Iterator[Fault]:
             yield Fault(path, f"{label} is linked to itself; name another well", "loop", (path,))
             continue
         if to in group[label]:
-            message = f"{label} and {to} are linked already, by other links; one way from well to well is enough: leave this out"
+            message = (
+                f"{label} and {to} are linked already, by other links; one way is enough: leave this out"
+            )
             yield Fault(path, message, "loop", (path,))
             continue
         both = group[label] | group[to]

@@ -247,9 +247,7 @@ def _roofs(job: model.Job, ledger: Ledger) -> tuple[RoofFact, ...]:
         if roof.trees is None:
             ledger.lack("roofs.trees")
         out.append(
-            RoofFact(
-                id, xys(roof.outline), area, counted, gutter, roof.covering, roof.trees, roof.tree_kind
-            )
+            RoofFact(id, xys(roof.outline), area, counted, gutter, roof.covering, roof.trees, roof.tree_kind)
         )
     fed = {roof.gutter for roof in job.roofs.values()}
     if not fed or any(id not in fed for id, gutter in job.gutters.items() if gutter.state != "abandoned"):

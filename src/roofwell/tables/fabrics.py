@@ -12,6 +12,8 @@ from functools import cache
 from roofwell import tables, units
 from roofwell.units import Dimension
 
+INCH_M = 0.0254
+
 
 @dataclass(frozen=True, slots=True)
 class FilterRow:
@@ -67,10 +69,12 @@ def rows_between(low: float, high: float) -> tuple[FilterRow, ...]:
     return rows[rows.index(filter_row(low)) : rows.index(filter_row(high)) + 1]
 
 
-def sieve_of(opening_m: float) -> str:
-    """Return the sieve whose opening this is, in brackets with a space before it, or nothing."""
+def opening_words(opening_m: float, style: units.Style) -> str:
+    """Write an opening of a fabric as its sheet has it: by the sieve in US jobs, where it is one, else by its width."""
+    if style == "metric":
+        return f"{opening_m * 1000:.2f} mm"
     row = next((row for row in filter_rows() if abs(row.opening_m - opening_m) < 1e-9), None)
-    return f" ({row.sieve})" if row is not None else ""
+    return f"a {row.sieve} sieve" if row is not None else f"{opening_m / INCH_M:.4f} in"
 
 
 @cache

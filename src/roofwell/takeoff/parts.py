@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from roofwell import tables
 from roofwell.system.dug_by import value
 from roofwell.system.scheme import Basin, Scheme, Well
-from roofwell.tables.fabrics import sieve_of
+from roofwell.tables.fabrics import opening_words
 from roofwell.takeoff.digging import Hole
 from roofwell.takeoff.geotextile import lining
 from roofwell.takeoff.lines import line
@@ -162,14 +162,16 @@ def geotextile_lines(wells: Sequence[Well], settings: Mapping[str, float], style
         for well, area in lined
     )
     places = ", ".join(well.id for well, _ in lined)
-    return [line("geotextile", "geotextile", _cloth_words(wells), up(quantity, 1.0), unit, places, note)]
+    return [
+        line("geotextile", "geotextile", _cloth_words(wells, style), up(quantity, 1.0), unit, places, note)
+    ]
 
 
 def _faces(well: Well) -> tuple[str, ...]:
     return (*well.geotextile, *(("under the top stone",) if well.top_stone_m > 0 else ()))
 
 
-def _cloth_words(wells: Sequence[Well]) -> str:
+def _cloth_words(wells: Sequence[Well], style: Style) -> str:
     """Return the one geotextile that does in every pit, by its properties: never a make."""
     found = [well.fabric for well in wells if well.fabric is not None]
     if not found:
@@ -177,6 +179,6 @@ def _cloth_words(wells: Sequence[Well]) -> str:
     opening = min(fabric.opening_m for fabric in found)
     return (
         f"needle-punched nonwoven geotextile, strength class {min(fabric.strength_class for fabric in found)}, opening at "
-        f"most {opening * 1000:.2f} mm{sieve_of(opening)}, permittivity at least "
+        f"most {opening_words(opening, style)}, permittivity at least "
         f"{max(fabric.permittivity_per_s for fabric in found):.3g} per s"
     )

@@ -102,7 +102,7 @@ def _rows(chart: Chart, trace: SpillTrace, first: int, count: int) -> Iterator[I
         fixed=True,
         leader=False,
     )
-    words = "in the year" if each == 1 else "in 2 years"
+    words = "each year" if each == 1 else "each 2 years"
     at = (_DAYS + chart.along(chart.right_pt - 1.0), chart.upward(3.0))
     yield Label(words, at, "small", side="over left", fixed=True, leader=False)
 

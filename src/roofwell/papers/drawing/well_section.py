@@ -36,6 +36,7 @@ from roofwell.system.scheme import Overflow, Run, Scheme, Well
 from roofwell.system.soakage_models import by_conductivity
 from roofwell.system.soil_need import fill_target
 from roofwell.system.well_words import well_words
+from roofwell.tables.fabrics import opening_words
 
 _SIDE_M = 0.6
 _SHORT: dict[BodyKind, str] = {
@@ -135,7 +136,7 @@ def _cloth_words(well: Well, say: Say) -> str:
     cloth = well.fabric
     return (
         f"Geotextile (dashed): {', '.join(where)}; class {cloth.strength_class}, opening at most "
-        f"{cloth.opening_m * 1000:.2f} mm, permittivity at least {cloth.permittivity_per_s:.3g} per s."
+        f"{opening_words(cloth.opening_m, say.style)}, permittivity at least {cloth.permittivity_per_s:.3g} per s."
     )
 
 
