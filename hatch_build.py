@@ -15,7 +15,15 @@ from typing import Any
 
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
-SOURCES = ("index.html", "package.json", "package-lock.json", "vite.config.ts", "tsconfig.json", "src", "public")
+SOURCES = (
+    "index.html",
+    "package.json",
+    "package-lock.json",
+    "vite.config.ts",
+    "tsconfig.json",
+    "src",
+    "public",
+)
 
 
 class PageBuild(BuildHookInterface):  # type: ignore[type-arg]

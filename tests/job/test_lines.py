@@ -68,7 +68,9 @@ def test_what_is_not_there_stands_at_the_table_round_it() -> None:
     assert lines_of("").at(("document",)) == 1
 
 
-@pytest.mark.parametrize("case", json.loads(KEY_PATHS.read_text(encoding="utf-8")), ids=lambda case: case["text"])
+@pytest.mark.parametrize(
+    "case", json.loads(KEY_PATHS.read_text(encoding="utf-8")), ids=lambda case: case["text"]
+)
 def test_key_paths_as_the_page_reads_them(case: dict[str, Any]) -> None:
     """The cases that the page's own reader of key paths is held against too."""
     assert list(read_path(case["text"])) == case["steps"]

@@ -127,7 +127,7 @@ def test_two_people_on_one_job(page: Page, service, context) -> None:
     mine.fill("25 ft")
     told = page.get_by_role("alert", name="Two people changed this job")
     expect(told).to_contain_text("soil.frost_depth", timeout=SLOW_MS)
-    assert "saturated_thickness = \"25 ft\"" not in _document(service.store)
+    assert 'saturated_thickness = "25 ft"' not in _document(service.store)
     told.get_by_role("button", name="Put my edit on theirs").click()
     expect(page.get_by_role("status")).to_contain_text("kept, version 3", timeout=SLOW_MS)
     kept = _document(service.store)
@@ -170,7 +170,9 @@ def test_every_look_is_readable_by_all(page: Page, service, look: str, size: tup
         if screen == "measure":
             _field(page, "soil", "frost depth")
         page.evaluate(AXE.read_text(encoding="utf-8"))
-        found = page.evaluate("axe.run({runOnly: ['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa', 'best-practice']})")
+        found = page.evaluate(
+            "axe.run({runOnly: ['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa', 'best-practice']})"
+        )
         said = [(v["id"], [node["target"] for node in v["nodes"]][:3]) for v in found["violations"]]
         assert said == [], json.dumps(said)
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")

@@ -324,7 +324,7 @@ def _called(document: str, name: str, customer: str) -> tuple[str, str]:
     return called or UNNAMED, whose
 
 
-def _file_of(id: str, name: str) -> Select[tuple[FileRow]]:
+def _file_of(id: str, name: str) -> Select[FileRow]:
     return select(FileRow).where(FileRow.job == id, FileRow.name == name)
 
 

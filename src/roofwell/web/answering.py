@@ -38,8 +38,8 @@ class Answering:
         """Read the text of a document beside the files of its job."""
         return read_text(document, folder=self.folder(job))
 
-    def design(self, reading: Reading, *, page: str) -> Design | None:
-        """Design what could be read; None where nothing could.
+    def design(self, reading: Reading, *, page: str, beyond: bool = True) -> Design | None:
+        """Design what could be read; None where nothing could. ``beyond``: with what lies beyond the design storm.
 
         Raises
         ------
@@ -56,6 +56,7 @@ class Answering:
                 folder=reading.folder,
                 document=reading.document,
                 progress=lambda words: self._look(page, mine),
+                beyond=beyond,
             )
 
     def folder(self, job: str) -> Path:

@@ -53,7 +53,7 @@ def answer(id: str, ask: Ask, request: Request) -> Answered:
     if text is None:
         text = edited(answering.store.version(id, ask.base).document, ask.edits)
     reading = answering.reading(id, text)
-    designed = answering.design(reading, page=ask.page)
+    designed = answering.design(reading, page=ask.page, beyond=False)
     problems = list(reading.problems)
     if designed is None:
         return Answered(
@@ -67,7 +67,7 @@ def answer(id: str, ask: Ask, request: Request) -> Answered:
 
 
 def _answered(designed: Design, problems: list[Problem], views: list[View]) -> Answered:
-    origin = dict(designed.scheme.origin)
+    origin: dict[str, str] = dict(designed.scheme.origin.items())
     counts = {kind: sum(1 for value in origin.values() if value == kind) for kind in ("given", "designed")}
     counts["assumed"], counts["missing"] = len(designed.assumed), len(designed.survey.missing)
     return Answered(
