@@ -188,7 +188,8 @@ def _deletions() -> Iterator[tuple[str, tuple[str, ...]]]:
         for section in document:
             if section != "document":
                 yield name, (section,)
-        for table in KEYED:
+        # part by part in a designed house, a given one and a metric one: that alone takes minutes
+        for table in KEYED if name in ("bungalow", "old-system", "terrace") else ():
             entries: Any = document.get(table, {})
             for id in entries:
                 yield name, (table, id)

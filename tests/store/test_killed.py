@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-KILLS = 300
+KILLS = 200
 # It imports once and forks a saver for every kill, so that hundreds of kills take seconds.
 KILLER = """
 import os, random, signal, sys, time
