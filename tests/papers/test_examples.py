@@ -14,10 +14,12 @@ import tomlkit
 from pypdf import PdfReader
 
 from roofwell import examples
+from roofwell.checks.soakage_words import counted_words
 from roofwell.design.result import Design
 from roofwell.design.steps import design as make_design
 from roofwell.job import reading
 from roofwell.papers import write_papers
+from roofwell.papers.set import set_data
 from roofwell.papers.set.sheets import placed_drawings
 
 STARTERS = Path(reading.__file__).parent / "starters"
@@ -53,6 +55,23 @@ def test_no_side_warns_of_what_the_answers_judge(tmp_path: Path) -> None:
     assert "three-dimensional flow W1 would" not in " ".join(text.split())
     (well,) = design.scheme.wells
     assert (well.soakage, well.office_soakage) == ("three-dimensional", "bottom and half sides")
+
+
+def test_side_one_and_terminal_say_what_soakage_is_counted_with() -> None:
+    """The bungalow's soil conducts 0.65 in/h and its hole took in 2.98: the well is designed by the first, and its
+    office counts the second; a house whose rate is only typed has but that."""
+    both = designed("bungalow")
+    words = counted_words(both.survey, both.scheme)
+    assert words.startswith(
+        "0.65 in/h that the soil conducts (its holes took in 2.98 in/h, one test), divided by 2"
+    )
+    assert words.endswith("by the office's count the 2.98 in/h of the holes, divided by 2 for safety")
+    assert words in set_data(both)["rests"]["soil"]
+    document = tomlkit.parse(JOBS["bungalow"].read_text(encoding="utf-8")).unwrap()
+    document["soil"] = {"rate": "2 in/h", "rate_from": "an invented sheet"}
+    typed = make_design(reading.read(document).job, folder=JOBS["bungalow"].parent, beyond=False)
+    assert counted_words(typed.survey, typed.scheme).startswith("2.00 in/h (")
+    assert "conducts" not in counted_words(typed.survey, typed.scheme)
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: " without ".join([case[0], *case[1:]]))

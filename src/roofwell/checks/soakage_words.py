@@ -11,6 +11,8 @@ from roofwell import units
 from roofwell.system.beyond_facts import Beyond, SoakageTry
 from roofwell.system.facts import Survey
 from roofwell.system.safety_factor import CONSEQUENCES, by_consequence
+from roofwell.system.scheme import Scheme
+from roofwell.system.soakage_models import by_conductivity
 from roofwell.units import Style
 
 MODEL_WORDS: dict[str, str] = {
@@ -22,7 +24,6 @@ MODEL_WORDS: dict[str, str] = {
     "unit gradient": "the conductivity over all that is wetted (a gradient of one)",
     "three-dimensional": "the conductivity, spreading to all sides (Elrick-Reynolds)",
 }
-_BY_CONDUCTIVITY = ("unit gradient", "three-dimensional")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +76,24 @@ def soakage_basis(survey: Survey, style: Style) -> str:
     if soil.conductivity_used_m_s is not None:
         words += f", conductivity {units.show_rate(soil.conductivity_used_m_s, style)}"
     return f"{words}, each divided by {soil.safety_factor:g} for safety; the mound on the groundwater is left out."
+
+
+def counted_words(survey: Survey, scheme: Scheme) -> str:
+    """Return what the wells' soakage is counted with: the soil's conductivity, the tested rate, or each where both count.
+
+    "0.65 in/h that the soil conducts (its holes took in 2.98 in/h, one test), divided by 2 for safety".
+    """
+    soil, style = survey.soil, survey.style
+    rate, over = units.show_rate(soil.best_m_s, style), f"divided by {soil.safety_factor:g} for safety"
+    conducts = soil.conductivity_used_m_s
+    if conducts is None or not any(by_conductivity(well.soakage) for well in scheme.wells):
+        return f"{rate} ({soil.basis}), {over}"
+    words = f"{units.show_rate(conducts, style)} that the soil conducts (its holes took in {rate}, {soil.basis}), {over}"
+    if any(
+        well.office_soakage is not None and not by_conductivity(well.office_soakage) for well in scheme.wells
+    ):
+        words += f"; by the office's count the {rate} of the holes, {over}"
+    return words
 
 
 def consequence_words(survey: Survey) -> str:
@@ -147,7 +166,7 @@ def slower_warnings(beyond: Beyond, survey: Survey, missing: Collection[str]) ->
         tries = {one.model: one for one in beyond.soakage if one.well == well}
         own = next((one for one in tries.values() if one.own), None)
         other = tries.get("three-dimensional")
-        if own is None or other is None or own.model in _BY_CONDUCTIVITY:
+        if own is None or other is None or by_conductivity(own.model):
             continue
         words = _worse(own, other, survey.targets.empty_s)
         if words:

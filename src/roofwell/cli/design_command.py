@@ -233,7 +233,7 @@ def _print_soil(console: Console, result: Design) -> None:
         for remark in test.remarks:
             console.print(f"  {escape(remark[:1].upper() + remark[1:])}.")
     if soil.tests and any(test.kind != "given rate" for test in soil.tests):
-        console.print(f"  {escape(together(soil, say))}")
+        console.print(f"  {escape(together(result, say))}")
     for note in soil.notes:
         console.print(f"\nSoil: {escape(note)}.")
 

@@ -23,7 +23,6 @@ from roofwell.system.traces import DrawdownTrace
 _HIGH_PT = 210.0
 _HOUR_S = 3600.0
 _MOST_OF_LIMIT = 2.2  # the chart goes on no farther than so many times the limit
-_TESTED = {True: "tested", False: "middle"}
 _FROM = {"job": "your job", "rule file": "the permit office", "assumed": "assumed"}
 
 
@@ -133,11 +132,11 @@ def _key(trace: DrawdownTrace, say: Say) -> tuple[KeyMark, ...]:
         found = trace.drain_at_s(speed)
         return say.time(found) if math.isfinite(found) else "never"
 
-    over = f", the {_TESTED[trace.chance_known]} rate over {trace.tested:g}" if trace.tested != 1.0 else ""
+    over = f", a safety factor of {trace.tested:g} on the soil" if trace.tested != 1.0 else ""
     ends = f"{time(trace.fast)} to {time(trace.slow)}"
     out = [KeyMark(f"as designed{over}: {time(1.0)}", "curve")]
     if trace.tested != 1.0:
-        out.append(KeyMark(f"at the {_TESTED[trace.chance_known]} rate: {time(trace.tested)}", "opening"))
+        out.append(KeyMark(f"without that factor: {time(trace.tested)}", "opening"))
     out.append(
         KeyMark(
             f"8 chances in 10: {ends}" if trace.chance_known else f"range of such soils: {ends}",

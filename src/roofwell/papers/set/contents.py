@@ -8,6 +8,7 @@ from typing import Any
 from roofwell import tables
 from roofwell.checks.finding import Answer, Finding, Verdict, in_order
 from roofwell.checks.rain_words import basis_words
+from roofwell.checks.soakage_words import counted_words
 from roofwell.design.result import Design
 from roofwell.errors import InternalError
 from roofwell.papers.texts import Say, day, job_name, revision, several
@@ -189,7 +190,6 @@ def _rain_source(key: str) -> str:
 
 def _soil(design: Design) -> str:
     soil, say = design.survey.soil, Say(design.survey.style)
-    used = f"soaks in at {say.rate(soil.best_m_s)}, divided by {soil.safety_factor:g} for safety"
     if not soil.known:
         spread = f"{say.rate(soil.low_m_s)} to {say.rate(soil.high_m_s)}"
         told = "".join(f" {test.id}: {remark}." for test in soil.tests for remark in test.remarks)
@@ -199,7 +199,7 @@ def _soil(design: Design) -> str:
         how = f" ({soil.high_water_basis})" if soil.high_water_basis else ""
         water = f" Seasonal high water at {say.elevation(soil.high_water_m)}{how}."
     remarks = "".join(f" {test.id}: {remark}." for test in soil.tests for remark in test.remarks)
-    return f"Soil: {used} ({soil.basis}).{remarks}{water}"
+    return f"Soil: counted with {counted_words(design.survey, design.scheme)}.{remarks}{water}"
 
 
 def findings(design: Design) -> list[dict[str, str]]:

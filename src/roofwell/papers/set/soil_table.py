@@ -7,7 +7,7 @@ from typing import Any
 from roofwell.checks import soakage_words
 from roofwell.design.result import Design
 from roofwell.papers.texts import Say
-from roofwell.system.facts import Soil, SoilTest
+from roofwell.system.facts import SoilTest
 
 
 def soil_tests(design: Design) -> dict[str, Any]:
@@ -15,7 +15,7 @@ def soil_tests(design: Design) -> dict[str, Any]:
     soil, say = design.survey.soil, Say(design.survey.style)
     return {
         "rows": [_row(test, say) for test in soil.tests],
-        "together": together(soil, say) if soil.tests else "",
+        "together": together(design, say) if soil.tests else "",
         "notes": [f"{note[:1].upper()}{note[1:]}." for note in soil.notes],
         **_models(design),
     }
@@ -77,11 +77,10 @@ def conductivity_words(test: SoilTest, say: Say) -> str:
     return f"{number} ({rest[0][0]} to {rest[1][0]}) {unit}"
 
 
-def together(soil: Soil, say: Say) -> str:
-    """Return what the tests say together: the rate that counts, their spread, the conductivity."""
-    words = (
-        f"Counted: {say.rate(soil.best_m_s)} ({soil.basis}), divided by {soil.safety_factor:g} for safety."
-    )
+def together(design: Design, say: Say) -> str:
+    """Return what the tests say together: what is counted with, their spread, the conductivity."""
+    soil = design.survey.soil
+    words = f"Counted: {soakage_words.counted_words(design.survey, design.scheme)}."
     if soil.log_spread is not None and soil.best_m_s > 0:
         by = "by these tests" if soil.log_spread_measured else "as published, for one test cannot show it"
         words += f" Spread from place to place, as the deviation of ln(rate): {soil.log_spread:.2f} {by}."
