@@ -29,7 +29,7 @@ export function Band({
               <span className="n">{answer.question}</span> {answer.title}
             </span>
             <span className="v">
-              <Vial verdict={answer.verdict} margin={margin(answer.governing)} />
+              {answer.verdict && <Vial verdict={answer.verdict} margin={margin(answer.governing)} />}
               {answer.verdict ?? "nothing to judge"}
             </span>
             <span className="g">{headline(answer)}</span>
@@ -48,7 +48,8 @@ function headline(answer: Answer): string {
 }
 
 export function OpenAnswer({ answer, onTouch }: { answer: Answer; onTouch: (part: string) => void }) {
-  const rest = answer.findings.filter((finding) => finding !== answer.governing);
+  const own = answer.governing;
+  const rest = answer.findings.filter((one) => one.code !== own?.code || one.subject !== own.subject);
   const needing = rest.filter((finding) => finding.verdict !== "good");
   const good = rest.filter((finding) => finding.verdict === "good");
   return (
@@ -57,13 +58,13 @@ export function OpenAnswer({ answer, onTouch }: { answer: Answer; onTouch: (part
         {answer.question} {answer.title}
       </h2>
       <p className="verdict" data-verdict={answer.verdict ?? "none"}>
-        <Vial verdict={answer.verdict} margin={margin(answer.governing)} />
+        {answer.verdict && <Vial verdict={answer.verdict} margin={margin(answer.governing)} />}
         {answer.verdict ?? "nothing to judge"}
       </p>
       <p>{answer.sentence}</p>
       {answer.detail && <p className="small">{answer.detail}</p>}
       <div className="findings">
-        {answer.governing && <One finding={answer.governing} onTouch={onTouch} />}
+        {own && <One finding={own} told={answer.sentence} onTouch={onTouch} />}
         {needing.map((finding) => (
           <One key={`${finding.code} ${finding.subject}`} finding={finding} onTouch={onTouch} />
         ))}
@@ -80,7 +81,16 @@ export function OpenAnswer({ answer, onTouch }: { answer: Answer; onTouch: (part
   );
 }
 
-function One({ finding, onTouch }: { finding: Finding; onTouch: (part: string) => void }) {
+/** One finding; its sentence is left out where the answer over it has begun with the same words. */
+function One({
+  finding,
+  told = "",
+  onTouch,
+}: {
+  finding: Finding;
+  told?: string;
+  onTouch: (part: string) => void;
+}) {
   const part = finding.subject.split(" ")[0] ?? "";
   return (
     <article className="finding">
@@ -88,7 +98,7 @@ function One({ finding, onTouch }: { finding: Finding; onTouch: (part: string) =
         <span className="what">{finding.subject || finding.code.replaceAll("-", " ")}</span>
         <span className={finding.verdict === "fails" ? "trouble" : ""}>{finding.verdict}</span>
       </p>
-      <p>{finding.sentence}</p>
+      {!told.startsWith(finding.sentence) && <p>{finding.sentence}</p>}
       <p className="small">
         {[finding.value_text, finding.limit_text, finding.spare_text].filter(Boolean).join("; ")}
       </p>

@@ -72,11 +72,22 @@ export interface View {
   title: string;
   says: string;
   svg: string;
+  key: string;
   width: number;
   height: number;
   notes: string[];
 }
+export interface CaseRow {
+  letter: string;
+  what: string;
+  house: string;
+  below: string;
+  comes_out: string;
+  storm: string;
+  judged: boolean;
+}
 export interface Answered {
+  what_if: { rows: CaseRow[]; warnings: string[]; basis: string } | null;
   designed: boolean;
   problems: Problem[];
   answers: Answer[];

@@ -19,7 +19,12 @@ export function Drawn({
     parsed.setAttribute("role", "img");
     parsed.setAttribute("aria-label", view.says);
     holder.replaceChildren(document.importNode(parsed, true));
-  }, [view.svg, view.says]);
+    if (view.key !== "") {
+      const key = new DOMParser().parseFromString(view.key, "image/svg+xml").documentElement;
+      key.setAttribute("aria-hidden", "true");
+      holder.append(document.importNode(key, true));
+    }
+  }, [view.svg, view.says, view.key]);
   useEffect(() => {
     for (const item of frame.current?.querySelectorAll("[data-part]") ?? []) {
       item.classList.toggle("touched", touched !== "" && item.getAttribute("data-part") === touched);
@@ -40,7 +45,9 @@ export function Drawn({
           onTouch(part ?? "");
         }}
       />
-      <figcaption>{[view.title, ...view.notes].join(". ")}</figcaption>
+      <figcaption>
+        {[view.title, ...view.notes].map((words) => words.replace(/\.$/, "")).join(". ")}.
+      </figcaption>
     </figure>
   );
 }

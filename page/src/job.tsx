@@ -1,6 +1,13 @@
 import { useEffect, useRef, useState, useSyncExternalStore } from "react";
 import { Band, OpenAnswer } from "./answers";
-import { api, type Difference, type PaperSummary, type Schema, type VersionSummary } from "./api";
+import {
+  type Answered,
+  api,
+  type Difference,
+  type PaperSummary,
+  type Schema,
+  type VersionSummary,
+} from "./api";
 import { Drawn } from "./drawing";
 import { Measure } from "./measure";
 import { memory } from "./outbox";
@@ -9,6 +16,8 @@ import { Work } from "./work";
 type Tab = "measure" | "design" | "versions";
 // The service letters its drawings for paper, 7 to 9 points; on the screen they are drawn this much larger.
 const DRAWN = 1.6;
+// Narrower than this the figures of a long section would run into each other; a phone moves the drawing sideways.
+const LEAST = 720;
 const KEPT = {
   kept: "kept",
   "to keep": "kept here, going out",
@@ -202,8 +211,8 @@ function Design({ work }: { work: Work }) {
     if (!holder) return;
     let timer: ReturnType<typeof setTimeout> | undefined;
     const watch = new ResizeObserver(() => {
-      const width = Math.max(360, Math.floor(holder.clientWidth));
-      const narrow = width < 700;
+      const width = Math.max(LEAST, Math.floor(holder.clientWidth));
+      const narrow = holder.clientWidth < LEAST;
       const plan = narrow ? width : Math.max(220, Math.min(380, innerHeight * 0.4));
       const frames = {
         width: width / DRAWN,
@@ -250,6 +259,7 @@ function Design({ work }: { work: Work }) {
           </div>
         )}
         {section && <Drawn view={section} touched={touched} onTouch={setTouched} />}
+        {answered?.what_if && <WhatIf found={answered.what_if} />}
       </div>
       <div className="margin">
         {answer && <OpenAnswer answer={answer} onTouch={setTouched} />}
@@ -293,6 +303,34 @@ function Design({ work }: { work: Work }) {
         )}
       </div>
     </main>
+  );
+}
+
+function WhatIf({ found }: { found: NonNullable<Answered["what_if"]> }) {
+  return (
+    <section className="block" aria-label="What if">
+      <h3>What if one thing fails</h3>
+      <ul className="findings">
+        {found.rows.map((row) => (
+          <li key={row.letter} className="finding">
+            <p className="what">
+              {row.letter} {row.what}
+            </p>
+            <p>{[row.house, row.below].filter(Boolean).join(", ")}</p>
+            <p className="small">
+              {[row.comes_out, row.storm].filter(Boolean).join("; ")}
+              {row.judged ? "" : " (shown, not judged)"}
+            </p>
+          </li>
+        ))}
+      </ul>
+      {found.warnings.map((words) => (
+        <p key={words} className="trouble">
+          {words}
+        </p>
+      ))}
+      <p className="small">{found.basis}</p>
+    </section>
   );
 }
 

@@ -231,6 +231,7 @@ function Raw({
       <textarea
         {...common}
         value={shown}
+        rows={Math.min(16, Math.max(2, shown.split("\n").length))}
         aria-invalid={bad || common["aria-invalid"]}
         onChange={(event) => {
           setText(event.target.value);

@@ -1,8 +1,8 @@
 import type { Verdict } from "./api";
 
 /** A level vial: where the bubble stands says how much is to spare; always with its word beside it. */
-export function Vial({ verdict, margin }: { verdict: Verdict | null; margin: number }) {
-  const unknown = verdict === null || verdict === "unknown";
+export function Vial({ verdict, margin }: { verdict: Verdict; margin: number }) {
+  const unknown = verdict === "unknown";
   const shift =
     verdict === "fails"
       ? 18.6

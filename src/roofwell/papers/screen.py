@@ -12,7 +12,7 @@ from roofwell.papers.drawing.profile import profile
 from roofwell.papers.drawing.scale import POINTS_PER_METER, Scale
 from roofwell.papers.drawing.strip import strip_height_pt
 from roofwell.papers.drawing.way import joins
-from roofwell.papers.render_svg import render
+from roofwell.papers.render_svg import key_picture, render
 
 BESIDE = 150.0  # room for the names of a section's figures and a label past its end
 OVER = 44.0
@@ -23,6 +23,8 @@ LEAST = 40.0
 class View:
     """One drawing for a screen: its SVG in CSS pixels, a sentence for who cannot see it, notes beside it.
 
+    ``key``: what its lines and fills mean, an SVG of the same width; empty where nothing needs it.
+
     ``along`` and ``up``: pixels a metre, so that the page finds the place under a finger; ``left`` and ``top`` are
     where the drawing's own ``x0`` (least x) and ``y1`` (greatest y) stand.
     """
@@ -31,6 +33,7 @@ class View:
     title: str
     says: str
     svg: str
+    key: str
     width: float
     height: float
     notes: tuple[str, ...]
@@ -86,6 +89,7 @@ def _view(placed: Placed) -> View:
         title=drawing.title,
         says=drawing.says or drawing.title,
         svg=render(placed),
+        key=key_picture(drawing, placed.width_pt)[0] if drawing.key else "",
         width=placed.width_pt,
         height=placed.height_pt,
         notes=tuple(drawing.notes),

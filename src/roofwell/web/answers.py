@@ -11,6 +11,7 @@ from roofwell.design import Design
 from roofwell.job.problems import Problem
 from roofwell.papers.results import plain
 from roofwell.papers.screen import View, screen_views
+from roofwell.papers.set.what_if_table import what_if_table
 from roofwell.web.answering import Answering
 from roofwell.web.jobs import Edit, edited
 
@@ -30,19 +31,22 @@ class Ask(BaseModel):
 
 
 class Answered(BaseModel):
-    """What came of it. ``designed`` False: nothing could be read. Problems are listed whatever else stands here."""
+    """What came of it. ``designed`` False: nothing could be read. Problems are listed whatever else stands here.
+
+    ``what_if``: rows of what happens where one thing fails, by the letters of the sections; None where nothing can.
+    """
 
     designed: bool
     problems: list[Problem]
-    answers: list[dict[str, Any]]
-    views: list[View]
-    waits: list[str]
-    open_sizes: str | None
-    counts: dict[str, int]
-    assumed: list[dict[str, Any]]
-    origin: dict[str, str]
-    texts: dict[str, str]
-    fingerprint: str
+    answers: list[dict[str, Any]] = Field(default_factory=list)
+    views: list[View] = Field(default_factory=list)
+    what_if: dict[str, Any] | None = None
+    waits: list[str] = Field(default_factory=list)
+    open_sizes: str | None = None
+    counts: dict[str, int] = Field(default_factory=dict)
+    assumed: list[dict[str, Any]] = Field(default_factory=list)
+    origin: dict[str, str] = Field(default_factory=dict)
+    fingerprint: str = ""
 
 
 @router.post("/jobs/{id}/answers")
@@ -56,10 +60,7 @@ def answer(id: str, ask: Ask, request: Request) -> Answered:
     designed = answering.design(reading, page=ask.page, beyond=False)
     problems = list(reading.problems)
     if designed is None:
-        return Answered(
-            designed=False, problems=problems, answers=[], views=[], waits=[], open_sizes=None, counts={}, assumed=[],
-            origin={}, texts={}, fingerprint="",
-        )  # fmt: skip
+        return Answered(designed=False, problems=problems)
     views = screen_views(
         designed, width=ask.width, plan_height=ask.plan_height, section_height=ask.section_height
     )
@@ -75,11 +76,11 @@ def _answered(designed: Design, problems: list[Problem], views: list[View]) -> A
         problems=problems,
         answers=plain(designed.answers),
         views=views,
+        what_if=what_if_table(designed),
         waits=list(designed.waits),
         open_sizes=designed.open_sizes,
         counts=counts,
         assumed=plain(designed.assumed),
         origin=origin,
-        texts={},
         fingerprint=designed.fingerprint,
     )
