@@ -309,7 +309,7 @@ function Design({ work }: { work: Work }) {
 function WhatIf({ found }: { found: NonNullable<Answered["what_if"]> }) {
   return (
     <section className="block" aria-label="What if">
-      <h3>What if one thing fails</h3>
+      <h2>What if one thing fails</h2>
       <ul className="findings">
         {found.rows.map((row) => (
           <li key={row.letter} className="finding">

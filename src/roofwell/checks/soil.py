@@ -11,7 +11,7 @@ from roofwell.checks.register import Context, Measured, check
 from roofwell.job.model import FillTest
 from roofwell.system.facts import SoilTest
 from roofwell.system.scheme import Well
-from roofwell.system.soil_need import rate_enough_m_s, room_below_m
+from roofwell.system.soil_need import rate_enough_m_s, room_below_m, shown_by_fill_m_s
 
 
 @check(
@@ -34,7 +34,14 @@ def fill_test(context: Context) -> Iterator[Measured]:
             if test.well not in (None, well.id) or (test.well is None and len(context.scheme.wells) > 1):
                 continue
             behaviour = context.behaviour.well(well.id)
-            enough = rate_enough_m_s(context.scheme, survey, behaviour)
+            fill = given[test.id].fills[-1]
+            enough = shown_by_fill_m_s(
+                survey,
+                well,
+                rate_enough_m_s(context.scheme, survey, behaviour),
+                start_m=fill.water_start.value_si,
+                end_m=fill.water_end.value_si if fill.water_end is not None else 0.0,
+            )
             yield Measured(
                 subject=f"{well.id} {test.id}",
                 value=test.rate_m_s,

@@ -14,9 +14,10 @@ from roofwell.physics.well import storage
 from roofwell.system.behaviour import WellBehaviour
 from roofwell.system.facts import Survey
 from roofwell.system.scheme import Scheme, Well
-from roofwell.system.soakage_models import by_conductivity, soakage_curve, wetted_depth_m
+from roofwell.system.soakage_models import by_the_soil, soakage_curve
 from roofwell.system.well_store import well_store
 
+STEPS_OF_FALL = 65  # the fall is smooth: a thousandth of its time
 _TRIAL_M_S = 1e-6  # any rate: the time to drain goes with its inverse
 
 
@@ -27,8 +28,8 @@ def rate_enough_m_s(scheme: Scheme, survey: Survey, well: WellBehaviour) -> floa
     it holds now is still held. The second stands on the safe side: with a share q of the soakage, the water at any
     instant stands higher by no more than (1 - q) of what has soaked away by then, which is no more than what came and
     no more than the full well's soakage over the storm. A storm that is not held now asks for more than the soil has.
-    A well that is counted by conductivity asks for the rate over floor and walls that goes with it. Where the permit
-    office counts the soakage in another way, enough is what is enough by both.
+    It is a rate as the soil tests of the job tell it: what a filled pit shows of it is another (`shown_by_fill_m_s`). Where
+    the permit office counts the soakage in another way, enough is what is enough by both.
     """
     part = next(one for one in scheme.wells if one.id == well.id)
     own = _enough_m_s(scheme, survey, part, well)
@@ -51,16 +52,34 @@ def _enough_m_s(scheme: Scheme, survey: Survey, part: Well, well: WellBehaviour)
         spare = well.storage_m3 - storm.peak_m3 - storm.spilled_m3
         if soaked > 0:
             enough = max(enough, soil.best_m_s * (1 - spare / soaked))
-    return _over_what_is_wetted(survey, part, enough) if by_conductivity(part.soakage) else enough
+    return enough
 
 
-def _over_what_is_wetted(survey: Survey, well: Well, rate_m_s: float) -> float:
-    """The rate over floor and walls that a fill of the pit shows where the well soaks what it does by the conductivity that
-    goes with a tested rate; the greatest of all depths, for a fill is read at few."""
-    volume, flow, _ = soakage_curve(survey.soil, well, rate_m_s)
-    depth = np.minimum(storage.depth_of_volume_m(well.layers, volume), wetted_depth_m(well))
-    wetted = well.layers[0].pit_area_m2 + well.layers[0].pit_perimeter_m * depth
-    return float(np.max(flow / wetted))
+def shown_by_fill_m_s(
+    survey: Survey, well: Well, tested_m_s: float, *, start_m: float, end_m: float
+) -> float:
+    """Return the rate over floor and walls that a fill of a well's open pit shows in a soil whose tests tell another, m/s.
+
+    A slender test hole takes in more over its faces than a wide pit does, for its water spreads to all sides: a soil that
+    just does must not fail in the pit for that. So the fall from ``start_m`` to ``end_m`` is timed by the conductivity that
+    goes with the tested rate, where one is known; where none is, the rate itself is all that can be asked for.
+    """
+    model = by_the_soil(survey.soil, well)
+    if model is None:
+        return tested_m_s
+    volume, flow, _ = soakage_curve(survey.soil, replace(well, soakage=model), tested_m_s)
+    depths = np.linspace(end_m, start_m, STEPS_OF_FALL)
+    flows = np.interp(depths, storage.depth_of_volume_m(well.layers, volume), flow)
+    pit = well.layers[0]
+    falls_in = float(np.trapezoid(pit.pit_area_m2 / flows, depths))
+    one_meter_a_second = filled_pit_time_s(
+        floor_m2=pit.pit_area_m2,
+        perimeter_m=pit.pit_perimeter_m,
+        water_start_m=start_m,
+        water_end_m=end_m,
+        rate_m_s=1.0,
+    )
+    return one_meter_a_second / falls_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,9 +102,10 @@ def fill_target(scheme: Scheme, survey: Survey, well: WellBehaviour) -> FillTarg
         return None
     start = tables.assumption("fill-test-depth", survey.style).value_si
     bottom = part.layers[0]
-    enough = rate_enough_m_s(scheme, survey, well)
-    if not 0 < enough < math.inf:
+    tested = rate_enough_m_s(scheme, survey, well)
+    if not 0 < tested < math.inf:
         return None
+    enough = shown_by_fill_m_s(survey, part, tested, start_m=start, end_m=start / 2)
     within = filled_pit_time_s(
         floor_m2=bottom.pit_area_m2,
         perimeter_m=bottom.pit_perimeter_m,
