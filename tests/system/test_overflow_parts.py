@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from scipy.optimize import brentq, minimize_scalar
 
+from roofwell import job
 from roofwell.design.judging import Judged
 from roofwell.system import outlet_parts, overflow_parts
 from roofwell.system.scheme import Overflow
@@ -182,3 +183,26 @@ def test_the_main_line_s_outlet_knows_its_bars_and_tailwater(
     assert free.behaviour.run(run).level_down_m < held.behaviour.run(run).level_down_m
     outlet = held.scheme.outlets[0]
     assert outlet_parts.tail_m(held.scheme, outlet, 0.0) == pytest.approx(96.4 * FOOT)
+
+
+def test_an_outlet_that_is_nothing_but_a_label_takes_no_overflow(
+    house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    """Its place is missing: unknown, said how to take it; meanwhile the water runs over the ground from the overflow."""
+    house["overflows"]["O1"] |= {"to": "E1", "destination": "the back lawn"}
+    for outlets in (None, {"E1": {}}):
+        house.pop("outlets", None)
+        if outlets is not None:
+            house["outlets"] = outlets
+        made = judged_of(house)
+        found = next(f for f in made.findings if f.code == "overflow-destination")
+        assert found.verdict == "unknown"
+        assert "overflow.outlet" in [item.leaf for item in found.missing]
+        assert {"overflow-path", "exit-speed"} <= {f.code for f in made.findings}
+
+
+def test_a_label_that_no_letter_speaks_for_is_no_outlet(house: Document) -> None:
+    """``ZZ`` is as likely a slip as an outlet that was left out: it is told, not made up."""
+    house.pop("outlets", None)
+    house["overflows"]["O1"]["to"] = "ZZ"
+    assert [(p.path, p.code) for p in job.read(house).problems] == [("overflows.O1.to", "no-such-part")]

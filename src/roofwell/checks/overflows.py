@@ -11,7 +11,8 @@ from roofwell import tables, units
 from roofwell.checks.register import Context, Measured, check, office_limit, setting_source
 from roofwell.checks.ways_out import air_words
 from roofwell.system import outlet_parts, overflow_parts
-from roofwell.system.scheme import XY, Overflow
+from roofwell.system.scheme import Overflow
+from roofwell.system.shapes_of import shape_of
 
 ON_ITS_WAY_M = 0.005  # less than is printed
 LEVELS = ("survey.ground", "wells.at", "site.outlet", "overflow.lip")
@@ -20,7 +21,7 @@ LEVELS = ("survey.ground", "wells.at", "site.outlet", "overflow.lip")
 @check(
     "overflow-destination",
     question=6,
-    needs=("site.outlet",),
+    needs=("site.outlet", "overflow.outlet"),
     about="The job says where the water of a full well, or of a daylight outlet, goes. Roofwell never assumes it.",
 )
 def overflow_destination(context: Context) -> Iterator[Measured]:
@@ -192,7 +193,7 @@ def full_well_drain(context: Context) -> Iterator[Measured]:
         for drain in context.survey.of_kind("existing drain"):
             if not drain.points:
                 continue
-            away = float(_ring(drain.points, closed=drain.shape == "outline").distance(pit))
+            away = float(shape_of(drain).distance(pit))
             if away > near.value_si:
                 continue
             known = drain.invert_m is not None
@@ -230,7 +231,7 @@ def full_well_drain(context: Context) -> Iterator[Measured]:
 def overflow_to_lot_line(context: Context) -> Iterator[Measured]:
     """Only where the rule file names a distance."""
     rules = context.survey.rules
-    lines = [_ring(f.points, closed=f.shape == "outline") for f in context.survey.of_kind("lot line")]
+    lines = [shape_of(f) for f in context.survey.of_kind("lot line")]
     rule = rules.discharge.to_lot_line if rules is not None else None
     yield from _come_out(context, rule, lines, "lot line", "features.lot_line", {})
 
@@ -260,12 +261,6 @@ def overflow_to_building(context: Context) -> Iterator[Measured]:
     yield from _come_out(context, rule, houses, "house", "buildings.outline", kept)
 
 
-def _ring(points: Sequence[XY], *, closed: bool) -> shapely.Geometry:
-    if len(points) < 2:
-        return shapely.Point(points[0])
-    return shapely.LineString((*points, points[0]) if closed else points)
-
-
 def _come_out(
     context: Context,
     rule: units.Quantity | str | None,
@@ -280,7 +275,7 @@ def _come_out(
     style = context.survey.style
     limit = office_limit(rule)
     places = [(o.id, o.at) for o in context.scheme.overflows if o.to is None]
-    places += [(o.id, o.at) for o in context.scheme.outlets if o.kind == "daylight"]
+    places += [(o.id, o.at) for o in context.scheme.outlets if o.in_the_open]
     for id, at in places:
         distance = min((float(thing.distance(shapely.Point(at))) for thing in things), default=math.nan)
         nearer = kept.get(id, math.inf) < distance - ON_ITS_WAY_M

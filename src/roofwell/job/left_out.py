@@ -25,7 +25,8 @@ def with_left_out_sections(data: dict[str, Any]) -> dict[str, Any]:
             if label is None or label in labels:
                 continue
             absent = [name for name in wanted if name not in data]
-            home = _home(label, absent)
+            # a label that only an overflow names is as likely misspelled as left out: its letter must speak for it
+            home = _home(label, absent) if table != "overflows" or label[:1].upper() in BY_LETTER else None
             if home is None:
                 continue
             section = dict(out.get(home, {}))

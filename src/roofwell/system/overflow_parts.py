@@ -23,6 +23,7 @@ from roofwell.system.pipe_slopes import least_slope
 from roofwell.system.place import xy, xys
 from roofwell.system.roof_parts import length_of
 from roofwell.system.scheme import Overflow, OverflowPipe, Well
+from roofwell.system.shapes_of import shape_of
 from roofwell.system.well_parts import body_top_m
 from roofwell.system.well_shapes import PitPlan
 
@@ -108,13 +109,13 @@ def overflow(
     ledger.origin[f"{id}.kind"] = "given" if given.kind is not None else "designed"
     at = xy(given.at) if given.at is not None else layout.places[well_id]
     ledger.origin[f"{id}.at"] = "given" if given.at is not None else "designed"
-    if given.to is None and given.destination is None:
+    # what it leads to counts once it stands somewhere; until then the water's way ends at the overflow itself
+    to = given.to if given.to in layout.places else None
+    if given.to is not None and to is None:
+        ledger.lack("overflow.outlet")
+    elif to is None and given.destination is None:
         ledger.lack("overflow.destination")
-    lines = [
-        shapely.LineString((*f.points, f.points[0]) if f.shape == "outline" else f.points)
-        for f in survey.of_kind("lot line")
-        if len(f.points) > 1
-    ]
+    lines = [shape_of(f) for f in survey.of_kind("lot line") if len(f.points) > 1]
     distance = min((line.distance(shapely.Point(at)) for line in lines), default=None)
     if stone is not None and given.open_share is None:
         share = stone_and_fabric.voids(job_well, f"{id}.open_share", ledger)
@@ -128,7 +129,7 @@ def overflow(
         lip_m=full_m,
         diameter_m=math.nan,
         open_share=share,
-        to=given.to,
+        to=to,
         destination=given.destination,
         distance_to_lot_line_m=distance,
         ground_m=float(survey.ground.elevation_m([at])[0]),
@@ -140,7 +141,7 @@ def overflow(
         draft = replace(draft, lid_travel_m=ledger.value(given.lid_lift, f"{id}.lid_travel_m", "lid-travel"))
     outlet = outlet_below(job, layout, ground, well_id)
     away = outlet[1] if outlet is not None else math.dist(layout.places[well_id], at)
-    if given.to is not None and outlet is None:
+    if to is not None and outlet is None:
         away = 0.0  # into a second well: what leads there is the second well's inlet
     if away > 0.5 * max(plan.length_m, plan.width_m) and stone is None:
         start = full_m if outlet is not None else body_top_m(job_well, ground[well_id], survey)
