@@ -21,6 +21,8 @@ CASES = [
      'kind = "utility"\ntop = "30 in"', "features.U.top", 7, '"30 in"', "take a depth off the ground's elevation"),
     ("not-an-elevation", '[survey]\nbenchmark = "B"\nbenchmark_elevation = "100 ft"\n[soil]\n'
      'seasonal_high_water = "9 ft"', "soil.seasonal_high_water", 6, '"9 ft"', "seasonal_high_water_depth"),
+    ("too-large", '[overflows.O1]\nlid_weight = "1e9 lb"', "overflows.O1.lid_weight", 3, '"1e9 lb"', "a yard weighs that"),
+    ("too-large", '[targets]\nyears = "1e6 yr"', "targets.years", 3, '"1e6 yr"', "at most 100 yr are followed"),
     ("not-on-earth", '[wells.W1]\nbottom = "1e300 ft"', "wells.W1.bottom", 3, '"1e300 ft"', "no ground lies there"),
     ("not-positive", '[wells.W1]\nbody_height = "-3 in"', "wells.W1.body_height", 3, '"-3 in"', "above zero"),
     ("negative", '[wells.W1]\nstone_below = "-3 in"', "wells.W1.stone_below", 3, '"-3 in"', "below zero"),

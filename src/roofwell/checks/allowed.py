@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 import shapely
 
 from roofwell import tables, units
 from roofwell.checks.register import Context, Measured, check, office_limit
-from roofwell.system.facts import FeatureFact
 from roofwell.system.leaks import Leak, leaking_parts
-from roofwell.system.scheme import XY
+from roofwell.system.shapes_of import shape_of
 
 SETBACK_LEAF = {
     "building": None,
@@ -27,27 +26,14 @@ SETBACK_LEAF = {
 INCH = 0.0254
 
 
-def _shape(feature: FeatureFact) -> shapely.Geometry:
-    outline = feature.shape == "outline"
-    return _geometry(feature.points, closed=outline and feature.kind != "lot line", ring=outline)
-
-
-def _geometry(points: Sequence[XY], *, closed: bool, ring: bool = True) -> shapely.Geometry:
-    if len(points) == 1:
-        return shapely.Point(points[0])
-    if closed and len(points) >= 3:
-        return shapely.Polygon(points)
-    around = (*points, points[0]) if ring and len(points) >= 3 else tuple(points)
-    return shapely.LineString(around)
-
-
 def _distance(context: Context, leak: Leak, kind: str) -> float | None:
     """Least distance in plan from the edge of a part that leaks to things of a kind, m; None where there is none."""
     pit = shapely.Polygon(leak.outline)
     if kind == "building":
-        things = [_geometry(b.outline, closed=True) for b in context.survey.buildings if len(b.outline) >= 3]
+        outlines = [b.outline for b in context.survey.buildings if len(b.outline) >= 3]
+        things: list[shapely.Geometry] = [shapely.Polygon(outline) for outline in outlines]
     else:
-        things = [_shape(f) for f in context.survey.of_kind(kind)]
+        things = [shape_of(f) for f in context.survey.of_kind(kind)]
     lots = [
         f.points for f in context.survey.of_kind("lot line") if f.shape == "outline" and len(f.points) >= 3
     ]

@@ -9,20 +9,10 @@ from roofwell.checks.register import Context, Measured, check
 from roofwell.physics.pipe.outfall import trapped_m3
 from roofwell.physics.well import mouths
 from roofwell.system import outlet_parts, overflow_parts
-from roofwell.system.scheme import Outlet, Overflow
+from roofwell.system.leaving import comes_m3_s, leaves_m3_s
+from roofwell.system.scheme import Overflow
 
 LETS_GO = ("wells.at", "site.outlet", "roofs", "downspouts")
-
-
-def leaves_m3_s(context: Context, overflow: Overflow) -> float:
-    """Return what leaves at an overflow in the cloudburst, m³/s; 0 where its well is not followed."""
-    return next((w.overflow_peak_m3_s for w in context.behaviour.wells if w.id == overflow.of), 0.0)
-
-
-def comes_m3_s(context: Context, outlet: Outlet) -> float:
-    """Return what comes to an outlet in the cloudburst, m³/s."""
-    by_pipe = sum(context.behaviour.run(run.id).peak_m3_s for run in context.scheme.runs_to(outlet.id))
-    return by_pipe + sum(leaves_m3_s(context, o) for o in context.scheme.overflows if o.to == outlet.id)
 
 
 def air_words(overflow: Overflow) -> str:
@@ -53,14 +43,14 @@ def exit_speed(context: Context) -> Iterator[Measured]:
     lawn, pad = tables.limit("lawn-speed", style), tables.limit("pad-speed", style)
     loose = tables.limit("loose-stone-speed", style)
     stones = tables.assumption("pad-stone", style).text
-    over = context.behaviour.overland
     blocked = tables.assumption("overflow-clogged").value_si
     for overflow in context.scheme.overflows:
-        mouth, flow = overflow_parts.mouth_of(overflow), leaves_m3_s(context, overflow)
+        mouth, flow = (
+            overflow_parts.mouth_of(overflow),
+            leaves_m3_s(context.scheme, context.behaviour, overflow),
+        )
         if overflow.to is not None or mouth is None:
             continue
-        way = over.way(overflow.id) if over is not None else None
-        flow = way.flow_m3_s if way is not None else flow  # less what comes out before
         by = overflow_parts.coefficients()
         limit, on, mend = lawn, "the lawn", "a splash block or a pad of stone takes the force"
         if overflow.kind == "splash block":
@@ -80,9 +70,9 @@ def exit_speed(context: Context) -> Iterator[Measured]:
             )
         yield _speed(context, overflow.id, speed, flow, limit, f"reaches {on}", mend)
     for outlet in context.scheme.outlets:
-        if outlet.kind not in ("daylight", "swale", "rain garden"):
+        if not outlet.in_the_open:
             continue
-        flow = comes_m3_s(context, outlet)
+        flow = comes_m3_s(context.scheme, context.behaviour, outlet)
         speed = outlet_parts.end_speed_m_s(context.scheme, outlet, flow)
         limit, on = (
             (pad, f"lands on its pad of {stones} stones") if outlet.pad else (lawn, "lands on bare lawn")
@@ -211,7 +201,10 @@ def spreader_length(context: Context) -> Iterator[Measured]:
     style = context.survey.style
     rule = tables.limit("spreader-for-flow")
     for overflow in context.scheme.overflows:
-        mouth, flow = overflow_parts.mouth_of(overflow), leaves_m3_s(context, overflow)
+        mouth, flow = (
+            overflow_parts.mouth_of(overflow),
+            leaves_m3_s(context.scheme, context.behaviour, overflow),
+        )
         if not isinstance(mouth, mouths.Spreader):
             continue
         deep = mouths.head_m(mouth, flow_m3_s=flow, by=overflow_parts.coefficients())
@@ -245,7 +238,8 @@ def curb_opening(context: Context) -> Iterator[Measured]:
         if outlet.kind != "curb":
             continue
         given = (outlet.opening_width_m > 0 and outlet.opening_height_m > 0) or outlet.opening_diameter_m > 0
-        flow, pipe = comes_m3_s(context, outlet), outlet_parts.pipe_diameter_m(context.scheme, outlet)
+        flow = comes_m3_s(context.scheme, context.behaviour, outlet)
+        pipe = outlet_parts.pipe_diameter_m(context.scheme, outlet)
         half, clean = (
             outlet_parts.opening_head_m(outlet, flow, pipe, blocked)
             for blocked in (outlet_parts.blocked_share(outlet), 0.0)

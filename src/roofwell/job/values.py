@@ -38,6 +38,25 @@ def value_faults(job: Job) -> Iterator[Fault]:
     yield from _wells(job)
     yield from filter_faults(job)
     yield from _overrules(job)
+    yield from _beyond_belief(job)
+
+
+def _beyond_belief(job: Job) -> Iterator[Fault]:
+    """A lid that no hand lifts, a well that outlives its house: a slip of the finger, or of the unit."""
+    heaviest, oldest = tables.limit("lid-weight-believed"), tables.limit("years-believed")
+    for table in ("basins", "overflows"):
+        for label, part in getattr(job, table).items():
+            weight = part.lid_weight
+            if weight is not None and weight.value_si > heaviest.value_si:
+                path: KeyPath = (table, label, "lid_weight")
+                message = f"no lid or grate of a yard weighs that; at most {heaviest.text} is believed"
+                yield Fault(path, message, "too-large", (path,))
+    years = job.targets.years
+    if years is not None and years.value_si > oldest.value_si:
+        path = ("targets", "years")
+        yield Fault(
+            path, f"at most {oldest.text} are followed; sediment tells nothing beyond", "too-large", (path,)
+        )
 
 
 def _pair(table: KeyPath, first: str, second: str, message: str, code: str = "contradiction") -> Fault:

@@ -13,8 +13,9 @@ from roofwell import tables
 from roofwell.errors import InputError
 from roofwell.physics.ground.descent import Ground, WaterWay, cut_at, way_down
 from roofwell.physics.ground.triangulation import around
-from roofwell.system.facts import FeatureFact, Survey
+from roofwell.system.facts import Survey
 from roofwell.system.scheme import XY
+from roofwell.system.shapes_of import shape_of
 
 _ENDS = ("lot line", "street", "open water")
 Line = tuple[str, str, shapely.Geometry]
@@ -68,21 +69,14 @@ def is_outline(points: Sequence[XY]) -> bool:
     return len(points) >= 3 and bool(shapely.Polygon(points).is_valid)
 
 
-def shape_of(feature: FeatureFact) -> shapely.Geometry:
-    """Return a feature as a geometry: an area, a line or a point."""
-    if feature.shape == "outline" and len(feature.points) >= 3:
-        return shapely.make_valid(shapely.Polygon(feature.points))
-    if len(feature.points) > 1:
-        return shapely.LineString(feature.points)
-    return shapely.Point(feature.points[0])
-
-
 def ends_of(survey: Survey) -> tuple[Line, ...]:
     """Return where the lot's own ground ends, or water is let go."""
     out = []
     for feature in survey.of_kind(*_ENDS):
         shape = shape_of(feature)
-        out.append((feature.id, feature.kind, shape.boundary if shape.geom_type == "Polygon" else shape))
+        out.append(
+            (feature.id, feature.kind, shape.boundary if shape.geom_type.endswith("Polygon") else shape)
+        )
     return tuple(out)
 
 

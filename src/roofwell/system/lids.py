@@ -5,15 +5,15 @@ What is left out of a new part is designed: held down, and fit to be walked on. 
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import shapely
 
 from roofwell import tables
 from roofwell.job import model
-from roofwell.system.facts import FeatureFact, Survey
+from roofwell.system.facts import Survey
 from roofwell.system.scheme import XY, Scheme
+from roofwell.system.shapes_of import shape_of
 
 WALKED = ("walk", "drive")
 
@@ -106,18 +106,6 @@ def _walked(survey: Survey, at: XY, within_m: float) -> str:
     place = shapely.Point(at)
     for kind in WALKED:
         for feature in survey.of_kind(kind):
-            if _shape(feature).distance(place) <= within_m:
+            if shape_of(feature).distance(place) <= within_m:
                 return f"{kind} {feature.id}"
     return ""
-
-
-def _shape(feature: FeatureFact) -> shapely.Geometry:
-    points = feature.points
-    if len(points) == 1:
-        return shapely.Point(points[0])
-    if feature.shape == "outline" and len(points) >= 3:
-        return shapely.Polygon(points)
-    width = feature.diameter_m or 0.0
-    return (
-        shapely.LineString(points).buffer(width / 2) if math.isfinite(width) else shapely.LineString(points)
-    )

@@ -26,13 +26,14 @@ from roofwell.system.lawn import (
     ends_of,
     lawn_of,
     next_shot,
-    shape_of,
     straight_to_line,
     way_from,
     why_it_ends,
 )
+from roofwell.system.leaving import come_out_m3_s, comes_m3_s, leaves_m3_s
 from roofwell.system.overland_facts import Near, Overland, OverLine, Ponded, SpillWay, WaterAt
 from roofwell.system.scheme import XY, Scheme
+from roofwell.system.shapes_of import shape_of
 
 _SHORT_M = 0.02  # stretches shorter than this tell nothing about the flow
 _LEAST_FALL = 1e-4
@@ -66,17 +67,14 @@ def _with_drawn(ways: Sequence[SpillWay], scheme: Scheme, survey: Survey) -> tup
 def _outs(scheme: Scheme, behaviour: Behaviour) -> list[tuple[str, str, XY, float]]:
     """Every part that lets water out on the ground: id, its well, its place, its flow in the cloudburst."""
     out = [
-        (o.id, o.of, o.at, _less_come_out(scheme, behaviour, o.of, behaviour.well(o.of).overflow_peak_m3_s))
+        (o.id, o.of, o.at, leaves_m3_s(scheme, behaviour, o))
         for o in scheme.overflows
         if o.to is None and any(well.id == o.of for well in behaviour.wells)
     ]
     for outlet in scheme.outlets:
-        if outlet.kind == "daylight":
-            flow = sum(behaviour.run(run.id).peak_m3_s for run in scheme.runs_to(outlet.id))
-            flow = _less_come_out(scheme, behaviour, outlet.id, flow)
+        if outlet.onto_lawn:
             wells = [o.of for o in scheme.overflows if o.to == outlet.id]
-            for well in wells:
-                flow += _less_come_out(scheme, behaviour, well, behaviour.well(well).overflow_peak_m3_s)
+            flow = comes_m3_s(scheme, behaviour, outlet)
             out.append((outlet.id, wells[0] if len(wells) == 1 else "", outlet.at, flow))
     return out
 
@@ -280,23 +278,10 @@ def _over_line(
     places |= {basin.id: basin.at for basin in scheme.basins}
     places |= {wye.id: wye.at for wye in scheme.wyes}
     places |= {well.id: well.at for well in scheme.wells}
-    for id, flow in _come_out(behaviour).items():
+    for id, flow in come_out_m3_s(behaviour).items():
         found = way_from(lawn, places[id]) if id in places else "nobody knows where it stands"
         if isinstance(found, str) or found.end != "line":
             lost.append(id)
         else:
             after.append((id, flow))
     return OverLine(tuple(before), tuple(after), tuple(unknown_before), tuple(lost))
-
-
-def _come_out(behaviour: Behaviour) -> dict[str, float]:
-    """What comes out of joints and grates before it reaches a well or an outlet, m³/s."""
-    return {level.id: level.comes_out_m3_s for level in behaviour.levels if level.comes_out_m3_s > 0}
-
-
-def _less_come_out(scheme: Scheme, behaviour: Behaviour, end: str, flow_m3_s: float) -> float:
-    """What is left to leave at an end of the system once the water that comes out above it is gone, m³/s."""
-    lost = sum(
-        flow for id, flow in _come_out(behaviour).items() if (way := scheme.way(id)) and way[-1].to_id == end
-    )
-    return max(0.0, flow_m3_s - lost)

@@ -8,9 +8,10 @@ from collections.abc import Iterable, Sequence
 import shapely
 
 from roofwell.job import model
-from roofwell.system.facts import FeatureFact, Survey
+from roofwell.system.facts import Survey
 from roofwell.system.ledger import Ledger
 from roofwell.system.place import XY, xy
+from roofwell.system.shapes_of import shape_of
 
 STAND_IN_DISTANCE_M = 4.5
 ROW_M = 3.0
@@ -125,7 +126,7 @@ def directions(
             out[id] = 0.0
             continue
         away = math.atan2(at[1] - house[1], at[0] - house[0])
-        things = [_obstacle(f) for f in survey.features if f.kind not in ("walk", "drive", "break line")]
+        things = [shape_of(f) for f in survey.features if f.kind not in ("walk", "drive", "break line")]
 
         def room(angle: float, at: XY = at, things: list[shapely.Geometry] = things) -> float:
             end = (at[0] + ROW_M * math.cos(angle), at[1] + ROW_M * math.sin(angle))
@@ -135,16 +136,6 @@ def directions(
         choices = [away + math.pi / 2, away - math.pi / 2]
         out[id] = max(choices, key=lambda angle: (round(room(angle), 6), -choices.index(angle)))
     return out
-
-
-def _obstacle(feature: FeatureFact) -> shapely.Geometry:
-    """A thing to keep away from; a lot line is its line, not what it encloses."""
-    if len(feature.points) == 1:
-        return shapely.Point(feature.points[0])
-    closed = feature.shape == "outline" and len(feature.points) >= 3
-    if closed and feature.kind != "lot line":
-        return shapely.Polygon(feature.points)
-    return shapely.LineString((*feature.points, feature.points[0]) if closed else feature.points)
 
 
 def pit_ring(at: XY, direction: float, reach: float, row: float) -> tuple[XY, ...]:

@@ -389,7 +389,7 @@ class Overflow:
 
 @dataclass(frozen=True, slots=True)
 class Outlet:
-    """Another way out: daylight, a curb, a storm sewer, a swale, a pump.
+    """Another way out: daylight, a curb, a storm sewer, a swale, a rain garden, a pump.
 
     ``opening_*``: of a curb, clear; 0 where the pipe's own end is the opening. ``guard``: none, bars or a flap.
     ``tailwater_m``: highest water that stands before it, None where nobody says that any does. ``power`` and
@@ -411,6 +411,20 @@ class Outlet:
     pad: bool = True
     power: str | None = None
     freeze_protection: str | None = None
+
+    @property
+    def in_the_open(self) -> bool:
+        """Whether the pipe ends in the open, where its water falls on the ground."""
+        return self.kind in ("daylight", "swale", "rain garden")
+
+    @property
+    def onto_lawn(self) -> bool:
+        """Whether the water then finds its own way over the lawn.
+
+        A swale leads it in a bed of its own and a rain garden holds it back: neither is the lawn that the shots show, so
+        no way is followed from them.
+        """
+        return self.kind == "daylight"
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from roofwell.physics.pipe import losses
 from roofwell.system import levels, pipes
 from roofwell.system.behaviour import Behaviour
 from roofwell.system.facts import Survey
+from roofwell.system.leaving import come_out_m3_s, comes_to_m3_s
 from roofwell.system.scheme import Basin, Run, Scheme
 from roofwell.system.storm_run import Routed
 from roofwell.system.well_record import RecordBasis
@@ -101,7 +102,7 @@ def _one(
         found, storm = _narrowed(case, scheme, behaviour, rain)
         run, out_m3, after = _storm_out_of_joints(storm, scheme, behaviour, rain)
     else:
-        shut, ends, over = _shut_scheme(case, scheme, rain)
+        shut, ends, over = _shut_scheme(case, scheme, behaviour, rain)
         edge = lowest_edge(shut, ends, case)
         if edge is None:
             return None
@@ -231,7 +232,9 @@ def _storm_out_of_joints(
     return run, math.nan if over else 0.0, None
 
 
-def _shut_scheme(case: Case, scheme: Scheme, rain: Rain) -> tuple[Scheme, tuple[str, ...], float]:
+def _shut_scheme(
+    case: Case, scheme: Scheme, behaviour: Behaviour, rain: Rain
+) -> tuple[Scheme, tuple[str, ...], float]:
     """Return the Scheme without the shut way, the parts in which its water then ends, and what must leave there, m³/s."""
     if case.kind in ("screen blocked", "inlet plugged"):
         gone = _shut_run(case, scheme)
@@ -240,9 +243,10 @@ def _shut_scheme(case: Case, scheme: Scheme, rain: Rain) -> tuple[Scheme, tuple[
     if any(well.id == case.of for well in scheme.wells):
         spills = scheme.spills_at(case.of)
         return scheme, scheme.linked_with(case.of), rain.leaving_m3_s[spills]
-    flow = sum(rain.peaks[run.id] for run in scheme.runs_to(case.part))
-    flow += sum(rain.leaving_m3_s[o.of] for o in scheme.overflows if o.to == case.part)
-    return scheme, (case.part,), flow
+    # what comes out of the pipes to the outlet itself is found with the level at which the water then stands
+    own = {run.from_id for end in levels.trees(scheme) if end.end == case.part for run in end.runs}
+    out = {id: flow for id, flow in come_out_m3_s(behaviour).items() if id not in own}
+    return scheme, (case.part,), comes_to_m3_s(scheme, case.part, rain.peaks, rain.leaving_m3_s, out)
 
 
 def _shut_run(case: Case, scheme: Scheme) -> Run:

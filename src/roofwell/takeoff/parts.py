@@ -82,7 +82,7 @@ def _basin_row(basin: Basin) -> dict[str, str] | None:
 def splash_lines(scheme: Scheme, bought: frozenset[str]) -> list[Item]:
     """Return a splash block for every place where water falls on bare ground."""
     places = [o.id for o in scheme.overflows if o.id in bought and o.kind == "splash block"]
-    places += [o.id for o in scheme.outlets if o.id in bought and o.kind in ("daylight", "swale") and o.pad]
+    places += [o.id for o in scheme.outlets if o.id in bought and o.in_the_open and o.pad]
     if not places:
         return []
     what = "splash block or stone pad"

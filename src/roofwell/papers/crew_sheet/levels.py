@@ -69,10 +69,9 @@ def _pipe_end(design: Design, run: Run) -> Mark:
 
 
 def _well(design: Design, well: Well, ladder: Ladder, say: Say) -> Iterator[Mark]:
-    size = f"{say.length(well.pit_length_m)} × {say.length(well.pit_width_m)}"
-    if well.pit_shape == "round":
-        size = f"{say.length(well.pit_width_m)} round"
+    size = _hole_size(well, say)
     yield Mark(f"{well.id} hole, bottom", size, well.bottom_m)
+    yield from _range(design, well, size, say)
     limit = tables.limit("deep-pit", say.style)
     depth = well.ground_m - well.bottom_m
     if known(depth) and depth >= limit.value_si:
@@ -95,6 +94,28 @@ def _well(design: Design, well: Well, ladder: Ladder, say: Say) -> Iterator[Mark
     overflow = design.scheme.overflow_of(well.id)
     if overflow is not None and overflow.id not in standing(design):
         yield Mark(f"{overflow.id} overflow, lip", "lowest way out", overflow.lip_m)
+
+
+def _hole_size(well: Well, say: Say) -> str:
+    if well.pit_shape == "round":
+        return f"{say.length(well.pit_width_m)} round"
+    return f"{say.length(well.pit_length_m)} × {say.length(well.pit_width_m)}"
+
+
+def _range(design: Design, well: Well, size: str, say: Say) -> Iterator[Mark]:
+    """Warn where the hole on this sheet is only the smallest of a range that something not yet measured decides."""
+    if design.scheme_large is None:
+        return
+    large = next((one for one in design.scheme_large.wells if one.id == well.id), None)
+    if large is None:
+        yield Mark("Smallest of a range: its size is still open.", "", None)
+        return
+    most, depth = _hole_size(large, say), large.ground_m - large.bottom_m
+    if most == size and large.bottom_m == well.bottom_m:
+        return
+    deep = f", {say.length(depth)} deep" if known(depth) and large.bottom_m != well.bottom_m else ""
+    words = f"Smallest of a range: up to {most}{deep}. What is still to be measured decides."
+    yield Mark(words, "", None)
 
 
 def _basin(design: Design, basin: Basin, say: Say) -> Iterator[Mark]:

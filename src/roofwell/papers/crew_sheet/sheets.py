@@ -10,7 +10,7 @@ from typing import Any
 from roofwell import tables
 from roofwell.design.result import Design
 from roofwell.papers.crew_sheet.instrument import CrewOptions, set_up
-from roofwell.papers.crew_sheet.ladder import Bar, Ladder, Rung, ladders
+from roofwell.papers.crew_sheet.ladder import Bar, Ladder, Rung, ladders, standing
 from roofwell.papers.crew_sheet.levels import Mark, basins_on, marks, wells_on
 from roofwell.papers.crew_sheet.readings import (
     exact,
@@ -87,7 +87,9 @@ def _data(
     works: dict[str, Work],
     sides: list[list[Block]],
 ) -> dict[str, Any]:
-    style, readings, band = design.survey.style, pencil.style, contents.band(design)
+    style, readings = design.survey.style, pencil.style
+    # where all stands already nobody digs, and there is nothing to stamp
+    band = contents.band(design) if found or not _all_stands(design) else None
     titles = [_title(side) for side in sides]
     paper = PAPERS[style]
     return {
@@ -110,8 +112,7 @@ def _data(
             for n, side in enumerate(sides)
         ],
         "cautions": in_short(style),
-        "nothing": "Every trench of this job stands already, or its levels are not known."
-        " What is missing stands in the set of papers.",
+        "nothing": _nothing(design),
     }
 
 
@@ -161,8 +162,8 @@ def _sum(design: Design, pencil: Pencil, found: tuple[Ladder, ...]) -> dict[str,
             "rule": f"Rod must read = instrument − level, in {unit}. Bigger is lower.",
             "again": again,
             "origin": made.origin
-            + " The big figures are levels until then; have the sheet issued with --backsight, or take each from"
-            " the sum and write it in.",
+            + " The big figures are levels until then; take each from the sum and write it in, or ask the office"
+            " for the sheet with readings once the rod on the benchmark is read.",
         }
     words = {
         "point": exact(mark.elevation_m, say.style) if mark is not None else "",
@@ -273,6 +274,28 @@ def _mark(mark: Mark, pencil: Pencil) -> dict[str, Any]:
         "note": mark.note,
         "reading": pencil.reading(mark.level_m),
         "second": write(height - mark.level_m, second) if height is not None and second is not None else "",
+    }
+
+
+def _all_stands(design: Design) -> bool:
+    scheme = design.scheme
+    parts = {
+        part.id for table in (scheme.runs, scheme.basins, scheme.wells, scheme.overflows) for part in table
+    }
+    return bool(parts) and parts <= standing(design)
+
+
+def _nothing(design: Design) -> dict[str, str]:
+    """Return the title and words of a sheet without a trench: all stands already, or its levels are not known."""
+    if _all_stands(design):
+        return {
+            "title": "Nothing to dig",
+            "words": "Every run, basin and well of this job stands already, so there is no trench and no reading."
+            " What they do well, what they let past and what mends it stands in the set of papers.",
+        }
+    return {
+        "title": "Nothing can be dug yet",
+        "words": "No trench of this job has levels to dig to. What is missing stands in the set of papers.",
     }
 
 

@@ -6,6 +6,7 @@ A row is used where everything that it ``needs`` is there; its figures are put i
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal
@@ -17,9 +18,15 @@ from roofwell.papers.crew_sheet.ladder import Ladder, bored, hand_dug, paved_ove
 from roofwell.papers.crew_sheet.levels import basins_on, on_the_pipe_m, overflows_on, wells_on
 from roofwell.papers.crew_sheet.readings import ReadingStyle, unit_word, write
 from roofwell.papers.drawing.model import known
+from roofwell.papers.fill_words import brought, fill_of, fill_words
 from roofwell.papers.texts import Say, several
 from roofwell.system.dug_by import value
+from roofwell.system.lids import observation_pipes
+from roofwell.system.scheme import Well
 from roofwell.system.well_words import laid_words
+
+_OF_A_WELL = frozenset(f"{no}{fact}" for no in ("", "no-") for fact in ("fabric", "fill", "deep"))
+"""What one well has and another may not: judged for each, not for the whole ladder."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +119,7 @@ def _written(
     """Yield the rows of some kinds in their order; one about a well or basin comes once for each of them."""
     for row in tables.rows("crew_work"):
         needs = frozenset(row["needs"].split())
-        if row["kind"] not in kinds or not needs - {"fabric", "no-fabric"} <= facts:
+        if row["kind"] not in kinds or not needs - _OF_A_WELL <= facts:
             continue
         for own in _each(design, ladder, pencil, needs):
             yield row["kind"], row["words"].format_map({**common, **own})
@@ -121,7 +128,6 @@ def _written(
 def _each(
     design: Design, ladder: Ladder, pencil: Pencil, needs: frozenset[str]
 ) -> Iterator[Mapping[str, str]]:
-    say = pencil.say
     if "basin" in needs:
         for basin in basins_on(design, ladder):
             parts = [name for name, there in (("hood", basin.hood), ("screen", basin.screen)) if there]
@@ -132,19 +138,71 @@ def _each(
             yield {"overflow": overflow.id, "lip": pencil.named(overflow.lip_m)}
     elif "well" in needs:
         for well in wells_on(design, ladder):
-            cloth = {"fabric"} if well.geotextile else {"no-fabric"}
-            if needs & {"fabric", "no-fabric"} and not needs & cloth:
-                continue
-            held = next((one.own_storage_m3 for one in design.behaviour.wells if one.id == well.id), None)
-            yield {
-                "well": well.id,
-                "hole": pencil.named(well.bottom_m),
-                "stone_below": say.length(well.stone_below_m),
-                "laid": laid_words(well),
-                "full": say.volume(held),
-            }
+            if needs & _OF_A_WELL <= _well_facts(design, well):
+                yield _well_figures(design, well, pencil)
     else:
         yield {}
+
+
+def _well_facts(design: Design, well: Well) -> frozenset[str]:
+    deep = well.ground_m - well.bottom_m >= tables.limit("deep-pit", design.survey.style).value_si
+    there = {
+        "fabric": bool(well.geotextile),
+        "deep": deep,
+        "fill": fill_of(design, well) is not None,
+    }
+    return frozenset(name if held else f"no-{name}" for name, held in there.items())
+
+
+def _well_figures(design: Design, well: Well, pencil: Pencil) -> Mapping[str, str]:
+    say, target = pencil.say, fill_of(design, well)
+    behaves = next((one for one in design.behaviour.wells if one.id == well.id), None)
+    full = behaves.own_storage_m3 if behaves is not None else math.nan
+    # the soil as it was measured, not slowed by the safety factor, is what the water runs away into
+    soaks = behaves.soakage_full_m3_s * design.survey.soil.safety_factor if behaves is not None else math.nan
+    figures = {
+        "well": well.id,
+        "hole": pencil.named(well.bottom_m),
+        "dug": say.length(well.ground_m - well.bottom_m),
+        "stone_below": say.length(well.stone_below_m),
+        "cloth": _cloth(well),
+        "laid": laid_words(well),
+        "observation": _observation(design, well),
+        "cover": _cover(well, say),
+        "full": say.volume(full),
+        "full_brought": brought(full, soaks, say),
+    }
+    if target is not None:
+        soaked = target.volume_m3 * (1 - target.end_m / target.start_m) / target.within_s
+        words = brought(target.volume_m3, soaked, say)
+        figures |= {
+            "fill": fill_words(target, say),
+            "fill_brought": f"Each fill: {words}",
+            "fill_end": say.length(target.end_m),
+            "fill_within": say.time(target.within_s),
+        }
+    return figures
+
+
+def _cloth(well: Well) -> str:
+    """Which faces of the pit the geotextile lines before the stone, as the beginning of a step."""
+    lined = [name for face, name in (("sides", "sides"), ("bottom", "floor")) if face in well.geotextile]
+    if not lined:
+        return ""
+    bare = ", none on the floor" if "bottom" not in well.geotextile else ""
+    return f"Geotextile with laps on the {several(lined)}{bare}; "
+
+
+def _cover(well: Well, say: Say) -> str:
+    """What lies over the stone, as the end of a step."""
+    if well.top_stone_m > 0:
+        return f", geotextile under the last {say.length(well.top_stone_m)} of loose stone"
+    return ", geotextile over its top" if "top" in well.geotextile else ""
+
+
+def _observation(design: Design, well: Well) -> str:
+    there = any(one.there for one in observation_pipes(design.job, design.scheme) if one.well == well.id)
+    return ", observation pipe upright from the floor, its cap locked" if there else ""
 
 
 def _figures(design: Design, ladder: Ladder, pencil: Pencil) -> dict[str, str]:

@@ -10,8 +10,9 @@ from roofwell import tables
 from roofwell.papers.drawing.model import Item, Label, Polygon, Polyline, known
 from roofwell.papers.drawing.way import Way
 from roofwell.papers.texts import Say
-from roofwell.system.facts import FeatureFact, Survey
+from roofwell.system.facts import Survey
 from roofwell.system.scheme import PavedCrossing
+from roofwell.system.shapes_of import shape_of
 
 _SLAB_M = 0.09
 Span = tuple[float, float]
@@ -60,7 +61,7 @@ def hand_dig_spans(survey: Survey, way: Way) -> tuple[Span, ...]:
     found = [
         span
         for feature in survey.of_kind("utility", "existing drain")
-        for span in _spans(way, _line(feature).buffer(zone + 0.5 * (feature.diameter_m or 0.0)))
+        for span in _spans(way, shape_of(feature).buffer(zone + 0.5 * (feature.diameter_m or 0.0)))
     ]
     drawn = {feature.id for feature in survey.of_kind("utility", "existing drain") if feature.points}
     for run, start in zip(way.runs, way.starts_m, strict=True):
@@ -76,12 +77,6 @@ def hand_dig_spans(survey: Survey, way: Way) -> tuple[Span, ...]:
         else:
             out.append((first, last))
     return tuple(out)
-
-
-def _line(feature: FeatureFact) -> shapely.Geometry:
-    if len(feature.points) > 1:
-        return shapely.LineString(feature.points)
-    return shapely.Point(feature.points[0]) if feature.points else shapely.Point()
 
 
 def _spans(way: Way, shape: shapely.Geometry) -> Iterator[Span]:

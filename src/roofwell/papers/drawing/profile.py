@@ -205,7 +205,7 @@ def _axes(way: Way, say: Say, bounds: tuple[float, float, float, float], step: f
             fixed=True,
             needed=False,
         )
-        whole += 1 if top - bottom <= 9 * step else 2
+        whole += max(1, math.ceil((top - bottom) / (9 * step)))
     yield Polyline(((left, bottom), (left, top)), "axis")
 
 

@@ -22,6 +22,7 @@ from roofwell.papers.drawing.model import (
 )
 from roofwell.papers.texts import LETTERS, Say
 from roofwell.system.facts import FeatureFact
+from roofwell.system.shapes_of import is_area
 
 _ROLES: dict[str, Role] = {
     "lot line": "lot line",
@@ -59,16 +60,14 @@ def feature_items(feature: FeatureFact, say: Say) -> Iterator[Item]:
         yield Label(words, at, "small", side="right", rank=6, part=feature.id)
         return
     role = _ROLES.get(feature.kind, "ink")
-    if feature.shape == "outline" and len(feature.points) > 2:
-        if feature.kind == "lot line":
-            yield Polyline((*feature.points, feature.points[0]), role, part=feature.id)
-            yield Label(
-                words, _on_longest_side(feature.points), "small", side="under", rank=6, part=feature.id
-            )
-            return
+    if is_area(feature):
         fill = _FILLS.get(feature.kind, "none")
         yield Polygon(feature.points, role, fill, part=feature.id)
         yield Label(words, middle_of(feature.points), "small", side="on", rank=7, part=feature.id)
+        return
+    if feature.shape == "outline" and len(feature.points) > 2:  # a lot line, closed
+        yield Polyline((*feature.points, feature.points[0]), role, part=feature.id)
+        yield Label(words, _on_longest_side(feature.points), "small", side="under", rank=6, part=feature.id)
         return
     yield Polyline(feature.points, role, part=feature.id)
     yield Label(words, along(feature.points, 0.5)[0], "small", rank=6, part=feature.id)

@@ -28,13 +28,13 @@ from roofwell.papers.drawing.well_body import (
     has_riser,
     head_m,
 )
+from roofwell.papers.fill_words import fill_of, fill_words
 from roofwell.papers.texts import Say, stone_words
 from roofwell.physics.well.shapes import BodyKind
 from roofwell.system.origin import Origin
 from roofwell.system.pipe_ends import end_invert_m, lowest_inlet
 from roofwell.system.scheme import Overflow, Run, Scheme, Well
 from roofwell.system.soakage_models import by_conductivity
-from roofwell.system.soil_need import fill_target
 from roofwell.system.well_words import well_words
 from roofwell.tables.fabrics import opening_words
 
@@ -111,7 +111,9 @@ def well_section(design: Design, well: Well, scheme: Scheme) -> Drawing:
         f"{_cloth_words(well, say)} {soaks}.",
         f"Elevations in {say.level_unit}. {_pipe_words(well)} Drawn full to the lip.{deeper}",
     )
-    notes += _fill_words(design, well, say)
+    target = fill_of(design, well)
+    if target is not None:
+        notes += (fill_words(target, say),)
     if design.scheme_large is not None:
         end = "The other end of the range" if largest else "One end of a range"
         notes = (f"{end}: {design.open_sizes or 'the sizes are still open'}.", *notes)
@@ -137,22 +139,6 @@ def _cloth_words(well: Well, say: Say) -> str:
     return (
         f"Geotextile (dashed): {', '.join(where)}; class {cloth.strength_class}, opening at most "
         f"{opening_words(cloth.opening_m, say.style)}, permittivity at least {cloth.permittivity_per_s:.3g} per s."
-    )
-
-
-def _fill_words(design: Design, well: Well, say: Say) -> tuple[str, ...]:
-    """The fill that shows in the open pit whether the soil is fast enough; where the soil is tested and sizes are set."""
-    given = design.job.wells.get(well.id)
-    stands = given is not None and given.state == "existing"
-    if stands or design.scheme_large is not None or not design.survey.soil.known:
-        return ()
-    target = fill_target(design.scheme, design.survey, design.behaviour.well(well.id))
-    if target is None:
-        return ()
-    fill, end = say.length(target.start_m), say.length(target.end_m)
-    return (
-        f"Before the stone goes in: fill the pit {fill} deep ({say.volume(target.volume_m3)}), three times. Go, if the "
-        f"last fill is down to {end} within {say.time(target.within_s)}; else go deeper or stop, and call the office.",
     )
 
 
