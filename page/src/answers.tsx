@@ -1,4 +1,5 @@
 import type { Answer, Answered, Finding } from "./api";
+import { type Basis, From } from "./from";
 import { Vial } from "./vial";
 
 /** How much of the limit is to spare, 0 to 1; a full share where there is no limit to speak of. */
@@ -47,7 +48,18 @@ function headline(answer: Answer): string {
   return one ? [one.subject, one.value_text].filter(Boolean).join(": ") : "";
 }
 
-export function OpenAnswer({ answer, onTouch }: { answer: Answer; onTouch: (part: string) => void }) {
+export function OpenAnswer({
+  answer,
+  basis,
+  more = false,
+  onTouch,
+}: {
+  answer: Answer;
+  basis: Basis;
+  /** Its words are not all there yet; its verdict is. */
+  more?: boolean;
+  onTouch: (part: string) => void;
+}) {
   const own = answer.governing;
   const rest = answer.findings.filter((one) => one.code !== own?.code || one.subject !== own.subject);
   const needing = rest.filter((finding) => finding.verdict !== "good");
@@ -63,16 +75,22 @@ export function OpenAnswer({ answer, onTouch }: { answer: Answer; onTouch: (part
       </p>
       <p>{answer.sentence}</p>
       {answer.detail && <p className="small">{answer.detail}</p>}
+      {more && <p className="small">The largest storm that it holds, and the chance of spills, follow.</p>}
       <div className="findings">
-        {own && <One finding={own} told={answer.sentence} onTouch={onTouch} />}
+        {own && <One finding={own} told={answer.sentence} basis={basis} onTouch={onTouch} />}
         {needing.map((finding) => (
-          <One key={`${finding.code} ${finding.subject}`} finding={finding} onTouch={onTouch} />
+          <One key={`${finding.code} ${finding.subject}`} finding={finding} basis={basis} onTouch={onTouch} />
         ))}
         {good.length > 0 && (
           <details className="more">
             <summary>{good.length === 1 ? "One more, good" : `${good.length} more, all good`}</summary>
             {good.map((finding) => (
-              <One key={`${finding.code} ${finding.subject}`} finding={finding} onTouch={onTouch} />
+              <One
+                key={`${finding.code} ${finding.subject}`}
+                finding={finding}
+                basis={basis}
+                onTouch={onTouch}
+              />
             ))}
           </details>
         )}
@@ -85,10 +103,12 @@ export function OpenAnswer({ answer, onTouch }: { answer: Answer; onTouch: (part
 function One({
   finding,
   told = "",
+  basis,
   onTouch,
 }: {
   finding: Finding;
   told?: string;
+  basis: Basis;
   onTouch: (part: string) => void;
 }) {
   const part = finding.subject.split(" ")[0] ?? "";
@@ -107,17 +127,12 @@ function One({
           Missing: {item.what}. {item.how}
         </p>
       ))}
-      <details>
-        <summary>Where it comes from</summary>
-        <p className="small">
-          {finding.code.replaceAll("-", " ")}; source: {finding.source.replaceAll("-", " ")}. {finding.detail}
-        </p>
-        {part && (
-          <button type="button" className="quiet" onClick={() => onTouch(part)}>
-            Show {part} in the drawings
-          </button>
-        )}
-      </details>
+      <From finding={finding} basis={basis} />
+      {part && (
+        <button type="button" className="quiet" onClick={() => onTouch(part)}>
+          Show {part} in the drawings
+        </button>
+      )}
     </article>
   );
 }

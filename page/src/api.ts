@@ -25,10 +25,19 @@ export interface Saved {
   number: number;
   fresh: boolean;
 }
+export interface StoredFile {
+  name: string;
+  kind: "picture" | "text" | "paper";
+  sha256: string;
+  size: number;
+  added: string;
+  who: string;
+}
 export interface Opened {
   summary: JobSummary;
   version: Version;
   values: Table;
+  files: StoredFile[];
 }
 export interface Problem {
   path: string;
@@ -42,7 +51,20 @@ export interface Measurement {
   what: string;
   how: string;
 }
+/** A value that stands in for one that nobody measured. */
+export interface Assumed {
+  path: string;
+  text: string;
+  what: string;
+  how_to_measure: string;
+  source: string;
+}
+export interface Grounds {
+  checks: Record<string, string>;
+  sources: Record<string, string>;
+}
 export interface Finding {
+  assumed: string[];
   code: string;
   question: number;
   subject: string;
@@ -76,6 +98,27 @@ export interface View {
   width: number;
   height: number;
   notes: string[];
+  /** Pixels a meter, and where the drawing's least x and greatest y stand. */
+  along: number;
+  up: number;
+  left: number;
+  top: number;
+  x0: number;
+  y1: number;
+  figures: { rows: string[]; columns: { cells: string[]; strong: boolean }[] } | null;
+}
+/** A part on plan, in meters of the job's own frame; `table`, `id` and `leaf` are the key path that a given place has. */
+export interface OnPlan {
+  id: string;
+  table: string;
+  leaf: string;
+  points: [number, number][];
+  origin: "given" | "designed" | "assumed" | "missing";
+  outline: [number, number][];
+  outside_m: number;
+  from_id: string | null;
+  to_id: string | null;
+  says: string;
 }
 export interface CaseRow {
   letter: string;
@@ -92,10 +135,143 @@ export interface Answered {
   problems: Problem[];
   answers: Answer[];
   views: View[];
+  parts: OnPlan[];
+  /** Questions whose words grow when what lies beyond is worked out; their verdicts stay. */
+  follows: number[];
   waits: string[];
   open_sizes: string | null;
+  draft: Draft | null;
   counts: Record<string, number>;
+  assumed: Assumed[];
+  /** What was designed and not given, by key path, as the document would hold it. */
+  designed_values: Record<string, Leaf>;
   fingerprint: string;
+}
+/** Water in one long section: path data in its true meters, y up. */
+export interface Water {
+  body: string;
+  surface: string;
+}
+export interface StormShown {
+  storm: {
+    title: string;
+    instants: { hours: number; clock: string; says: string; ways: Water[] }[];
+    hardest: number;
+    curve: {
+      hours: number[];
+      rain: number[];
+      depth: number[];
+      rain_unit: string;
+      depth_unit: string;
+      full: number | null;
+      well: string;
+    };
+  } | null;
+}
+/** A missing measurement and what it is worth: the answers that it holds open, those that it alone holds open. */
+export interface Worth {
+  leaf: string;
+  what: string;
+  how: string;
+  answers: number[];
+  alone: number[];
+  words: string;
+}
+export interface Draft {
+  headline: string;
+  digging: string;
+  price: string;
+  waits: number;
+  rule: string;
+  missing: Worth[];
+}
+export interface RoofRow {
+  label: string;
+  area: string;
+  volume: string;
+  flow: string;
+}
+export interface SizeSold {
+  words: string;
+  shape: string;
+  sides: [string, string];
+}
+/** What a few answers tell at once, before anything is designed. */
+export interface FirstLook {
+  stop: { when: string; why: string; call: string; may_go_on: boolean; check: string } | null;
+  rain_step: string;
+  roofs: RoofRow[];
+  whole_roof: RoofRow | null;
+  cloudburst: string;
+  rain: string;
+  rain_of_this_place: boolean;
+  levels: { point: string; elevation: string; below: string }[];
+  fall_whole: string;
+  fall: string[];
+  tests: { id: string; rate: string; remarks: string[] }[];
+  textures: string[];
+  leaders: SizeSold[];
+  gutters: SizeSold[];
+  edits: Edit[];
+  unread: { name: string; message: string }[];
+}
+export interface FirstAsk {
+  base: number;
+  edits: Edit[];
+  distances: Record<string, string>;
+  corners: Record<string, string>;
+  well_side: string;
+}
+/** What is on the page now, saved or not, and the frames that its drawings have. */
+export interface Question {
+  base: number;
+  edits: Edit[];
+  page: string;
+  width: number;
+  plan_height: number;
+  section_height: number;
+}
+export interface YearsTable {
+  sentences: string[];
+  care: string[];
+  rows: {
+    well: string;
+    care: string;
+    age: string;
+    silt: string;
+    floor: string;
+    room: string;
+    held: string;
+    empties: string;
+    spills: string;
+  }[];
+  sediment: boolean;
+  basis: string[];
+}
+export interface BeyondTable {
+  basis: string;
+  warnings: string[];
+  stress: { what: string; well: string; level: string; spills: string; goes: string; house: string }[];
+  notes: string[];
+  held: string[];
+  chance: { sentence: string; lines: string[] } | null;
+  governing: string;
+  rules: {
+    what: string;
+    well: string;
+    wanted: string;
+    had: string;
+    share: string;
+    governs: boolean;
+    source: string;
+  }[];
+  record: {
+    sentence: string;
+    basis: string;
+    rows: { what: string; record: string; within: string; table: string; said: string }[];
+  } | null;
+  rates: { basis: string; lines: string[] } | null;
+  floods: string[];
 }
 export interface PaperSummary {
   name: string;
@@ -146,16 +322,20 @@ export class Told extends Error {
 /** Nobody answered: no signal, or the service was ended. */
 export class NoAnswer extends Error {}
 
-async function ask(method: string, url: string, body?: unknown, signal?: AbortSignal): Promise<Response> {
+export async function ask(
+  method: string,
+  url: string,
+  body?: unknown,
+  signal?: AbortSignal,
+): Promise<Response> {
+  const bytes = body instanceof ArrayBuffer;
+  const type = bytes ? "application/octet-stream" : "application/json";
   let response: Response;
   try {
     response = await fetch(url, {
       method,
-      headers: {
-        "X-Roofwell": "page",
-        ...(body === undefined ? {} : { "Content-Type": "application/json" }),
-      },
-      ...(body === undefined ? {} : { body: JSON.stringify(body) }),
+      headers: { "X-Roofwell": "page", ...(body === undefined ? {} : { "Content-Type": type }) },
+      ...(body === undefined ? {} : { body: bytes ? body : JSON.stringify(body) }),
       ...(signal ? { signal } : {}),
     });
   } catch (error) {
@@ -197,21 +377,39 @@ export const api = {
   duplicate: (id: string, who: string) =>
     json<Saved>(ask("POST", `api/jobs/${id}/duplicate?who=${encodeURIComponent(who)}`)),
   archive: (id: string, archived: boolean) => ask("POST", `api/jobs/${id}/archive`, { archived }),
-  answers: (
+  answers: (id: string, body: Question, signal: AbortSignal) =>
+    json<Answered>(ask("POST", `api/jobs/${id}/answers`, body, signal)),
+  storm: (id: string, body: Question, signal: AbortSignal) =>
+    json<StormShown>(ask("POST", `api/jobs/${id}/storm`, body, signal)),
+  files: (id: string) => json<StoredFile[]>(ask("GET", `api/jobs/${id}/files`)),
+  /** Sent by `work.files` alone, which keeps what waits and sends each once. */
+  putFile: (
     id: string,
-    body: {
-      base: number;
-      edits: Edit[];
-      page: string;
-      width: number;
-      plan_height: number;
-      section_height: number;
-    },
-    signal: AbortSignal,
-  ) => json<Answered>(ask("POST", `api/jobs/${id}/answers`, body, signal)),
+    file: { name: string; bytes: ArrayBuffer; operation: string; who: string; replace: boolean },
+  ) => {
+    const how = new URLSearchParams({
+      operation: file.operation,
+      who: file.who,
+      replace: String(file.replace),
+    });
+    return json<{ file: StoredFile; fresh: boolean }>(
+      ask("PUT", `${fileUrl(id, file.name)}?${how}`, file.bytes),
+    );
+  },
+  takeFileAway: (id: string, name: string) => ask("DELETE", fileUrl(id, name)),
+  begin: (house: { name: string; units: "us" | "metric"; who: string; operation: string }) =>
+    json<Saved>(ask("POST", "api/first", house)),
+  first: (id: string, body: FirstAsk, signal: AbortSignal) =>
+    json<{ look: FirstLook; problems: Problem[] }>(ask("POST", `api/jobs/${id}/first`, body, signal)),
+  grounds: () => json<Grounds>(ask("GET", "api/grounds")),
   papers: () => json<PaperSummary[]>(ask("GET", "api/papers")),
   schema: () => json<Schema>(ask("GET", "api/schema")),
 };
+
+/** Where a file of a job is asked for. */
+export function fileUrl(id: string, name: string): string {
+  return `api/jobs/${id}/files/${name.split("/").map(encodeURIComponent).join("/")}`;
+}
 
 /** A mark that nobody else gives; `crypto.randomUUID` is not there on a plain-http page of the network. */
 export function mark(): string {

@@ -2,8 +2,12 @@
 import { useEffect, useRef, useState, useSyncExternalStore } from "react";
 import { Band, OpenAnswer } from "./answers";
 import { api, type PaperSummary } from "./api";
+import { BeyondBlock } from "./beyond";
 import { Dot } from "./dot";
 import { Drawn } from "./drawing";
+import { PaperLink } from "./paper";
+import { Chart, Moments, useStorm } from "./storm";
+import { Under } from "./under";
 import { WhatIf } from "./whatif";
 import type { Work } from "./work";
 
@@ -29,13 +33,16 @@ export function Design({ work }: { work: Work }) {
     const watch = new ResizeObserver(() => {
       const width = Math.max(LEAST, Math.floor(holder.clientWidth));
       const narrow = holder.clientWidth < LEAST;
-      const plan = narrow ? width : Math.max(220, Math.min(380, innerHeight * 0.4));
-      const frames = {
-        width: width / DRAWN,
-        plan: plan / DRAWN,
-        section: Math.max(220, innerHeight * 0.4) / DRAWN,
-      };
-      if (frames.width === work.frames.width && frames.plan === work.frames.plan) return;
+      const plan = narrow ? width : Math.max(300, Math.min(560, innerHeight * 0.7));
+      // low enough that answers and edits are seen beside it, for it stays in sight
+      const section = narrow ? 210 : Math.max(190, Math.min(420, innerHeight * 0.36));
+      const frames = { width: width / DRAWN, plan: plan / DRAWN, section: section / DRAWN };
+      if (
+        frames.width === work.frames.width &&
+        frames.plan === work.frames.plan &&
+        frames.section === work.frames.section
+      )
+        return;
       work.frames = frames;
       clearTimeout(timer);
       timer = setTimeout(() => work.ask(), 150);
@@ -56,6 +63,9 @@ export function Design({ work }: { work: Work }) {
   const [plan, ...sections] = answered?.views ?? [];
   const shown = Math.min(way, Math.max(sections.length - 1, 0));
   const section = sections[shown];
+  const storm = useStorm(work, state.stale ? "" : (answered?.fingerprint ?? ""));
+  const [chosen, setChosen] = useState<number | null>(null);
+  const moment = storm ? Math.min(chosen ?? storm.hardest, storm.instants.length - 1) : 0;
   return (
     <main className="sheet" aria-busy={state.stale}>
       <div className="drawings" ref={frame}>
@@ -63,22 +73,43 @@ export function Design({ work }: { work: Work }) {
         {answered && !answered.designed && (
           <p>Nothing could be read of this document yet: see what there is to put right.</p>
         )}
-        {plan && <Drawn view={plan} touched={touched} onTouch={setTouched} />}
-        {answered?.designed && <Band answered={answered} open={answer?.question ?? 0} onOpen={setOpen} />}
-        {sections.length > 1 && (
-          <div className="tabs" role="toolbar" aria-label="Long section of which way">
-            {sections.map((view, i) => (
-              <button key={view.name} type="button" aria-pressed={i === shown} onClick={() => setWay(i)}>
-                {view.title}
-              </button>
-            ))}
-          </div>
+        {section && (
+          <section className="insight" aria-label="Long section">
+            {sections.length > 1 && (
+              <div className="tabs" role="toolbar" aria-label="Long section of which way">
+                {sections.map((view, i) => (
+                  <button key={view.name} type="button" aria-pressed={i === shown} onClick={() => setWay(i)}>
+                    {view.title}
+                  </button>
+                ))}
+              </div>
+            )}
+            <Drawn
+              view={section}
+              touched={touched}
+              onTouch={setTouched}
+              water={storm?.instants[moment]?.ways[shown] ?? null}
+              bare
+            />
+            {storm && <Moments storm={storm} moment={moment} onMoment={setChosen} />}
+          </section>
         )}
-        {section && <Drawn view={section} touched={touched} onTouch={setTouched} />}
+        {answered?.designed && <Band answered={answered} open={answer?.question ?? 0} onOpen={setOpen} />}
+        {plan && <Drawn view={plan} touched={touched} onTouch={setTouched} />}
+        {section && <Under view={section} />}
+        {storm && <Chart storm={storm} moment={moment} onMoment={setChosen} />}
         {answered?.what_if && <WhatIf found={answered.what_if} />}
+        {answered?.designed && <BeyondBlock work={work} beyond={state.beyond} />}
       </div>
       <div className="margin">
-        {answer && <OpenAnswer answer={answer} onTouch={setTouched} />}
+        {answer && answered && (
+          <OpenAnswer
+            answer={answer}
+            basis={{ values: state.values, answered }}
+            more={state.beyond.words !== "" && answered.follows.includes(answer.question)}
+            onTouch={setTouched}
+          />
+        )}
         {answered?.designed && (
           <>
             <div className="block">
@@ -99,16 +130,12 @@ export function Design({ work }: { work: Work }) {
               )}
               <ul className="papers">
                 {papers.map((paper) => (
-                  <li key={paper.name}>
-                    <a
-                      href={`api/jobs/${state.opened.summary.id}/papers/${paper.name}`}
-                      target="_blank"
-                      rel="noreferrer"
-                    >
-                      {paper.file}
-                    </a>
-                    <span className="small">{paper.what}</span>
-                  </li>
+                  <PaperLink
+                    key={paper.name}
+                    job={state.opened.summary.id}
+                    paper={paper}
+                    number={state.opened.version.number}
+                  />
                 ))}
               </ul>
               {state.kept !== "kept" && (

@@ -1,15 +1,30 @@
 import { useEffect, useRef } from "react";
-import type { View } from "./api";
+import type { View, Water } from "./api";
+
+const SVG = "http://www.w3.org/2000/svg";
+
+/** What lines and fills mean, as a picture that nobody needs to hear. */
+export function pictured(svg: string): Node {
+  const key = new DOMParser().parseFromString(svg, "image/svg+xml").documentElement;
+  key.setAttribute("aria-hidden", "true");
+  return document.importNode(key, true);
+}
 
 /** A drawing of the service. Its text was escaped there; no script runs in it (the page's policy forbids that too). */
 export function Drawn({
   view,
   touched,
   onTouch,
+  water = null,
+  bare = false,
 }: {
   view: View;
   touched: string;
   onTouch: (part: string) => void;
+  /** Where water stands at the chosen moment, drawn over the section in its own meters. */
+  water?: Water | null;
+  /** Without key and words under it: they stand elsewhere. */
+  bare?: boolean;
 }) {
   const frame = useRef<HTMLDivElement>(null);
   useEffect(() => {
@@ -19,17 +34,41 @@ export function Drawn({
     parsed.setAttribute("role", "img");
     parsed.setAttribute("aria-label", view.says);
     holder.replaceChildren(document.importNode(parsed, true));
-    if (view.key !== "") {
-      const key = new DOMParser().parseFromString(view.key, "image/svg+xml").documentElement;
-      key.setAttribute("aria-hidden", "true");
-      holder.append(document.importNode(key, true));
-    }
-  }, [view.svg, view.says, view.key]);
+    if (view.key !== "" && !bare) holder.append(pictured(view.key));
+  }, [view.svg, view.says, view.key, bare]);
+  useEffect(() => {
+    // too wide for a phone: it begins where the water ends
+    const holder = frame.current;
+    if (holder && bare) holder.scrollLeft = holder.scrollWidth;
+  }, [bare, view.name]);
   useEffect(() => {
     for (const item of frame.current?.querySelectorAll("[data-part]") ?? []) {
       item.classList.toggle("touched", touched !== "" && item.getAttribute("data-part") === touched);
     }
   }, [touched, view.svg]);
+  useEffect(() => {
+    const svg = frame.current?.querySelector("svg");
+    if (!svg || !water) return;
+    const layer = document.createElementNS(SVG, "g");
+    layer.setAttribute("class", "moment");
+    layer.setAttribute("aria-hidden", "true");
+    layer.setAttribute(
+      "transform",
+      `translate(${view.left} ${view.top}) scale(${view.along} ${-view.up}) translate(${-view.x0} ${-view.y1})`,
+    );
+    for (const [name, data] of [
+      ["body", water.body],
+      ["surface", water.surface],
+    ] as const) {
+      const line = document.createElementNS(SVG, "path");
+      line.setAttribute("class", name);
+      line.setAttribute("d", data);
+      line.setAttribute("vector-effect", "non-scaling-stroke");
+      layer.append(line);
+    }
+    svg.append(layer);
+    return () => layer.remove();
+  }, [view, water]);
   // On a phone the drawing is wider than the screen: it can be moved with the arrow keys too.
   return (
     <figure className="drawing">
@@ -45,9 +84,11 @@ export function Drawn({
           onTouch(part ?? "");
         }}
       />
-      <figcaption>
-        {[view.title, ...view.notes].map((words) => words.replace(/\.$/, "")).join(". ")}.
-      </figcaption>
+      {!bare && (
+        <figcaption>
+          {[view.title, ...view.notes].map((words) => words.replace(/\.$/, "")).join(". ")}.
+        </figcaption>
+      )}
     </figure>
   );
 }

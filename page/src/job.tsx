@@ -1,14 +1,29 @@
 // A job that is open: its head, what is wrong with it, and the part of it that is looked at.
-import { useEffect, useRef, useState, useSyncExternalStore } from "react";
+import { lazy, Suspense, useEffect, useRef, useState, useSyncExternalStore } from "react";
 import { api, type Schema } from "./api";
 import { Both } from "./both";
 import { Design } from "./design";
+import { FirstHouse } from "./first/first";
 import { Measure } from "./measure";
 import { memory } from "./outbox";
+import { at } from "./paths";
+import { UndoRedo, useUndoKeys } from "./plan/undo";
 import { Versions } from "./versions";
+import { Visit } from "./visit/visit";
 import { Work } from "./work";
 
-type Tab = "measure" | "design" | "versions";
+// The map library is fetched when the plan is opened first.
+const Plan = lazy(() => import("./plan/plan"));
+
+type Tab = "first" | "visit" | "measure" | "plan" | "design" | "versions";
+const TABS: Record<Tab, string> = {
+  first: "First look",
+  visit: "Visit",
+  measure: "Measure",
+  plan: "Plan",
+  design: "Design",
+  versions: "Versions",
+};
 const KEPT = {
   kept: "kept",
   "to keep": "kept here, going out",
@@ -16,6 +31,14 @@ const KEPT = {
   "no signal": "No signal: kept in this browser, goes out by itself",
   refused: "not kept",
 } as const;
+
+/** The frame of a house that was begun by the first questions. */
+const FIRST_ORIGIN = "front left corner of the lot, seen from the street";
+
+function tabOf(): Tab {
+  const said = /\/(first|visit)$/.exec(location.hash)?.[1];
+  return said === "first" || said === "visit" ? said : "design";
+}
 
 export function JobPage({
   id,
@@ -82,7 +105,14 @@ function Opened({
   who: string;
 }) {
   const state = useSyncExternalStore(work.listen, () => work.state);
-  const [tab, setTab] = useState<Tab>("design");
+  useUndoKeys(work);
+  const [tab, setTab] = useState<Tab>(tabOf);
+  const choose = (one: Tab) => {
+    setTab(one);
+    const rest = one === "first" || one === "visit" ? `/${one}` : "";
+    history.replaceState(null, "", `#/jobs/${state.opened.summary.id}${rest}`);
+  };
+  const begun = at(state.values, "frame.origin") === FIRST_ORIGIN || tab === "first";
   const [schema, setSchema] = useState<Schema | null>(null);
   useEffect(() => {
     api.schema().then(
@@ -99,11 +129,13 @@ function Opened({
   }, []);
   const tabs = (
     <div className="tabs" role="toolbar" aria-label="Parts of the job">
-      {(["measure", "design", "versions"] as const).map((one) => (
-        <button key={one} type="button" aria-pressed={tab === one} onClick={() => setTab(one)}>
-          {{ measure: "Measure", design: "Design", versions: "Versions" }[one]}
-        </button>
-      ))}
+      {(Object.keys(TABS) as Tab[])
+        .filter((one) => one !== "first" || begun)
+        .map((one) => (
+          <button key={one} type="button" aria-pressed={tab === one} onClick={() => choose(one)}>
+            {TABS[one]}
+          </button>
+        ))}
     </div>
   );
   const problems = state.answered?.problems ?? [];
@@ -143,10 +175,22 @@ function Opened({
           </ul>
         </details>
       )}
+      {tab === "first" && <FirstHouse work={work} who={who} onVisit={() => choose("visit")} />}
+      {tab === "visit" && <Visit work={work} />}
+      {tab === "measure" && (
+        <div className="presses undo">
+          <UndoRedo work={work} />
+        </div>
+      )}
       {tab === "measure" && schema && (
         <main>
           <Measure work={work} schema={schema} problems={problems} />
         </main>
+      )}
+      {tab === "plan" && (
+        <Suspense fallback={<p className="says">Opening the plan.</p>}>
+          <Plan work={work} />
+        </Suspense>
       )}
       {tab === "design" && <Design work={work} />}
       {tab === "versions" && <Versions work={work} who={who} />}

@@ -40,11 +40,14 @@ export function JobList({ who }: { who: string }) {
         </p>
       )}
       <div className="presses">
-        <button type="button" className="main" onClick={() => void make({ starter: "us" })}>
-          New house, feet and inches
+        <a className="press main" href="#/new">
+          New house
+        </a>
+        <button type="button" onClick={() => void make({ starter: "us" })}>
+          From a filled-in starter
         </button>
         <button type="button" onClick={() => void make({ starter: "metric" })}>
-          New house, metric
+          Starter, metric
         </button>
         <button type="button" onClick={() => file.current?.click()}>
           From a file

@@ -1,6 +1,7 @@
 import { StrictMode, useEffect, useState } from "react";
 import { createRoot } from "react-dom/client";
 import { api } from "./api";
+import { Begin } from "./first/begin";
 import { JobPage } from "./job";
 import { JobList } from "./joblist";
 import "./look.css";
@@ -25,7 +26,8 @@ function remember(key: string, value: string): void {
 }
 
 function route(): string | null {
-  return /^#\/jobs\/([0-9a-f-]+)$/.exec(location.hash)?.[1] ?? null;
+  if (location.hash === "#/new") return "new";
+  return /^#\/jobs\/([0-9a-f-]+)(?:\/(?:first|visit))?$/.exec(location.hash)?.[1] ?? null;
 }
 
 function Page() {
@@ -103,6 +105,13 @@ function Page() {
       <>
         {head({ name: "", kept: "", tabs: null })}
         <AskKey onIn={() => setKeyNeeded(false)} />
+      </>
+    );
+  if (job === "new")
+    return (
+      <>
+        {head({ name: "", kept: "", tabs: null })}
+        <Begin who={who} />
       </>
     );
   if (job) return <JobPage key={job} id={job} who={who} head={head} />;

@@ -1,5 +1,7 @@
 import { useId, useState } from "react";
 import type { Leaf, Problem, Schema, Table } from "./api";
+import { Dot } from "./dot";
+import { written } from "./from";
 import { at, isTable, join } from "./paths";
 import type { Work } from "./work";
 
@@ -80,7 +82,9 @@ function Labelled({ path, leaf, schema, work, problems }: Props) {
   const [label, setLabel] = useState("");
   const entry = resolve(leaf, schema);
   const there = at(work.state.values, path);
-  const labels = isTable(there) ? Object.keys(there) : [];
+  const given = isTable(there) ? Object.keys(there) : [];
+  const designed = designedOf(work, path);
+  const labels = [...new Set([...given, ...Object.keys(designed).map((key) => key.split(".")[0] ?? "")])];
   const free = label.trim() !== "" && !labels.includes(label.trim());
   return (
     <>
@@ -88,9 +92,23 @@ function Labelled({ path, leaf, schema, work, problems }: Props) {
         <section key={one} className="part" aria-label={`${words(path)} ${one}`}>
           <div className="line">
             <h3>{one}</h3>
-            <button type="button" className="quiet" onClick={() => work.edit(join(path, one), null)}>
-              Take {one} out
-            </button>
+            {Object.keys(designed).some((key) => key.startsWith(`${one}.`)) && (
+              <button
+                type="button"
+                className="quiet"
+                onClick={() => {
+                  for (const [key, value] of Object.entries(designed))
+                    if (key.startsWith(`${one}.`)) work.edit(join(path, key), value);
+                }}
+              >
+                Keep all that was designed of {one}
+              </button>
+            )}
+            {given.includes(one) && (
+              <button type="button" className="quiet" onClick={() => work.edit(join(path, one), null)}>
+                Take {one} out
+              </button>
+            )}
           </div>
           <Fields path={join(path, one)} leaf={entry} schema={schema} work={work} problems={problems} />
         </section>
@@ -116,12 +134,26 @@ function Labelled({ path, leaf, schema, work, problems }: Props) {
   );
 }
 
+/** What was designed under a key path and is not given, by the rest of its path. */
+function designedOf(work: Work, path: string): Record<string, Leaf> {
+  const all = Object.entries(work.state.answered?.designed_values ?? {});
+  return Object.fromEntries(
+    all
+      .filter(([key]) => key.startsWith(`${path}.`))
+      .map(([key, value]) => [key.slice(path.length + 1), value]),
+  );
+}
+
 function Fields({ path, leaf, schema, work, problems }: Props) {
   const [all, setAll] = useState(false);
   const values = at(work.state.values, path);
   const keys = Object.entries(leaf.properties ?? {});
+  const designed = designedOf(work, path);
   const used = keys.filter(
-    ([key]) => (isTable(values) && key in values) || problems.some((p) => p.path === join(path, key)),
+    ([key]) =>
+      (isTable(values) && key in values) ||
+      key in designed ||
+      problems.some((p) => p.path === join(path, key)),
   );
   const shown = all || used.length === 0 ? keys : used;
   return (
@@ -159,7 +191,14 @@ function Field({ path, name, leaf, schema, work, problems }: Props & { name: str
     (problem) =>
       problem.path === path || problem.path.startsWith(`${path}[`) || problem.path.startsWith(`${path}.`),
   );
-  const state = wrong.length ? "wrong" : value === undefined ? "empty" : "given";
+  const designed = value === undefined ? work.state.answered?.designed_values?.[path] : undefined;
+  const state = wrong.length
+    ? "wrong"
+    : value !== undefined
+      ? "given"
+      : designed !== undefined
+        ? "designed"
+        : "empty";
   const described = `${id}-how`;
   const common = { id, "aria-describedby": described, "aria-invalid": wrong.length > 0 } as const;
   return (
@@ -199,6 +238,14 @@ function Field({ path, name, leaf, schema, work, problems }: Props & { name: str
           />
         )}
       </label>
+      {designed !== undefined && (
+        <p className="by">
+          <Dot kind="designed" /> {written(designed)}, designed
+          <button type="button" className="quiet" onClick={() => work.edit(path, designed)}>
+            Keep it
+          </button>
+        </p>
+      )}
       {wrong.map((problem) => (
         <p key={problem.path + problem.code} className="why" role="alert">
           {problem.message}

@@ -13,6 +13,19 @@ export interface Waiting {
   sent: number;
 }
 
+/** A file that waits for the service: its mark makes it count once however often it is sent. */
+export interface WaitingFile {
+  operation: string;
+  job: string;
+  name: string;
+  bytes: ArrayBuffer;
+  type: string;
+  replace: boolean;
+  who: string;
+  /** In words, why the service does not take it; it stays here until somebody takes it out. */
+  refused: string;
+}
+
 /** A job as it was seen last, so that it opens while the service is away. */
 export interface Seen {
   job: string;
@@ -24,16 +37,19 @@ interface Boxes extends DBSchema {
   waiting: { key: string; value: Waiting };
   seen: { key: string; value: Seen };
   fields: { key: string; value: Schema };
+  files: { key: string; value: WaitingFile; indexes: { job: string } };
 }
 
 let opened: Promise<IDBPDatabase<Boxes>> | null = null;
 
 function box(): Promise<IDBPDatabase<Boxes>> {
-  opened ??= openDB<Boxes>("roofwell", 2, {
+  opened ??= openDB<Boxes>("roofwell", 3, {
     upgrade: (db) => {
       if (!db.objectStoreNames.contains("waiting")) db.createObjectStore("waiting", { keyPath: "job" });
       if (!db.objectStoreNames.contains("seen")) db.createObjectStore("seen", { keyPath: "job" });
       if (!db.objectStoreNames.contains("fields")) db.createObjectStore("fields");
+      if (!db.objectStoreNames.contains("files"))
+        db.createObjectStore("files", { keyPath: "operation" }).createIndex("job", "job");
     },
   });
   return opened;
@@ -45,6 +61,14 @@ export const outbox = {
     await (await box()).put("waiting", waiting);
   },
   done: async (job: string): Promise<void> => (await box()).delete("waiting", job),
+};
+
+export const waitingFiles = {
+  of: async (job: string): Promise<WaitingFile[]> => (await box()).getAllFromIndex("files", "job", job),
+  put: async (file: WaitingFile): Promise<void> => {
+    await (await box()).put("files", file);
+  },
+  done: async (operation: string): Promise<void> => (await box()).delete("files", operation),
 };
 
 /** What was seen last; a browser that keeps nothing just does not have it. */

@@ -9,10 +9,15 @@ import {
   mark,
   NoAnswer,
   type Opened,
+  type Question,
   Told,
 } from "./api";
+import { Files, type ShownFile } from "./files";
+import { type Beyond, Further, NOTHING } from "./further";
 import { memory, outbox } from "./outbox";
-import { put, steps } from "./paths";
+import { at, isTable, put, steps } from "./paths";
+import { History } from "./plan/history";
+import { historyOf, keepHistory } from "./plan/kept";
 
 const SAVE_AFTER_MS = 1500;
 const ANSWER_AFTER_MS = 60;
@@ -35,10 +40,17 @@ export interface State {
   /** In words, why the last save or answer did not come. */
   trouble: string;
   conflict: { head: number; theirs: Difference[] } | null;
+  /** Files of the job, with the service or on their way to it. */
+  files: ShownFile[];
+  /** What lies beyond the nine answers, as far as it has come. */
+  beyond: Beyond;
 }
 
 export class Work {
   state: State;
+  readonly history = new History();
+  readonly files: Files;
+  readonly further: Further;
   private listeners = new Set<() => void>();
   private page = mark();
   private saveTimer: ReturnType<typeof setTimeout> | undefined;
@@ -47,6 +59,8 @@ export class Work {
   private operation: string | null = null;
   private sent = 0;
   private closed = false;
+  /** While a first house is asked for, nothing is designed at every key. */
+  quiet = false;
   frames: Frames = { width: 900, plan: 340, section: 300 };
 
   private constructor(
@@ -62,7 +76,19 @@ export class Work {
       kept: "kept",
       trouble: "",
       conflict: null,
+      files: [],
+      beyond: NOTHING,
     };
+    this.files = new Files(opened.summary.id, who, () => this.set({ files: this.files.shown }));
+    this.further = new Further(
+      opened.summary.id,
+      () => this.question(),
+      (beyond, answers) => {
+        const { answered } = this.state;
+        this.set({ beyond, ...(answers && answered ? { answered: { ...answered, answers } } : {}) });
+        if (answers) this.remember();
+      },
+    );
   }
 
   static async open(job: string, who: () => string): Promise<Work> {
@@ -79,6 +105,8 @@ export class Work {
       }
       work.take(waiting.edits, waiting.base);
     }
+    await work.files.open(opened.files ?? []);
+    await historyOf(job, work.history, work.state.values);
     work.ask();
     return work;
   }
@@ -103,17 +131,52 @@ export class Work {
 
   /** Change one leaf; null takes it out. */
   edit(path: string, value: Leaf): void {
-    const { edits } = this.state;
-    const last = edits[edits.length - 1];
-    const merges = last?.path === path && edits.length > this.sent;
-    const next = merges ? [...edits.slice(0, -1), { path, value }] : [...edits, { path, value }];
-    this.set({
-      values: put(this.state.values, steps(path), value),
-      edits: next,
-      kept: "to keep",
-      stale: true,
-    });
+    this.change([{ path, value }], path);
+  }
+
+  /** Change several leaves in one step, which `words` name for who takes it back. */
+  change(made: Edit[], words: string): void {
+    if (made.length === 0) return;
+    this.history.add(this.state.values, made, words);
+    this.put(made);
+  }
+
+  /** Keep a photo for a part or a measurement (`of`: label or key path); it goes out by itself. */
+  async attach(photo: Blob, of: string, shows = ""): Promise<string> {
+    const name = await this.files.keep(photo);
+    const table = at(this.state.values, "attachments");
+    let number = 1;
+    while (isTable(table) && `F${number}` in table) number++;
+    const leaves: Record<string, string> = { file: name, of, shows };
+    const path = `attachments.F${number}`;
+    const made = Object.entries(leaves).filter(([, value]) => value !== "");
+    this.change(
+      made.map(([leaf, value]) => ({ path: `${path}.${leaf}`, value })),
+      `photo of ${of}`,
+    );
+    return name;
+  }
+
+  undo(): void {
+    this.put(this.history.back());
+  }
+
+  redo(): void {
+    this.put(this.history.again());
+  }
+
+  private put(made: Edit[]): void {
+    if (made.length === 0) return;
+    let { edits, values } = this.state;
+    for (const edit of made) {
+      const merges = edits[edits.length - 1]?.path === edit.path && edits.length > this.sent;
+      edits = [...(merges ? edits.slice(0, -1) : edits), edit];
+      values = put(values, steps(edit.path), edit.value);
+    }
+    this.set({ values, edits, kept: "to keep", stale: true });
+    this.further.drop();
     void this.keepHere();
+    void keepHistory(this.state.opened.summary.id, this.history, values);
     this.saveLater(SAVE_AFTER_MS);
     clearTimeout(this.answerTimer);
     this.answerTimer = setTimeout(() => this.ask(), ANSWER_AFTER_MS);
@@ -210,6 +273,7 @@ export class Work {
     if (!conflict) return;
     const newest = await api.open(opened.summary.id);
     let values: Leaf = newest.values;
+    if (!mine) this.history.clear();
     if (mine) for (const edit of edits) values = put(values, steps(edit.path), edit.value);
     this.operation = null;
     this.sent = 0;
@@ -230,14 +294,10 @@ export class Work {
     this.ask();
   }
 
-  /** Ask for the nine answers to what is on the page now; an older question is dropped. */
-  ask(): void {
-    if (this.closed) return;
-    this.asking?.abort();
-    const asking = new AbortController();
-    this.asking = asking;
+  /** What the service is asked about: the last version kept, with the edits since. */
+  question(): Question {
     const { opened, edits } = this.state;
-    const body = {
+    return {
       base: opened.version.number,
       edits,
       page: this.page,
@@ -245,10 +305,20 @@ export class Work {
       plan_height: this.frames.plan,
       section_height: this.frames.section,
     };
-    api.answers(opened.summary.id, body, asking.signal).then(
+  }
+
+  /** Ask for the nine answers to what is on the page now; an older question is dropped. */
+  ask(): void {
+    if (this.closed || this.quiet) return;
+    this.asking?.abort();
+    this.further.drop();
+    const asking = new AbortController();
+    this.asking = asking;
+    api.answers(this.state.opened.summary.id, this.question(), asking.signal).then(
       (answered) => {
         this.set({ answered, stale: false, trouble: "" });
         this.remember();
+        if (answered.designed && !this.closed) this.further.later(answered.fingerprint);
       },
       (error: unknown) => {
         if (asking.signal.aborted || (error instanceof Told && error.code === "outdated")) return;
@@ -269,6 +339,7 @@ export class Work {
   /** Go back to the network at once, when the browser says that there is one. */
   retry(): void {
     if (this.state.edits.length) this.saveLater(0);
+    void this.files.send();
     if (this.state.stale) this.ask();
   }
 
@@ -276,6 +347,8 @@ export class Work {
     this.closed = true;
     clearTimeout(this.answerTimer);
     this.asking?.abort();
+    this.files.close();
+    this.further.drop();
     void this.save();
   }
 }

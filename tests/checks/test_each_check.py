@@ -296,6 +296,7 @@ FAILS: dict[str, Change] = {
 }  # fmt: skip
 UNKNOWN: dict[str, tuple[Change, str]] = {
     "lawn-inlet": (_set("wells.W1.stone_top", "lawn inlet"), "lawn.catchment"),
+    "cause-of-water": (_set("complaint.water_stands", "in dry weather"), "complaint.dry_weather"),
     "full-well-drain": (
         _all(_drain_beside("96 ft"), _set("features.E2.invert", None)),
         "features.drain_invert",
@@ -307,6 +308,7 @@ UNKNOWN: dict[str, tuple[Change, str]] = {
     "pump-answered": (_pumped(), "outlets.power"),
 }
 PASSES_WITH: dict[str, Change] = {
+    "cause-of-water": _set("complaint.water_stands", "in spring"),
     "pump-answered": _pumped(
         power="own circuit, battery for 6 h", freeze_protection="pit below frost", allowed_by="street office"
     ),
@@ -396,6 +398,34 @@ def test_no_standing_water_is_silent_where_none_stands(plain: Judged) -> None:
 
 def test_a_trench_that_passes_is_no_finding(plain: Judged) -> None:
     assert _findings(plain, "trench-passes") == []
+
+
+@pytest.mark.parametrize("when", ["during rain", "hours", "days"])
+def test_water_that_comes_with_rain_needs_no_other_cause(
+    when: str, house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    house.setdefault("complaint", {})["water_stands"] = when
+    assert _findings(judged_of(house), "cause-of-water") == []
+
+
+def test_groundwater_that_nobody_measured_is_unknown_and_a_reason_sets_it_aside(
+    house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    house.setdefault("complaint", {})["water_stands"] = "in spring"
+    for leaf in ("seasonal_high_water", "seasonal_high_water_depth"):
+        house["soil"].pop(leaf, None)
+    (found,) = _findings(judged_of(house), "cause-of-water")
+    assert (found.verdict, [m.leaf for m in found.missing]) == ("unknown", ["soil.seasonal_high_water"])
+    house["overrules"] = [
+        {
+            "check": "cause-of-water",
+            "reason": "a hole stood dry all March",
+            "who": "Ada",
+            "date": "2026-04-01",
+        }
+    ]
+    (found,) = _findings(judged_of(house), "cause-of-water")
+    assert found.overruled is not None
 
 
 def test_stone_at_the_lawn_is_no_lawn_inlet_by_itself(

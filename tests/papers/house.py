@@ -27,6 +27,7 @@ from roofwell.system.behaviour import (
     WaterLevel,
     WellBehaviour,
 )
+from roofwell.system.dug_by import usual
 from roofwell.system.facts import (
     AssumedValue,
     BuildingFact,
@@ -185,7 +186,7 @@ def survey(style: str = "us", *, ground_known: bool = True) -> Survey:
         utilities_note="not located yet",
         missing=frozenset({"utilities.depth"}),
         assumed=assumed(),
-        settings={},
+        settings=usual(style),  # type: ignore[arg-type]
         storm_shape="alternating blocks",
     )
 

@@ -202,7 +202,7 @@ def test_fill_tests_are_dotted_on_the_drawdown() -> None:
 
 @pytest.mark.parametrize("name", ["bungalow", "old-system", "terrace"])
 def test_the_mound_is_drawn_at_its_elevations(name: str) -> None:
-    """Water rises by what was judged; the dimensions are bottom over high water and what the higher mound leaves of it."""
+    """Water rises by what was judged; the dimensions are bottom over high water and what the highest mound leaves of it."""
     made = designed(name)
     mound, well, high = made.behaviour.wells[0].mound, made.scheme.wells[0], made.survey.soil.high_water_m
     chart = picture(name, "mound-W1")
@@ -214,10 +214,11 @@ def test_the_mound_is_drawn_at_its_elevations(name: str) -> None:
     rest, left = [item for item in chart.items if isinstance(item, Dimension)]
     say = Say(made.survey.style)
     assert rest.text == say.distance(well.bottom_m - high)
-    assert left.end[1] - left.start[1] == pytest.approx(
-        well.bottom_m - high - max(mound.storm_m, mound.month_m), abs=0.03
-    )
+    room = well.bottom_m - high - mound.rise_m
+    assert left.end[1] - left.start[1] == pytest.approx(room, abs=0.03)
     assert left.text in chart.title
+    judged = next(f for a in made.answers for f in a.findings if f.code == "mound-below-well")
+    assert judged.value_text in chart.title
 
 
 def test_an_unknown_high_water_is_asked_for() -> None:

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
+
 import pytest
 
 from roofwell.physics.ground.levels import Entry, LevelBook, reduce_levels
+
+BOOKS = Path(__file__).parents[1] / "data" / "level_books.json"
 
 
 def _book(rows: list[tuple[str, str, float]], known: dict[str, float], *, spread: bool = False) -> LevelBook:
@@ -164,3 +169,15 @@ def test_one_setup_of_a_textbook():
     book = _book([("B", "Rock", 8.42), ("F", "X", 1.20)], {"Rock": 820.00})
     assert book.height_of_instrument_m["S1"] == pytest.approx(828.42)
     assert book.elevation_m["X"] == pytest.approx(827.22)
+
+
+@pytest.mark.parametrize(
+    "book", json.loads(BOOKS.read_text(encoding="utf-8")), ids=lambda book: book["source"][:30]
+)
+def test_books_that_the_page_reduces_too(book):
+    """The page works these out with no signal (page/src/visit/foreman.test.ts); each entry says where it was seen."""
+    entries = [Entry(r["setup"], r["kind"], r["point"], r["rod"]) for r in book["readings"]]
+    found = reduce_levels(entries=entries, benchmark_elevations=book["known"])
+    for point, elevation in book["elevations"].items():
+        assert found.elevation_m[point] == pytest.approx(elevation, abs=1e-9)
+    assert list(found.height_of_instrument_m.values()) == pytest.approx(book["heights"], abs=1e-9)

@@ -12,7 +12,7 @@ import pytest
 
 from roofwell import tables
 from roofwell.physics.trench.excavation import weight_kg
-from roofwell.system.dug_by import trench_width_m
+from roofwell.system.dug_by import trench_width_m, usual
 from roofwell.system.scheme import Downspout, Outlet, Run, Scheme, Well
 from roofwell.takeoff import take_off
 from roofwell.takeoff.geotextile import lining
@@ -70,7 +70,11 @@ def scheme(**parts: Any) -> Scheme:
 
 
 def survey(**settings: float) -> Any:
-    return SimpleNamespace(style="us", settings=settings)
+    kept = {
+        name: tables.assumption(name.replace("_", "-")).value_si
+        for name in ("waste", "swell", "lap", "stone_density")
+    }
+    return SimpleNamespace(style="us", settings=usual("us") | kept | settings)
 
 
 def trench_scheme(*, depth_in: float, length_ft: float) -> Scheme:
@@ -290,7 +294,7 @@ def test_trench_widths(width: float | None, yards: float) -> None:
 
 @pytest.mark.parametrize(("outside", "width"), [(4.215, 20.2), (6.275, 22.3)])
 def test_p06_least_trench_width(outside: float, width: float) -> None:
-    assert trench_width_m(outside * INCH, {}) / INCH == pytest.approx(width, abs=0.1)
+    assert trench_width_m(outside * INCH, usual("us")) / INCH == pytest.approx(width, abs=0.1)
 
 
 def test_e06_digging_a_pit_by_hand() -> None:

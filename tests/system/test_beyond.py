@@ -281,7 +281,7 @@ def test_a_return_period_is_never_rounded_up() -> None:
     assert words.years_words(100.0, "beyond") == "100-year"
     held = HeldStorm("W1", "uniform", 2.0, "below")
     assert words.held_words(held, known=True) == (
-        "W1 holds not even the 2-year storm, the least of the rain table"
+        "W1 holds not even the 2-year storm, which is the least of the rain table"
     )
     assert words.held_words(replace(held, reach="beyond", years=100.0), known=True) == (
         "W1 holds every storm of the rain table, up to the 100-year one"

@@ -73,12 +73,12 @@ def test_doubtful_hours_are_missing_unless_kept():
 
 def test_nearest_ranks_by_distance():
     """A house in Nashville has the Nashville table; the next is far away and says so."""
-    first, second = rain_library.nearest(latitude_deg=36.16, longitude_deg=-86.78, kind="table")
+    first, second = rain_library.nearest(latitude_deg=36.16, longitude_deg=-86.78, kind="table", style="us")
     assert (first.entry.id, first.of_this_place, first.note) == ("nashville-tn-table", True, "")
     assert (second.entry.id, second.of_this_place) == ("fort-myers-fl-table", False)
     assert second.note.startswith("not of this place: Fort Myers, FL is ")
     assert second.note.endswith("away; subtropical coast")
-    ranked = rain_library.nearest(latitude_deg=40.0, longitude_deg=-75.0, kind="record")
+    ranked = rain_library.nearest(latitude_deg=40.0, longitude_deg=-75.0, kind="record", style="us")
     assert ranked[0].entry.id == "landisville-pa"
     assert [r.distance_m for r in ranked] == sorted(r.distance_m for r in ranked)
     assert {r.entry.kind for r in ranked} == {"record"}
@@ -90,7 +90,7 @@ def test_nearest_ranks_by_distance():
 )
 def test_distance_on_the_sphere(latitude, longitude, share_of_circle):
     """45 degrees of latitude are an eighth of the circumference, the antipode half (derived)."""
-    ranked = rain_library.nearest(latitude_deg=latitude, longitude_deg=longitude, kind="table")
+    ranked = rain_library.nearest(latitude_deg=latitude, longitude_deg=longitude, kind="table", style="us")
     found = next(r for r in ranked if r.entry.id == "fort-myers-fl-table")
     assert found.distance_km == pytest.approx(2 * math.pi * 6371.0088 * share_of_circle, abs=1e-3)
 
@@ -99,7 +99,7 @@ def test_distance_on_the_sphere(latitude, longitude, share_of_circle):
 def test_ten_miles_are_of_this_place(north_m, near):
     """The limit is 10 mi, 16093.44 m."""
     latitude = 36.1253 + math.degrees(north_m / 6371008.8)
-    first = rain_library.nearest(latitude_deg=latitude, longitude_deg=-86.6764, kind="table")[0]
+    first = rain_library.nearest(latitude_deg=latitude, longitude_deg=-86.6764, kind="table", style="us")[0]
     assert first.of_this_place is near
 
 
@@ -107,7 +107,7 @@ def test_ten_miles_are_of_this_place(north_m, near):
 def test_coordinates_that_are_none(latitude, longitude):
     """Outside the globe is refused."""
     with pytest.raises(InputError) as caught:
-        rain_library.nearest(latitude_deg=latitude, longitude_deg=longitude, kind="table")
+        rain_library.nearest(latitude_deg=latitude, longitude_deg=longitude, kind="table", style="us")
     assert caught.value.code == "rain-place"
 
 

@@ -8,9 +8,12 @@ from typing import Any
 
 import pytest
 
+from roofwell import tables
+from roofwell.system.dug_by import usual
 from roofwell.system.scheme import Basin, Downspout, Outlet, Overflow, Run, Scheme, Well, Wye
 
 FOOT, INCH = 0.3048, 0.0254
+BOUGHT_BY = ("waste", "swell", "lap", "stone_density")
 OUTSIDE_IN = {  # typed from the materials sheet 3.1; a pipe that the tables know
     ("sdr-35", 4): 4.215,
     ("sdr-35", 6): 6.275,
@@ -30,7 +33,8 @@ class Hand:
 
     @staticmethod
     def survey(style: str = "us", **settings: float) -> Any:
-        return SimpleNamespace(style=style, settings=settings)
+        kept = {name: tables.assumption(name.replace("_", "-"), style).value_si for name in BOUGHT_BY}  # type: ignore[arg-type]
+        return SimpleNamespace(style=style, settings=usual(style) | kept | settings)  # type: ignore[arg-type]
 
     @staticmethod
     def run(id: str, a: str, b: str, path: list[tuple[float, float]], **more: Any) -> Run:

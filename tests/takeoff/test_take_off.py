@@ -109,7 +109,8 @@ def test_what_stands_already_is_neither_bought_nor_dug(hand) -> None:
 
 
 def test_metric_orders_are_metric(hand) -> None:
-    out = take_off(hand.house(), hand.survey("metric"), None)
+    """Dug by the same widths and beds, the words alone are metric; what is not settings (stubs, sticks) stays out of these."""
+    out = take_off(hand.house(), hand.survey("metric", **hand.survey().settings), None)
     units = {i.unit for i in out.items}
     assert units <= {"stick", "each", "t", "m²", "m³", "h", "day"}
     assert any("P1 at 0.00 m" in i.where for i in out.items)
@@ -223,3 +224,15 @@ def test_sums_of_the_size_tables() -> None:
     assert math.isclose(
         sum(float(r["rate_per_hour"]) for r in tables.rows("work_rates")), 51.13 + 1 + 2 + 3 + 1
     )
+
+
+def test_a_metric_observation_pipe_is_a_metric_pipe(hand) -> None:
+    """The row of the table reads 4 in, and 110 mm in metric, where the trade sells 110 mm pipe (EN 1401-1 sizes)."""
+    run = replace(
+        hand.house().runs[-1], pipe="pvc-u", nominal_m=0.110, outside_diameter_m=0.110, inside_diameter_m=0.1036
+    )
+    house = replace(hand.house(), runs=(*hand.house().runs[:-1], run))
+    out = take_off(house, hand.survey("metric"), None)
+    caps = [link for chain in out.chains for link in chain.links if link.kind == "cap"]
+    assert caps, "no observation pipe"
+    assert all(link.upper.size.nominal_m == pytest.approx(0.110) for link in caps)

@@ -7,6 +7,7 @@ from roofwell.checks import (
     allowed,
     basins,
     carries,
+    cause,
     clean,
     fabrics,
     falls,
@@ -40,6 +41,7 @@ from roofwell.checks.register import REGISTER, Context
 
 MODULES = (
     how_much,
+    cause,
     falls,
     paths,
     loads,

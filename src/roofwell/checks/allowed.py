@@ -290,13 +290,13 @@ def _deep_trenches(context: Context) -> list[str]:
     deep = tables.limit("deep-pit", style)
     bedding = tables.assumption("pipe-bedding", style).value_si
     words = []
-    for run in context.scheme.runs:
+    for run in context.scheme.buried:
         depths = [
             ground - run.invert_at(station) + run.wall_m + bedding
             for station, ground in zip(run.stations_m, run.ground_m, strict=True)
         ]
         if depths and max(depths) >= deep.value_si - INCH / 8:
-            words.append(f"{run.id} ({units.show_distance(max(depths), style)})")
+            words.append(f"{context.scheme.called(run)} ({units.show_distance(max(depths), style)})")
     if not words:
         return []
     return [

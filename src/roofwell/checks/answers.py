@@ -9,14 +9,14 @@ from roofwell.checks.beyond_words import chance_detail, held_sentence
 from roofwell.checks.finding import QUESTIONS, WORST_FIRST, Answer, Finding, worst
 from roofwell.checks.paths import paved_words, route_words
 from roofwell.checks.record_words import record_detail, record_sentence
-from roofwell.checks.register import REGISTER, Context, find
+from roofwell.checks.register import NEVER_OVERRULED_CODES, REGISTER, Context, find
 from roofwell.checks.rests_on import rests_on
 
 HEADLINE = {
     1: ("all-roof-drained", "rain-of-this-place"),
     2: ("levels-fit", "pipe-cover", "pipe-slope"),
-    3: ("water-below-opening", "pipe-capacity", "outlet-capacity"),
-    4: ("basin-before-well", "basin-capture"),
+    3: ("water-below-opening", "water-below-grate", "water-in-storm", "pipe-capacity", "outlet-capacity"),
+    4: ("basin-before-well", "basin-capture", "floating-kept", "basin-sump"),
     5: ("storm-held", "well-drain-down"),
     6: ("order-of-heights", "overflow-destination", "overflow-capacity"),
     7: ("setback", "separation"),
@@ -53,13 +53,18 @@ def _answer(context: Context, number: int, findings: list[Finding]) -> Answer:
 
 
 def _governing(number: int, findings: list[Finding]) -> Finding | None:
-    """The worst finding; among equals the one that the question is about, then the least relative margin."""
+    """The worst finding; among equals the one that the question is about, then the least relative margin.
+
+    Water that would come into the house goes before everything else that fails.
+    """
     if not findings:
         return None
     order = HEADLINE[number]
 
     def key(finding: Finding) -> tuple[int, int, float]:
         place = order.index(finding.code) if finding.code in order else len(order)
+        if finding.verdict == "fails" and finding.code in NEVER_OVERRULED_CODES:
+            place = -1
         scale = abs(finding.limit) or 1.0
         margin = finding.spare / scale if finding.spare == finding.spare else 0.0
         return WORST_FIRST.index(finding.verdict), place, margin
@@ -69,17 +74,25 @@ def _governing(number: int, findings: list[Finding]) -> Finding | None:
 
 def _nothing(context: Context, number: int) -> str:
     if number == 9:
-        return built.SENTENCE
+        if not _stands(context):
+            return built.SENTENCE
+        return built.STANDS if context.scheme.wells else built.STANDS_DRY
     if number == 5 and context.scheme.outlets:
         return "No well: the water leaves by an outlet."
     return "Nothing to judge."
+
+
+def _stands(context: Context) -> bool:
+    """Say whether all that carries or holds water stands already: then nothing is bought and nothing dug."""
+    scheme = context.scheme
+    return not context.takeoff.items and bool(scheme.runs or scheme.wells or scheme.basins)
 
 
 def _takes(context: Context) -> str:
     takeoff = context.takeoff
     style = context.survey.style
     if not takeoff.items:
-        if not context.scheme.runs and not context.scheme.wells and not context.scheme.basins:
+        if not _stands(context):
             return "Nothing to count yet: no part of the system is known."
         return "Everything stands already: nothing to buy, nothing to dig."
     hours = f"{takeoff.hours:.0f} hours"

@@ -85,14 +85,14 @@ def held_words(held: HeldStorm, *, known: bool) -> str:
         high = _one(held.fast_years, held.fast_reach or "within")
         if low == high:
             return f"{held.well} holds {low}, whatever the soil of its range"
-        return f"{held.well} holds {low} in the slowest soil of its range, {high} in the fastest"
+        return f"In the slowest soil of its range {held.well} holds {low}; in the fastest, {high}"
     return f"{held.well} holds {_one(held.years, held.reach)}"
 
 
 def _one(years: float, reach: Reach) -> str:
     storm = years_words(years, reach)
     if reach == "below":
-        return f"not even the {storm} storm, the least of the rain table"
+        return f"not even the {storm} storm, which is the least of the rain table"
     if reach == "beyond":
         return f"every storm of the rain table, up to the {storm} one"
     return f"every storm up to the {storm} one"

@@ -148,6 +148,9 @@ def _well(well: WellBehaviour, job: model.Job, survey: Survey, scheme: Scheme) -
     drain = ""
     if math.isfinite(well.drain_time_s):
         drain = f"; full, it should be empty after {units.show_time(well.drain_time_s)}"
+        slower = tables.limit("drain-slower").value_si * well.drain_time_s
+        if slower < survey.targets.empty_s:
+            drain += f"; from {units.show_time(slower)} on it is growing slower: tell whoever built it"
     full = _shown(units.show_distance, part.lip_m - part.bottom_m, style)
     yield CareRow(
         well.label,
@@ -198,14 +201,11 @@ def _winter(behaviour: Behaviour, survey: Survey) -> Iterator[CareRow]:
 
 
 def _call(survey: Survey, scheme: Scheme, behaviour: Behaviour) -> Iterator[str]:
-    slower = tables.limit("drain-slower").value_si
-    late = tables.limit("mosquito-standing").value_si
+    allowed = min(survey.targets.empty_s, tables.limit("mosquito-standing").value_si)
     for well in behaviour.stores:
         if math.isfinite(well.drain_time_s):
-            after = min(slower * well.drain_time_s, late)
             yield (
-                f"{well.label} still has water {units.show_time(after)} after it was full"
-                f"{'' if after < late else ', whatever the rain'}."
+                f"{well.label} still has water {units.show_time(allowed)} after it was full: longer than it may."
             )
     yield "Water stands at a downspout or comes out of a basin's grate in ordinary rain."
     yield "A hole or a soft place opens in the ground over well or trench: keep everybody away."

@@ -140,23 +140,33 @@ def water_below_grate(context: Context) -> Iterator[Measured]:
             value=level.limit_m - level.peak_m,
             op="at least",
             limit=0.0,
-            scale=tables.limit("level-order-scale").value_si * 5,
+            scale=tables.limit("level-order-scale", style).value_si * 5,
             show=lambda v: units.show_depth(v, style),
+            value_text=_against(level.limit_m - level.peak_m, style),
             limit_text=f"under the {level.what}",
             sentence=_full_well_words(level, style),
             source="derived",
         )
 
 
+def _against(spare_m: float, style: units.Style) -> str | None:
+    """How far the water stands under a grate or joint or would stand over it; None where it is not known."""
+    if not math.isfinite(spare_m):
+        return None
+    return f"{units.show_depth(abs(spare_m), style)} {'under' if spare_m >= 0 else 'over'}"
+
+
 def _full_well_words(level: WaterLevel, style: units.Style) -> str:
-    words = (
-        f"With the well full, the cloudburst raises the water at {level.id} to "
-        f"{units.show_elevation(level.peak_m, style)}; the {level.what} stands at "
-        f"{units.show_elevation(level.limit_m, style)}"
-    )
-    if level.comes_out_m3_s > 0:
-        return f"{words}. It comes out here: {units.show_flow(level.comes_out_m3_s, style)}."
-    return f"{words}."
+    stands, peak = units.show_elevation(level.limit_m, style), units.show_elevation(level.peak_m, style)
+    spare = level.limit_m - level.peak_m
+    if spare < 0:
+        over = units.show_depth(-spare, style)
+        words = f"With the well full, the water of the cloudburst would have to stand {over} over {_place(level)} ({stands})"
+        if level.comes_out_m3_s > 0:
+            return f"{words}. It comes out here: {units.show_flow(level.comes_out_m3_s, style)}."
+        return f"{words}."
+    raised = f"With the well full, the cloudburst raises the water at {level.id} to {peak}"
+    return f"{raised}; the {level.what} stands at {stands}."
 
 
 @check(
@@ -201,6 +211,7 @@ def water_in_storm(context: Context) -> Iterator[Measured]:
             limit=0.0,
             scale=tables.limit("level-order-scale", style).value_si * 5,
             show=lambda v: units.show_depth(v, style),
+            value_text=_against(spare, style),
             limit_text=f"under the {level.what}",
             sentence=f"{words}.",
             source="derived",

@@ -9,6 +9,10 @@ from roofwell import tables, units
 from roofwell.checks import debris_words
 from roofwell.checks.register import Context, Measured, check
 from roofwell.system import cleanouts
+from roofwell.system.behaviour import BasinBehaviour
+
+JETTED = ("granules", "sand")
+"""What of the mineral debris a basin is asked to keep: silt goes on in any case."""
 
 
 @check(
@@ -70,13 +74,37 @@ def basin_capture(context: Context) -> Iterator[Measured]:
             scale=limit.value_si,
             show=lambda v: debris_words.grain(v, style),
             sentence=(
-                f"In heavy rain ({rain.text}) {basin.id} keeps grains down to {debris_words.grain(grain, style)}: sand and "
-                f"shingle grit stay, finer silt goes on."
+                f"In heavy rain ({rain.text}) still water in {basin.id} settles grains down to "
+                f"{debris_words.grain(grain, style)}.{_under_its_jet(context, basin.id, rain.value_si)}"
                 if flows
                 else f"No roof leads to {basin.id} yet."
             ),
             source="ferguson-church-2004",
         )
+
+
+def _under_its_jet(context: Context, basin: str, rain_m_s: float) -> str:
+    """Say what the jet of the inlet leaves lying in that rain, and what the basin so keeps; empty where nobody knows."""
+    debris = context.behaviour.debris
+    found = debris.basin(basin) if debris is not None else None
+    if found is None or not found.rains:
+        return ""
+    one = min(found.rains, key=lambda rain: abs(rain.intensity_m_s - rain_m_s))
+    kept = dict(one.kept)
+    shares = " and ".join(
+        f"{units.show_percent(kept[kind]) if kept[kind] >= 0.005 else 'none'} of the {kind}"
+        for kind in JETTED
+        if kind in kept
+    )
+    if one.rests_m is None:
+        return f" The jet of its inlet lifts them all again: it keeps {shares}."
+    if one.rests_m <= one.grain_m:
+        return f" The jet of its inlet leaves them lying: it keeps {shares}."
+    style = context.survey.style
+    return (
+        f" The jet of its inlet leaves only those of {debris_words.grain(one.rests_m, style)} and more lying: it keeps "
+        f"{shares}."
+    )
 
 
 @check(
@@ -96,11 +124,21 @@ def basin_sump(context: Context) -> Iterator[Measured]:
             value=round(basin.sump_m, 9),
             op="at least",
             limit=round(factor.value_si * basin.outlet_nominal_m, 9),
-            scale=basin.outlet_nominal_m / 10,
+            scale=0.0,  # a rule in whole diameters: a sump built to it meets it
             show=lambda v: units.show_depth(v, style),
-            sentence=f"{basin.id} holds {units.show_depth(basin.sump_m, style)} of debris below its outlet.",
+            sentence=_sump_words(basin, factor.value_si, style),
             source=factor.source,
         )
+
+
+def _sump_words(basin: BasinBehaviour, diameters: float, style: units.Style) -> str:
+    deep = units.show_depth(basin.sump_m, style)
+    if not (math.isfinite(basin.sump_m) and basin.outlet_nominal_m > 0):
+        return f"{basin.id} holds {deep} of debris below its outlet."
+    asked = f"{diameters:g} times its {units.show_size(basin.outlet_nominal_m, style)} outlet"
+    if basin.sump_m >= diameters * basin.outlet_nominal_m - 1e-9:
+        return f"{basin.id} holds {deep} of debris below its outlet; the rule asks {asked}."
+    return f"{basin.id} holds only {deep} of debris below its outlet, where the rule asks {asked}: hard rain scours it."
 
 
 @check(

@@ -257,7 +257,7 @@ def _sump_rules(basin: Basin, outlet_m: float, style: Style) -> list[SumpRule]:
     say = units.show_length
 
     def rule(key: str, what: str, wants: float, has: float) -> SumpRule:
-        return SumpRule(basin.id, what, say(wants, style), say(has, style), tables.limit(key).source)
+        return SumpRule(basin.id, what, say(wants, style), say(has, style), tables.limit(key, style).source)
 
     four, wide = tables.limit("sump-diameters").value_si, tables.limit("basin-diameters").value_si
     over = tables.limit("inlet-over-outlet-top").value_si

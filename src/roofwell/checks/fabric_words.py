@@ -8,6 +8,7 @@ from roofwell.physics.well.filter import Against
 from roofwell.system.grains import Grains
 from roofwell.system.scheme import Well
 from roofwell.system.stone_and_fabric import chosen_stone
+from roofwell.system.well_words import cloth_faces
 from roofwell.tables import fabrics
 from roofwell.tables.stones import nearest_stone, stone_named, stones
 from roofwell.units import Style, show_percent
@@ -65,7 +66,7 @@ def permittivity(value_per_s: float) -> str:
 def fines(soil: Grains) -> str:
     """Say how fine a soil is, and where that is from."""
     if soil.fines is None:
-        return "of a soil that nobody described"
+        return "that nobody described"
     share = show_percent(soil.fines.best)
     if soil.fines.low == soil.fines.high:
         return f"of which {share} passes No. 200"
@@ -75,11 +76,10 @@ def fines(soil: Grains) -> str:
 
 def lined(well: Well) -> str:
     """Say where the cloth lies, and what is said for and against one on the bottom."""
-    faces = list(well.geotextile) + (["under the top stone"] if well.top_stone_m > 0 else [])
-    where = f"Cloth lies on {', '.join(faces)}." if well.geotextile else "Cloth lies under the top stone."
+    where = f"Geotextile: {cloth_faces(well)}."
     if "bottom" in well.geotextile:
         return (
             f"{where} On the bottom it keeps stone and soil apart, as some offices want; silt that settles there can blind "
             "it; nobody publishes by how much, so nothing is taken off the new well's soakage."
         )
-    return f"{where} The bottom is bare: silt cannot blind a cloth there; some offices want one all the same."
+    return f"{where} Silt cannot blind a cloth on a bare bottom; some offices want one there all the same."

@@ -70,7 +70,7 @@ def fabric_opening(context: Context) -> Iterator[Measured]:
 
 def _object(fines: str, holds: bool) -> str:
     """The soil as an object: of what passes No. 200, or of a texture."""
-    if fines.startswith("of which"):
+    if fines.startswith(("of which", "that")):
         return f"{'a soil' if holds else 'of a soil'} {fines}"
     return fines.removeprefix("of ") if holds else fines
 

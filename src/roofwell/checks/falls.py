@@ -53,7 +53,7 @@ def pipe_slope(context: Context) -> Iterator[Measured]:
 def pipe_cover(context: Context) -> Iterator[Measured]:
     """Least cover, run by run, at its worst station."""
     style = context.survey.style
-    for run in context.scheme.runs:
+    for run in context.scheme.buried:
         spare = [run.cover_at(i) - want for i, want in enumerate(run.cover_least_m)]
         worst = min(range(len(spare)), key=lambda i: spare[i])
         limit = run.cover_least_m[worst]
@@ -69,7 +69,7 @@ def pipe_cover(context: Context) -> Iterator[Measured]:
             scale=tables.limit("cover-scale", style).value_si,
             show=lambda v: units.show_depth(v, style),
             sentence=(
-                f"{run.id} has the least soil over it {station} from {run.from_id}"
+                f"{_pipe(context, run)} has the least soil over it {station} from {run.from_id}"
                 + (f", under the {kind} {feature}." if feature else ".")
                 + (" The job asks for pipes below the frost." if kind == "frost" else "")
             ),
@@ -81,18 +81,19 @@ def pipe_cover(context: Context) -> Iterator[Measured]:
     "crossing-clearance",
     question=2,
     needs=GROUND,
-    about="Clear space between a run and each buried thing that it crosses.",
+    about="Clear space between each pipe and each buried thing that it crosses.",
 )
 def crossing_clearance(context: Context) -> Iterator[Measured]:
     """A crossing whose depth is not known reads unknown: it must be dug out by hand first."""
     style = context.survey.style
     limit = context.survey.settings["crossing_clearance"]
-    for run in context.scheme.runs:
+    for run in context.scheme.buried:
         for thing in run.crossings:
-            own = any(thing.id == other.id for other in context.scheme.runs)
+            own = any(thing.id == other.id for other in context.scheme.buried)
             if own and not thing.over:
                 continue  # told by the run that passes over
             known = thing.clearance_m is not None
+            pipe, what = _pipe(context, run), _named(thing, own=own)
             side = "over" if thing.over else "under"
             yield Measured(
                 subject=f"{run.id} at {thing.id}",
@@ -102,15 +103,21 @@ def crossing_clearance(context: Context) -> Iterator[Measured]:
                 scale=tables.limit("clearance-scale", style).value_si,
                 show=lambda v: units.show_depth(v, style),
                 sentence=(
-                    f"{run.id} passes {side} {_named(thing, own=own)}, {units.show_depth(thing.clearance_m, style)} clear."
+                    f"{pipe} passes {side} {what}, {units.show_depth(thing.clearance_m, style)} clear."
                     if thing.clearance_m is not None
-                    else f"{run.id} crosses {_named(thing, own=own)}, whose depth is not known."
+                    else f"{pipe} crosses {what}, whose depth is not known."
                     if thing.top_m is None
-                    else f"{run.id} passes under {_named(thing, own=own)}, whose diameter nobody has measured."
+                    else f"{_pipe(context, run)} passes under {_named(thing, own=own)}, whose diameter nobody has measured."
                 ),
                 source=setting_source(context, "crossing_clearance"),
                 also_missing=() if known else ("features.utility_depth",),
             )
+
+
+def _pipe(context: Context, run: Run) -> str:
+    """Return a buried pipe at the start of a sentence."""
+    words = context.scheme.called(run)
+    return words[0].upper() + words[1:]
 
 
 def _named(thing: CrossedThing, *, own: bool) -> str:
@@ -130,16 +137,20 @@ def path_clear(context: Context) -> Iterator[Measured]:
     """Length of run inside what it must go around; one finding where all is clear."""
     scheme, style = context.scheme, context.survey.style
     inside = [
-        (run.id, name, length)
-        for run in scheme.runs
+        (run, name, length)
+        for run in scheme.buried
         for name, ground in _closed_to(context, run)
         if (length := float(shapely.LineString(run.path).intersection(ground).length)) > IN_TOUCH_M
     ]
-    if not scheme.runs:
+    if not scheme.buried:
         return
     for subject, length, words in [
-        (f"{id} in {name}", length, f"{id} passes through {name} for {units.show_distance(length, style)}.")
-        for id, name, length in inside
+        (
+            f"{run.id} in {name}",
+            length,
+            f"{_pipe(context, run)} passes through {name} for {units.show_distance(length, style)}.",
+        )
+        for run, name, length in inside
     ] or [("runs", 0.0, "Every run keeps out of buildings, and of pits that it does not lead to.")]:
         yield Measured(
             subject=subject,

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from roofwell import tables, units
 from roofwell.checks.register import Context, Measured, check
 from roofwell.system.heights import HeightRow, height_rows
+from roofwell.system.scheme import Scheme
 from roofwell.units import Style
 
 
@@ -29,14 +30,16 @@ def order_of_heights(context: Context) -> Iterator[Measured]:
         least = row.least
         short = least is not None and least.step_m < step.value_si
         known = row.opening_known or short
+        assumed = _assumed_joints(row, context.scheme)
         yield Measured(
             subject=row.overflow,
             value=round(least.step_m, 9) if least is not None else math.nan,
             op="at least",
             limit=step.value_si,
             scale=tables.limit("level-order-scale", style).value_si,
+            uncertainty=tables.limit("joint-assumed", style).value_si if assumed else None,
             show=lambda v: units.show_depth(v, style),
-            sentence=_words(row, style),
+            sentence=_words(row, style) + (_rests_on(assumed) if assumed else ""),
             source=step.source,
             also_missing=() if known else ("buildings.lowest_opening",),
             fixed=row.opening_lowest,
@@ -58,6 +61,18 @@ def _words(row: HeightRow, style: Style) -> str:
         return f"{low[:1].upper()}{low[1:]} stands {level} {high}: {end}."
     first = "a full well lets go here first" if least.lower.id == row.overflow else "the order holds"
     return f"{low[:1].upper()}{low[1:]} stands {gap} under {high}: {first}."
+
+
+def _assumed_joints(row: HeightRow, scheme: Scheme) -> tuple[str, ...]:
+    """The downspouts of the smallest step whose joint nobody shot."""
+    if row.least is None:
+        return ()
+    ends = (row.least.lower.id, row.least.upper.id)
+    return tuple(id for id in ends if scheme.origin.get(f"{id}.joint_m") == "assumed")
+
+
+def _rests_on(joints: tuple[str, ...]) -> str:
+    return f" The joint of {joints[0]} is assumed, not shot: shoot it."
 
 
 def in_a_row(row: HeightRow, style: Style) -> str:

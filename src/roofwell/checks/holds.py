@@ -11,7 +11,7 @@ from roofwell import tables, units
 from roofwell.checks.finding import Op
 from roofwell.checks.record_words import spills
 from roofwell.checks.register import Context, Measured, check, office_limit
-from roofwell.checks.soakage_words import MODEL_WORDS
+from roofwell.checks.soakage_words import MODEL_WORDS, tested_depth_words
 from roofwell.system.behaviour import OfficeCount, StormResult, WellBehaviour
 from roofwell.system.leaks import leaking_parts
 from roofwell.system.soakage_models import by_conductivity
@@ -185,26 +185,9 @@ def _storm_held(context: Context, well: WellBehaviour, storm: StormResult, by: _
 
 
 def _not_reached(context: Context, id: str) -> str:
-    """Say where the tests were made at another depth: all ended above the pit's bottom, or all well below it."""
-    depths = [test.depth_m for test in context.survey.soil.tests]
     well = next(well for well in context.scheme.wells if well.id == id)
-    pit = well.ground_m - well.bottom_m
-    style = context.survey.style
-    known = [depth for depth in depths if depth is not None]
-    if len(known) < len(depths) or not known:
-        return ""
-    if min(known) > pit + tables.limit("test-below-pit", style).value_si:
-        return (
-            f" The test holes tell of deeper soil: the shallowest ended {units.show_distance(min(known), style)} down, "
-            f"the pit at {units.show_distance(pit, style)}."
-        )
-    if max(known) >= pit - JUST_UNDER_M:
-        return ""
-    deepest = max(known)
-    return (
-        f" No test hole reached its bottom: the deepest went {units.show_distance(deepest, style)} down, "
-        f"the pit goes {units.show_distance(pit, style)}."
-    )
+    words = tested_depth_words(context.survey, well)
+    return f" {words}" if words else ""
 
 
 @check(

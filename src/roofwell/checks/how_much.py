@@ -74,7 +74,7 @@ def rain_of_this_place(context: Context) -> Iterator[Measured]:
     """Rain of another place is a stand-in."""
     rain = context.survey.rain
     style = context.survey.style
-    limit = tables.limit("rain-table-of-this-place").value_si
+    limit = tables.limit("rain-table-of-this-place", style).value_si
     distance = rain.table_distance_m if rain.table_distance_m is not None else 0.0
     yield Measured(
         subject="rain",

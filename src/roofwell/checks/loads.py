@@ -78,7 +78,7 @@ def cover_under_wheels(context: Context) -> Iterator[Measured]:
 def width_under_wheels(context: Context) -> Iterator[Measured]:
     """Width of the trench against the published least one, where a run passes under a drive."""
     style = context.survey.style
-    runs = {run.id: run for run in context.scheme.runs}
+    runs = {run.id: run for run in context.scheme.buried}
     for wheel in context.scheme.wheel_loads:
         outside = runs[wheel.run].outside_diameter_m
         width = trench_width_m(outside, context.survey.settings)
@@ -94,5 +94,5 @@ def width_under_wheels(context: Context) -> Iterator[Measured]:
                 f"Under {wheel.drive} the trench of {wheel.run} is {units.show_depth(width, style)} wide; the bedding "
                 "beside the pipe must be packed by hand."
             ),
-            source=tables.assumption("trench-width-beside-pipe").source,
+            source=tables.assumption("trench-width-beside-pipe", style).source,
         )

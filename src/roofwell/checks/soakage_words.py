@@ -7,12 +7,13 @@ import math
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from roofwell import units
+from roofwell import tables, units
 from roofwell.system.beyond_facts import Beyond, SoakageTry
 from roofwell.system.facts import Survey
 from roofwell.system.safety_factor import CONSEQUENCES, by_consequence
-from roofwell.system.scheme import Scheme
+from roofwell.system.scheme import Scheme, Well
 from roofwell.system.soakage_models import by_conductivity
+from roofwell.system.soil_layers import JUST_UNDER_M
 from roofwell.units import Style
 
 MODEL_WORDS: dict[str, str] = {
@@ -24,6 +25,30 @@ MODEL_WORDS: dict[str, str] = {
     "unit gradient": "the conductivity over all that is wetted (a gradient of one)",
     "three-dimensional": "the conductivity, spreading to all sides (Elrick-Reynolds)",
 }
+
+
+def tested_depth_words(survey: Survey, well: Well) -> str:
+    """Say where the tests were made at another depth than a pit's: all ended above its bottom, or all well below it.
+
+    Empty where a test reached the bottom, where nobody said how deep the holes went, and where the pit's depth is open.
+    """
+    depths = [test.depth_m for test in survey.soil.tests]
+    pit, style = well.ground_m - well.bottom_m, survey.style
+    known = [depth for depth in depths if depth is not None]
+    if len(known) < len(depths) or not known or not math.isfinite(pit):
+        return ""
+    if min(known) > pit + tables.limit("test-below-pit", style).value_si:
+        return (
+            f"The test holes tell of deeper soil: the shallowest ended {units.show_distance(min(known), style)} down, "
+            f"the pit of {well.id} at {units.show_distance(pit, style)}."
+        )
+    deepest = max(known)
+    if deepest >= pit - JUST_UNDER_M:
+        return ""
+    return (
+        f"No test hole reached the bottom of the pit of {well.id}: the deepest went "
+        f"{units.show_distance(deepest, style)} down, the pit goes {units.show_distance(pit, style)}."
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -199,7 +199,7 @@ def _elbow_words(context: Context, overflow: Overflow, depth: float, water: floa
 def spreader_length(context: Context) -> Iterator[Measured]:
     """Only level spreaders."""
     style = context.survey.style
-    rule = tables.limit("spreader-for-flow")
+    rule = tables.limit("spreader-for-flow", style)
     for overflow in context.scheme.overflows:
         mouth, flow = (
             overflow_parts.mouth_of(overflow),

@@ -54,7 +54,7 @@ def _file(console: Console, text: str, options: argparse.Namespace) -> int:
                 text,
                 unit=options.unit,
                 label=options.stamps,
-                most_m=tables.limit("rain-step-impossible").value_si,
+                most_m=tables.limit("rain-step-impossible", "us").value_si,
             )
         except InputError as not_a_record:
             raise InputError(

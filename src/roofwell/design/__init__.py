@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from roofwell.design.adopt import adopt
+from roofwell.design.further import Standing, look_further
 from roofwell.design.result import Candidate, Design
-from roofwell.design.steps import design
+from roofwell.design.steps import design, stand
 
-__all__ = ["Candidate", "Design", "adopt", "design"]
+__all__ = ["Candidate", "Design", "Standing", "adopt", "design", "look_further", "stand"]

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Callable, Mapping
+from fractions import Fraction
 from typing import Any
 
 from roofwell import units
 from roofwell.design.result import Design
+from roofwell.job.compare import leaves
 from roofwell.job.left_out import with_left_out_sections
+from roofwell.job.lines import write_path
 from roofwell.system.origin import Origin
 from roofwell.system.scheme import XY, Scheme, Well
 from roofwell.units import Dimension
@@ -44,6 +47,16 @@ FIGURE_OF = {
 """What a Scheme calls the figure that a key of the document holds, where the two differ."""
 
 
+def designed_leaves(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
+    """Return what adopting would write into the document, leaf by leaf, by key path (``runs.P1.nominal``)."""
+    given = {path for path, _ in leaves(dict(document))}
+    return {
+        write_path(path): value
+        for path, value in leaves(adopt(document, design))
+        if path not in given and value != {}
+    }
+
+
 def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
     """Return the document with every designed part and size of the design written into it.
 
@@ -56,7 +69,7 @@ def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
     fits = not scheme.broken and not scheme.level_conflicts
 
     def length(value: float) -> str:
-        return units.write(value, Dimension.LENGTH, style)
+        return units.write(_on_rule(value), Dimension.LENGTH, style)
 
     def level(value: float) -> str:
         return units.write(value, Dimension.LENGTH, style, elevation=True)
@@ -225,3 +238,12 @@ def _bodies(well: Well, origin: Mapping[str, Origin], length: Callable[[float], 
 def _both_inverts(document: Mapping[str, Any], run: str) -> bool:
     given = document.get("runs", {}).get(run, {})
     return "upstream_invert" in given and "downstream_invert" in given
+
+
+_SIXTEENTH_M = Fraction(127, 80000)
+
+
+def _on_rule(value_m: float) -> float:
+    """Return a length that sums left a hair beside a sixteenth of an inch as the sixteenth itself."""
+    nearest = float(round(value_m / float(_SIXTEENTH_M)) * _SIXTEENTH_M)
+    return nearest if abs(nearest - value_m) < 1e-12 else value_m

@@ -58,7 +58,11 @@ def search(
         for well in assembly.wells_of(inputs.job, inputs.survey)
     }
     if under_mound is None:
-        sizes = {well: min(each, key=lambda o: (digging_m3(o), o.body.key)) for well, each in options.items()}
+        style = inputs.survey.style
+        sizes = {
+            well: min(each, key=lambda o: (digging_m3(o, style), o.body.key))
+            for well, each in options.items()
+        }
         pipes: dict[str, int] = {}
     else:
         sizes, pipes = dict(under_mound.choice.wells), dict(under_mound.choice.pipe_steps)

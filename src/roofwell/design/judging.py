@@ -11,7 +11,6 @@ from roofwell.physics.rain import events
 from roofwell.system import assembly, rainfall
 from roofwell.system.ageing import ageing
 from roofwell.system.behaviour import Behaviour, FloatArray
-from roofwell.system.beyond import beyond
 from roofwell.system.choice import Choice
 from roofwell.system.debris import debris
 from roofwell.system.donor_range import donor_range
@@ -67,14 +66,13 @@ def judge(
     *,
     rate_m_s: float,
     whole: bool,
-    with_beyond: bool = False,
     under_mound: bool = False,
 ) -> Judged:
     """Assemble, rain on, take off and check one choice.
 
     ``whole`` adds the long record and the soil's range, and lets what is missing read ``unknown``; without
-    it, as in a search, the stand-in of a missing place counts as the place. ``with_beyond`` adds what lies beyond the
-    design storm: stresses, chances, other rules. ``under_mound`` adds the mounds on the groundwater, of storms and record,
+    it, as in a search, the stand-in of a missing place counts as the place. What lies beyond the design storm is
+    ``further``'s. ``under_mound`` adds the mounds on the groundwater, of storms and record,
     to what is not judged whole; they hold no soakage back there.
     """
     survey = inputs.survey
@@ -110,15 +108,12 @@ def judge(
         behaviour = replace(behaviour, debris=found)
     if whole:
         behaviour = replace(behaviour, overland=overland(scheme, survey, behaviour))
-    if whole and (with_beyond or survey.targets.years is not None):
+    if whole and survey.targets.years is not None:
         old = ageing(scheme, survey, behaviour, rate_m_s=rate_m_s, record=inputs.record)
         behaviour = replace(behaviour, ageing=old)
     if whole:
         cases = what_ifs(scheme, survey, behaviour, rate_m_s=rate_m_s, record=inputs.record)
         behaviour = replace(behaviour, what_if=cases)
-    if with_beyond:
-        more = beyond(scheme, survey, behaviour, rate_m_s=rate_m_s, record=inputs.record)
-        behaviour = replace(behaviour, beyond=more)
     takeoff = take_off(scheme, survey, inputs.prices, existing=inputs.existing)
     judged = scheme if whole else replace(scheme, missing=frozenset())
     context = checks.Context(inputs.job, survey, judged, behaviour, low, high, takeoff)

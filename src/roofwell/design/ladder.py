@@ -15,20 +15,21 @@ from roofwell.system.choice import BodyChoice, WellChoice
 from roofwell.system.facts import Survey
 from roofwell.system.roof_parts import length_of
 from roofwell.system.well_shapes import kind_of
+from roofwell.units import Style
 
 MOST_BODIES = 4
 NEARLY = 1.03  # two pits whose digging is within this ratio are not told apart
 
 
-def pit_area_m2(choice: WellChoice) -> float:
+def pit_area_m2(choice: WellChoice, style: Style) -> float:
     """Estimate of the pit's area on plan, m²."""
     if choice.body.kind != "cylinder":
-        length, across = sides_m(choice)
+        length, across = sides_m(choice, style)
         return length * across
     width = choice.body.diameter_m + 2 * choice.stone_around_m
     if choice.bodies == 1:  # a round pit, unless the job gives another
         return math.pi * width**2 / 4
-    spacing = choice.body.diameter_m + tables.assumption("body-spacing-clear").value_si
+    spacing = choice.body.diameter_m + tables.assumption("body-spacing-clear", style).value_si
     return width * (width + (choice.bodies - 1) * spacing)
 
 
@@ -50,10 +51,10 @@ def well_options(job: model.Job, survey: Survey, id: str) -> list[WellChoice]:
     ]
 
 
-def digging_m3(option: WellChoice) -> float:
+def digging_m3(option: WellChoice, style: Style) -> float:
     """Estimate of what a choice digs, m³."""
-    high = option.body.height_m if option.body.kind == "cylinder" else stone_height_m(option)
-    return pit_area_m2(option) * high
+    high = option.body.height_m if option.body.kind == "cylinder" else stone_height_m(option, style)
+    return pit_area_m2(option, style) * high
 
 
 def _surrounds(given: model.Well) -> tuple[float, ...]:
@@ -62,9 +63,9 @@ def _surrounds(given: model.Well) -> tuple[float, ...]:
     return (1.0,) if fixed else (1.0, 2.0, 3.0, 4.0)
 
 
-def extent(option: WellChoice) -> float:
+def extent(option: WellChoice, style: Style) -> float:
     """What a choice's nearness to things around goes by: area of a compact pit, m²; both sides of a trench or bed, m."""
-    return pit_area_m2(option) if option.body.kind == "cylinder" else sum(sides_m(option))
+    return pit_area_m2(option, style) if option.body.kind == "cylinder" else sum(sides_m(option, style))
 
 
 def _bodies(given: model.Well, survey: Survey) -> list[BodyChoice]:

@@ -97,19 +97,19 @@ def lying_bodies(given: model.Well, style: Style) -> list[BodyChoice]:
     return out[:1] if width is not None and (height is not None or piped) else out
 
 
-def sides_m(option: WellChoice) -> tuple[float, float]:
+def sides_m(option: WellChoice, style: Style) -> tuple[float, float]:
     """Estimate of the pit's length and width, m."""
     around = 2 * option.stone_around_m
     if option.body.kind == "none":
         return option.length_m, around
-    spacing = option.body.diameter_m + tables.assumption("body-spacing-clear").value_si
+    spacing = option.body.diameter_m + tables.assumption("body-spacing-clear", style).value_si
     width = (option.bodies - 1) * spacing + option.body.diameter_m + around
     return option.length_m + around, width
 
 
-def stone_height_m(option: WellChoice) -> float:
+def stone_height_m(option: WellChoice, style: Style) -> float:
     """Estimate of the height of body and bed together, m."""
-    usual = tables.assumption("stone-below").value_si
+    usual = tables.assumption("stone-below", style).value_si
     below = option.stone_below_m if option.stone_below_m is not None else usual
     return below if option.body.kind == "none" else below + option.body.height_m
 

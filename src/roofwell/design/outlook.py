@@ -128,7 +128,8 @@ class Outlook:
             full, was = (storage.full_volume_m3(well.layers) for well in (rung.well, now.well))
             return max(0.0, 1.0 - full / was) + (full <= was)
         if finding.code == "setback" and finding.spare < 0:
-            return float(extent(rung.option) >= extent(now.option))
+            style = self._inputs.survey.style
+            return float(extent(rung.option, style) >= extent(now.option, style))
         return 0.0
 
     def _by_count(self, judged: Judged, finding: Finding, now: Rung, rung: Rung) -> float:

@@ -15,6 +15,7 @@ from roofwell import __version__, tables
 from roofwell.checks.finding import Answer
 from roofwell.checks.overrules import without_effect
 from roofwell.design.complete import Progress, mound_stands_in_a_well, search
+from roofwell.design.further import Standing, look_further
 from roofwell.design.judging import Inputs, Judged, design_rate_m_s, judge
 from roofwell.design.result import Design
 from roofwell.job import model
@@ -61,6 +62,25 @@ def design(
     InputError
         If a file that the job names cannot be used.
     """
+    standing = stand(job, folder=folder, document=document, progress=progress)
+    result = standing.design
+    if beyond:
+        *_, (_, result) = look_further(standing)
+    behaviour = result.behaviour
+    if joint is not None and behaviour.beyond is not None and behaviour.beyond.chance is not None:
+        drawn = joint(behaviour.beyond.chance, result.scheme, result.survey, behaviour)
+        result = replace(result, behaviour=replace(behaviour, beyond=replace(behaviour.beyond, chance=drawn)))
+    return result
+
+
+def stand(
+    job: model.Job,
+    *,
+    folder: Path | None = None,
+    document: Mapping[str, Any] | None = None,
+    progress: Progress | None = None,
+) -> Standing:
+    """Complete and judge a job, without what lies beyond; arguments and errors as for ``design``."""
     survey = make_survey(job, folder=folder)
     prices = _prices(job, folder)
     route = route_weights(prices, job, survey)
@@ -75,21 +95,17 @@ def design(
         large, more = search(inputs, rate_m_s=design_rate_m_s(survey, soil.low_m_s), progress=progress)
         tried += more
         rate = design_rate_m_s(survey, soil.best_m_s)
-    final = judge(inputs, found.choice, rate_m_s=rate, whole=True, with_beyond=beyond)
+    final = judge(inputs, found.choice, rate_m_s=rate, whole=True)
     if soil.known and mound_stands_in_a_well(final):
         other, more = search(inputs, rate_m_s=rate, progress=progress, under_mound=found)
         tried += more
         if other.choice != found.choice:
-            final = judge(inputs, other.choice, rate_m_s=rate, whole=True, with_beyond=beyond)
-    behaviour = final.behaviour
-    if joint is not None and behaviour.beyond is not None and behaviour.beyond.chance is not None:
-        drawn = joint(behaviour.beyond.chance, final.scheme, survey, behaviour)
-        behaviour = replace(behaviour, beyond=replace(behaviour.beyond, chance=drawn))
-    return Design(
+            final = judge(inputs, other.choice, rate_m_s=rate, whole=True)
+    made = Design(
         job=job,
         survey=survey,
         scheme=final.scheme,
-        behaviour=behaviour,
+        behaviour=final.behaviour,
         takeoff=final.takeoff,
         answers=final.answers,
         scheme_large=large.scheme if large is not None else None,
@@ -104,6 +120,7 @@ def design(
         ),
         notices=without_effect(job, [f for answer in final.answers for f in answer.findings]),
     )
+    return Standing(made, inputs, final, rate)
 
 
 def _prices(job: model.Job, folder: Path | None) -> Prices:
@@ -150,8 +167,8 @@ def _open_sizes(small: Judged, large: Judged | None) -> str | None:
         if least != most
         else f"{_WORDS[min(least, 10)]} wells"
     )
-    if least == most == 1:
-        words = "one well, of a size still open"
+    if least == most:
+        words = f"{'one well' if most == 1 else words}, of a size still open"
     rest = "; in the slowest soil even that is too little" if still else ""
     return f"{words}; the soil decides{rest}"
 
@@ -173,7 +190,7 @@ def waits(answers: tuple[Answer, ...]) -> tuple[str, ...]:
             if finding.verdict == "unknown":
                 what = ", ".join(dict.fromkeys(item.what for item in finding.missing)) or finding.code
             else:
-                what = f"{finding.subject}: {finding.value_text}, {finding.limit_text}"
+                what = finding.sentence
             out.append(f"{answer.question} {answer.title} {what}")
     return tuple(dict.fromkeys(out))
 

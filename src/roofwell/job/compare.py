@@ -30,7 +30,7 @@ def differences(older: str, newer: str) -> list[Difference]:
         if older == newer:
             return []
         return [Difference("", _whole(broken_one), _whole(broken_two))]
-    before, after = dict(_leaves(plain(one), ())), dict(_leaves(plain(two), ()))
+    before, after = dict(leaves(plain(one))), dict(leaves(plain(two)))
     paths = dict.fromkeys([*before, *after])
     return [
         Difference(write_path(path), _text(before, path), _text(after, path))
@@ -50,15 +50,15 @@ def _text(leaves: dict[KeyPath, Any], path: KeyPath) -> str | None:
     return shown(leaves[path]) if path in leaves else None
 
 
-def _leaves(value: Any, path: KeyPath) -> Iterator[tuple[KeyPath, Any]]:
+def leaves(value: Any, path: KeyPath = ()) -> Iterator[tuple[KeyPath, Any]]:
     """Yield what stands at the ends; a list of plain values is one leaf."""
     if isinstance(value, dict):
         if not value:
             yield path, value
         for key, item in value.items():
-            yield from _leaves(item, (*path, key))
+            yield from leaves(item, (*path, key))
     elif isinstance(value, list) and value and all(isinstance(item, dict) for item in value):
         for i, item in enumerate(value):
-            yield from _leaves(item, (*path, i))
+            yield from leaves(item, (*path, i))
     else:
         yield path, value

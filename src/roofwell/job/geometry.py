@@ -11,7 +11,7 @@ from shapely import LineString, Polygon
 from shapely.validation import explain_validity
 
 from roofwell.job.lines import KeyPath
-from roofwell.job.model import Job, Run
+from roofwell.job.model import Job
 from roofwell.job.problems import Fault
 from roofwell.units import Quantity
 
@@ -37,11 +37,21 @@ def geometry_faults(job: Job) -> Iterator[Fault]:
     for label, run in job.runs.items():
         path: KeyPath = ("runs", label, "path")
         faults = (
-            [*_path(run.path, path)] or [*_crosses_itself(run.path, path)] or [*_misses_ends(job, run, path)]
+            [*_path(run.path, path)]
+            or [*_crosses_itself(run.path, path)]
+            or [*_misses_ends(job, run.path, (run.from_, run.to), path)]
         )
         yield from faults
     for label, overflow in job.overflows.items():
-        yield from _path(overflow.path, ("overflows", label, "path"))
+        path = ("overflows", label, "path")
+        faults = [*_path(overflow.path, path)]
+        if overflow.to in job.outlets:  # the course of its pipe, not a way over the ground
+            faults = (
+                faults
+                or [*_crosses_itself(overflow.path, path)]
+                or [*_misses_ends(job, overflow.path, (overflow.of, overflow.to), path)]
+            )
+        yield from faults
 
 
 def _metres(points: Points) -> list[tuple[float, float]]:
@@ -143,25 +153,27 @@ def _crossing(points: Points) -> str:
     return ""
 
 
-def _misses_ends(job: Job, run: Run, path: KeyPath) -> Iterator[Fault]:
-    """Find a path that begins or ends away from the parts that its run joins, or that is written backwards."""
-    if not run.path:
+def _misses_ends(
+    job: Job, points: Points, parts: tuple[str | None, str | None], path: KeyPath
+) -> Iterator[Fault]:
+    """Find a path that begins or ends away from the parts that it joins, or that is written backwards."""
+    if not points:
         return
-    ends = _metres((run.path[0], run.path[-1]))
-    places = [_place(job, run.from_), _place(job, run.to)]
+    ends = _metres((points[0], points[-1]))
+    places = [_place(job, part) for part in parts]
     away = [math.dist(end, at) if at is not None else 0.0 for end, at in zip(ends, places, strict=True)]
     turned = [
         math.dist(end, at) if at is not None else 0.0 for end, at in zip(ends, places[::-1], strict=True)
     ]
     if None not in places and max(turned) <= FROM_MIDDLE_M < min(away):
-        message = f"the path begins at {run.to} and ends at {run.from_}; write its points upstream first"
+        message = f"the path begins at {parts[1]} and ends at {parts[0]}; write its points upstream first"
         yield Fault(path, message, "contradiction", (path,))
         return
-    for index, part in ((0, run.from_), (-1, run.to)):
+    for index, part in ((0, parts[0]), (-1, parts[1])):
         if away[index] > FROM_MIDDLE_M and part not in job.wells:
             verb = "begins" if index == 0 else "ends"
             message = (
-                f"the path {verb} {_said(away[index], run.path)} away from {part}; let it {verb[:-1]} there"
+                f"the path {verb} {_said(away[index], points)} away from {part}; let it {verb[:-1]} there"
             )
             yield Fault(path, message, "contradiction", (path,))
             return

@@ -198,6 +198,7 @@ class Attachment(Table):
     sha256: str | None = None
     taken: Day | None = None
     shows: str | None = None
+    of: str | None = None
 
 
 class Job(Table):

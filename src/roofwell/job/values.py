@@ -43,7 +43,8 @@ def value_faults(job: Job) -> Iterator[Fault]:
 
 def _beyond_belief(job: Job) -> Iterator[Fault]:
     """A lid that no hand lifts, a well that outlives its house: a slip of the finger, or of the unit."""
-    heaviest, oldest = tables.limit("lid-weight-believed"), tables.limit("years-believed")
+    heaviest = tables.limit("lid-weight-believed", job.job.units or "us")
+    oldest = tables.limit("years-believed")
     for table in ("basins", "overflows"):
         for label, part in getattr(job, table).items():
             weight = part.lid_weight

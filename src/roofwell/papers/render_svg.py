@@ -29,7 +29,7 @@ from roofwell.papers.drawing.model import (
     Utility,
     WaterSurface,
 )
-from roofwell.papers.drawing.placing import Box, Placed, PlacedLabel
+from roofwell.papers.drawing.placing import RING_PT, Box, Placed, PlacedLabel
 from roofwell.papers.drawing.signs import sign
 from roofwell.papers.drawing.strip import ROW_PT, TIE_PT, PlacedStrip
 from roofwell.system.origin import Origin
@@ -73,6 +73,8 @@ PENS: dict[Role, Pen] = {
     "spill": Pen(1.0, "2.4 2.4"),
     "drawn way": Pen(0.6, "8 4"),
     "cut short": Pen(0.8),
+    "soil": Pen(0.5),
+    "lawn": Pen(0.5),
     "trench bottom": Pen(2.4),
     "curve": Pen(1.7),
     "limit": Pen(1.2, "9 2.4"),
@@ -234,10 +236,16 @@ def _dimension(item: Dimension, placed: Placed) -> list[str]:
 def _ring(item: Ring, box: Box) -> list[str]:
     x, y = 0.5 * (box.left + box.right), 0.5 * (box.top + box.bottom)
     fill, ink = ("#000", "#fff") if item.failing else ("#fff", "#000")
+    half = 0.5 * (box.right - box.left) - RING_PT + 6.2
+    shape = (
+        f'<rect x="{_n(x - half)}" y="{_n(y - 6.2)}" width="{_n(2 * half)}" height="12.4" rx="6.2"'
+        if item.others
+        else f'<circle cx="{_n(x)}" cy="{_n(y)}" r="6.2"'
+    )
     return [
-        f'<circle cx="{_n(x)}" cy="{_n(y)}" r="6.2" fill="{fill}" stroke="#000" stroke-width="1"/>',
+        f'{shape} fill="{fill}" stroke="#000" stroke-width="1"/>',
         f'<text x="{_n(x)}" y="{_n(y + 3.1)}" font-size="8.8" font-weight="600" fill="{ink}"'
-        f' text-anchor="middle">{item.number}</text>',
+        f' text-anchor="middle">{item.words}</text>',
     ]
 
 

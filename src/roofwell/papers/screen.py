@@ -5,18 +5,33 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from roofwell.design.result import Design
-from roofwell.papers.drawing.model import Drawing
+from roofwell.papers.drawing.model import Drawing, Item, Polygon, Polyline
 from roofwell.papers.drawing.placing import Placed, place
 from roofwell.papers.drawing.plan import plan
 from roofwell.papers.drawing.profile import profile
 from roofwell.papers.drawing.scale import POINTS_PER_METER, Scale
-from roofwell.papers.drawing.strip import strip_height_pt
 from roofwell.papers.drawing.way import joins
 from roofwell.papers.render_svg import key_picture, render
 
-BESIDE = 150.0  # room for the names of a section's figures and a label past its end
+BESIDE = 84.0  # room for the levels before a section and a label past its end
 OVER = 44.0
 LEAST = 40.0
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """Figures at one station, one for each row; ``strong`` where a part stands."""
+
+    cells: tuple[str, ...]
+    strong: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """What stands under a long section on paper, as a table: names of its rows, and its columns along the way."""
+
+    rows: tuple[str, ...]
+    columns: tuple[Column, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +39,8 @@ class View:
     """One drawing for a screen: its SVG in CSS pixels, a sentence for who cannot see it, notes beside it.
 
     ``key``: what its lines and fills mean, an SVG of the same width; empty where nothing needs it.
+
+    ``figures``: of a long section; None on a plan.
 
     ``along`` and ``up``: pixels a metre, so that the page finds the place under a finger; ``left`` and ``top`` are
     where the drawing's own ``x0`` (least x) and ``y1`` (greatest y) stand.
@@ -43,6 +60,7 @@ class View:
     top: float
     x0: float
     y1: float
+    figures: Figures | None = None
 
 
 def screen_views(
@@ -55,11 +73,13 @@ def screen_views(
     width, plan_height, section_height
         The frames on the screen, CSS pixels; what is less than 40 counts as 40.
     """
-    site = plan(design)
+    site = _on_lawn(plan(design))
     views = [_view(_fitted(site, max(width, LEAST), max(plan_height, LEAST)))]
     for spout in joins(design.scheme):
-        section = profile(design, spout)
-        views.append(_view(_stretched(section, max(width, LEAST), max(section_height, LEAST))))
+        section = _in_soil(profile(design, spout))
+        views.append(
+            _view(_stretched(section, max(width, LEAST), max(section_height, LEAST)), _figures(section))
+        )
     return tuple(views)
 
 
@@ -70,19 +90,50 @@ def _fitted(drawing: Drawing, width: float, height: float) -> Placed:
 
 def _stretched(drawing: Drawing, width: float, height: float) -> Placed:
     """Along as far as the frame goes, up as far as the drawing may be stretched and the frame leaves room."""
-    strip = strip_height_pt(drawing.strip) if drawing.strip is not None else 14.0
     along = (max(width - BESIDE, LEAST)) / max(drawing.width_m, 0.1)
-    room = max(height - OVER - strip, LEAST)
+    room = max(height - OVER, LEAST)
     up = min(drawing.up, max(room / (max(drawing.height_m, 0.1) * along), 0.05))
-    tall = drawing.height_m * up * along + OVER + strip
-    return place(replace(drawing, up=up), scale=_scale(along), width_pt=width, height_pt=tall)
+    tall = drawing.height_m * up * along + OVER
+    return place(replace(drawing, up=up, strip=None), scale=_scale(along), width_pt=width, height_pt=tall)
+
+
+def _in_soil(section: Drawing) -> Drawing:
+    """Fill the ground of a long section, down to the foot of the drawing."""
+    left, bottom, right, _ = section.bounds
+    soil = [
+        Polygon(((left, bottom), *item.points, (right, bottom)), "soil", "haze", edge=False)
+        for item in section.items
+        if isinstance(item, Polyline) and item.role in ("ground", "ground guessed") and len(item.points) > 1
+    ]
+    return replace(section, items=(*soil[:1], *section.items))
+
+
+def _on_lawn(site: Drawing) -> Drawing:
+    """Fill the lot of a plan, where it is drawn whole."""
+    lot: list[Item] = [
+        Polygon(item.points, "lawn", "haze", edge=False)
+        for item in site.items
+        if isinstance(item, Polyline)
+        and item.role == "lot line"
+        and len(item.points) > 3
+        and item.points[0] == item.points[-1]
+    ]
+    return replace(site, items=(*lot, *site.items))
 
 
 def _scale(points_m: float) -> Scale:
     return Scale("", POINTS_PER_METER / points_m)
 
 
-def _view(placed: Placed) -> View:
+def _figures(section: Drawing) -> Figures | None:
+    strip = section.strip
+    if strip is None:
+        return None
+    columns = sorted(strip.columns, key=lambda column: column.x_m)
+    return Figures(strip.rows, tuple(Column(column.cells, column.strong) for column in columns))
+
+
+def _view(placed: Placed, figures: Figures | None = None) -> View:
     drawing = placed.drawing
     return View(
         name=drawing.name,
@@ -99,4 +150,5 @@ def _view(placed: Placed) -> View:
         top=placed.top_pt,
         x0=drawing.bounds[0],
         y1=drawing.bounds[3],
+        figures=figures,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
@@ -129,6 +130,29 @@ def stone_words(key: str) -> str:
 def pipe_words(key: str) -> str:
     """Return a pipe's material as it is ordered; a pipe that no table knows as it was written."""
     return next((row["material"] for row in tables.rows("pipe_sizes") if row["key"] == key), key)
+
+
+_KEY = r"(?:[a-z_]+\.[A-Za-z_]+(?:\.[a-z_]+)*|overrules\b)"
+
+
+def without_keys(how: str) -> str:
+    """Return how a measurement is taken without the keys of the document that it is written under.
+
+    ``bore a hole, time the fall: soil.auger_tests`` is for whoever types the document; a paper is read at the house.
+    """
+    kept = []
+    for step in how.split("; "):
+        step = re.sub(rf" \({_KEY}(?:, {_KEY})*\)", "", step)
+        step = re.sub(rf" and write {_KEY} = \S+?(?=,|$)", "", step)
+        step = re.sub(rf": {_KEY}.*$", "", step)
+        if not re.search(rf"\b{_KEY}", step):
+            kept.append(step)
+    return "; ".join(kept)
+
+
+def first_sentence(words: str) -> str:
+    """Return the first sentence of several, whole."""
+    return re.split(r"(?<=[.!?]) (?=[A-Z])", words, maxsplit=1)[0]
 
 
 def quantity(value: float) -> str:

@@ -7,9 +7,10 @@
 from __future__ import annotations
 
 from roofwell.store.engine import open_engine
-from roofwell.store.jobs import JobSummary, Saved, Store, StoredFile, Version, VersionSummary
+from roofwell.store.files import PutFile, StoredFile
+from roofwell.store.jobs import JobSummary, Saved, Store, Version, VersionSummary
 
-__all__ = ["JobSummary", "Saved", "Store", "StoredFile", "Version", "VersionSummary", "open_store"]
+__all__ = ["JobSummary", "PutFile", "Saved", "Store", "StoredFile", "Version", "VersionSummary", "open_store"]
 
 
 def open_store(path: str) -> Store:

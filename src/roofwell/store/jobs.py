@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-import hashlib
 import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from sqlalchemy import Engine, Select, delete, or_, select
+from sqlalchemy import Engine, or_, select
 from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session
 
 from roofwell.errors import ConflictError, InputError
-from roofwell.job.files import outside
 from roofwell.job.toml_text import parse_toml
-from roofwell.store.schema import FileRow, JobRow, VersionRow
+from roofwell.store import contents
+from roofwell.store import files as stored_files
+from roofwell.store.files import PutFile, StoredFile
+from roofwell.store.schema import JobRow, VersionRow
 
 UNNAMED = "Job without a name"
 LONGEST_NAME = 200
@@ -65,15 +66,6 @@ class Saved:
     job: str
     number: int
     fresh: bool
-
-
-@dataclass(frozen=True, slots=True)
-class StoredFile:
-    """A file that a job names; its bytes are asked for by ``Store.file``."""
-
-    name: str
-    sha256: str
-    size: int
 
 
 class Store:
@@ -128,21 +120,8 @@ class Store:
             known = _known(session, operation)
             if known is not None:
                 return known
-            name, customer = _called(document, UNNAMED, "")
-            now = _now()
-            job = JobRow(
-                id=str(uuid.uuid4()),
-                name=name,
-                customer=customer,
-                made=now,
-                changed=now,
-                archived=False,
-                head=0,
-            )
-            session.add(job)
-            session.flush()
-            for file, content in (files or {}).items():
-                _put_file(session, job, file, content)
+            job = _new(session, document)
+            stored_files.add_named(session, job, files or {}, who=who, now=job.made)
             return _add(session, job, document, who, note, operation)
 
     def save(
@@ -203,36 +182,84 @@ class Store:
 
     def duplicate(self, id: str, *, who: str) -> Saved:
         """Make a job of its own from the newest version of another, with its files."""
-        newest = self.version(id)
-        contents = {file.name: self.file(id, file.name) for file in self.files(id)}
-        return self.create(
-            newest.document, who=who, note=f"copied from {self.job(id).name}"[:LONGEST_NAME], files=contents
-        )
+        with self._session() as session:
+            old = _job(session, id)
+            document = _version(session, id, old.head).document
+            job = _new(session, document)
+            stored_files.copy(session, id, job)
+            return _add(session, job, document, who, f"copied from {old.name}"[:LONGEST_NAME], None)
 
     def archive(self, id: str, *, archived: bool = True) -> None:
         """Put a job away, or bring it back; nothing of it is lost."""
         with self._session() as session:
             _job(session, id).archived = archived
 
-    def put_file(self, id: str, name: str, content: bytes) -> StoredFile:
-        """Keep a file for a job under a name that its document can use; one of that name is replaced."""
-        with self._session() as session:
-            return _put_file(session, _job(session, id), name, content)
+    def put_file(
+        self,
+        id: str,
+        name: str,
+        content: bytes,
+        *,
+        who: str = "",
+        operation: str | None = None,
+        replace: bool = False,
+    ) -> PutFile:
+        """Keep a file for a job under a name that its document can use; a picture is drawn anew.
 
-    def files(self, id: str) -> Sequence[StoredFile]:
-        """Return the files of a job by name."""
+        Parameters
+        ----------
+        operation
+            A mark of the upload, given by who sends it: sent again after a lost reply it changes nothing.
+        replace
+            Whether it takes the place of another file of that name; that one stays for the versions of before.
+
+        Raises
+        ------
+        ConflictError
+            ``file-there`` if there is another file of that name and it is not to be replaced.
+        InputError
+            Beside those of ``contents.fit``: ``job-full``.
+        """
         with self._session() as session:
             _job(session, id)
-            rows = session.scalars(select(FileRow).where(FileRow.job == id).order_by(FileRow.name))
-            return [StoredFile(row.name, row.sha256, len(row.content)) for row in rows]
+            sent = stored_files.known(session, operation)
+        if sent is not None:
+            return sent
+        fit = contents.fit(name, content)  # takes its time, and holds nobody up
+        with self._session() as session:
+            job, now = _job(session, id), _now()
+            put = stored_files.known(session, operation) or stored_files.put(
+                session, job, fit, who=who, operation=operation, replace=replace, now=now
+            )
+            if put.fresh:
+                job.changed = now
+            return put
 
-    def file(self, id: str, name: str) -> bytes:
+    def take_file_away(self, id: str, name: str) -> None:
+        """Let a job have a file no more; it stays for the versions of before."""
+        with self._session() as session:
+            stored_files.take_away(session, _job(session, id), name, now=_now())
+
+    def files(self, id: str, number: int | None = None) -> Sequence[StoredFile]:
+        """Return the files of a job by name: as they are, or as they stood last while ``number`` was the newest version."""
+        with self._session() as session:
+            _job(session, id)
+            return stored_files.listed(session, id, before=_followed(session, id, number))
+
+    def stored_file(self, id: str, name: str, number: int | None = None) -> StoredFile:
+        """Return what is known of one file of a job, without its bytes."""
+        with self._session() as session:
+            return stored_files.stored(session, id, name, before=_followed(session, id, number))
+
+    def file(self, id: str, name: str, number: int | None = None) -> bytes:
         """Return the bytes of one file of a job."""
         with self._session() as session:
-            row = session.scalar(_file_of(id, name))
-            if row is None:
-                raise InputError(f'the job has no file "{name}"', code="file-unknown")
-            return row.content
+            return stored_files.content(session, id, name, before=_followed(session, id, number))
+
+    def content(self, id: str, sha256: str) -> bytes:
+        """Return the bytes of what a job has, or had, under a checksum."""
+        with self._session() as session:
+            return stored_files.content_of(session, id, sha256)
 
     def _session(self) -> _OneTransaction:
         return _OneTransaction(self._engine)
@@ -300,6 +327,17 @@ def _known(session: Session, operation: str | None) -> Saved | None:
     return None if row is None else Saved(row.job, row.number, fresh=False)
 
 
+def _new(session: Session, document: str) -> JobRow:
+    name, customer = _called(document, UNNAMED, "")
+    now = _now()
+    job = JobRow(
+        id=str(uuid.uuid4()), name=name, customer=customer, made=now, changed=now, archived=False, head=0
+    )
+    session.add(job)
+    session.flush()
+    return job
+
+
 def _add(session: Session, job: JobRow, document: str, who: str, note: str, operation: str | None) -> Saved:
     now = _now()
     job.head += 1
@@ -324,20 +362,8 @@ def _called(document: str, name: str, customer: str) -> tuple[str, str]:
     return called or UNNAMED, whose
 
 
-def _file_of(id: str, name: str) -> Select[FileRow]:
-    return select(FileRow).where(FileRow.job == id, FileRow.name == name)
-
-
-def _put_file(session: Session, job: JobRow, name: str, content: bytes) -> StoredFile:
-    reason = outside(name)
-    if reason is not None or len(name) > LONGEST_NAME:
-        raise InputError(
-            f'"{name[:80]}" cannot be the name of a file: {reason or "it is too long"}', code="file-name"
-        )
-    session.execute(delete(FileRow).where(FileRow.job == job.id, FileRow.name == name))
-    digest = hashlib.sha256(content).hexdigest()
-    session.add(FileRow(job=job.id, name=name, sha256=digest, added=_now(), content=content))
-    return StoredFile(name, digest, len(content))
+def _followed(session: Session, id: str, number: int | None) -> datetime | None:
+    return None if number is None else stored_files.followed(session, id, number)
 
 
 def _long_enough(document: str) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import ForeignKey, Index, LargeBinary, String, Text, UniqueConstraint
+from sqlalchemy import ForeignKey, Index, LargeBinary, String, Text, UniqueConstraint, text
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 
@@ -49,10 +49,17 @@ class VersionRow(Base):
 
 
 class FileRow(Base):
-    """A file that a job names: a rule file, a price book, a gauge record, a photo. A name is never a path of a disk."""
+    """A file that a job names: a rule file, a price book, a gauge record, a photo. A name is never a path of a disk.
+
+    ``gone``: when it was replaced or taken away; it stays for the versions of before. ``operation``: the mark of the
+    upload, as in ``VersionRow``.
+    """
 
     __tablename__ = "files"
-    __table_args__ = (UniqueConstraint("job", "name", name="one_file_of_a_name"),)
+    __table_args__ = (
+        Index("one_file_of_a_name", "job", "name", unique=True, sqlite_where=text("gone IS NULL")),
+        Index("one_upload_of_an_operation", "operation", unique=True),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     job: Mapped[str] = mapped_column(ForeignKey("jobs.id", ondelete="CASCADE"), index=True)
@@ -60,3 +67,7 @@ class FileRow(Base):
     sha256: Mapped[str] = mapped_column(String(64))
     added: Mapped[datetime]
     content: Mapped[bytes] = mapped_column(LargeBinary)
+    size: Mapped[int] = mapped_column(server_default="0")
+    who: Mapped[str] = mapped_column(Text, server_default="")
+    operation: Mapped[str | None] = mapped_column(String(64))
+    gone: Mapped[datetime | None]

@@ -14,6 +14,7 @@ from roofwell.system import (
     outlet_parts,
     overflow_parts,
     roof_parts,
+    side_pipes,
     trench_levels,
     trench_parts,
     well_parts,
@@ -64,17 +65,7 @@ def assemble(job: model.Job, survey: Survey, choice: Choice, *, why_not: bool = 
     )
     ground = _ground(layout, survey)
     spouts, undrained = roof_parts.downspouts(job, survey, layout, ground, ledger)
-    lips = {
-        id: overflow_parts.lip_m(
-            job,
-            survey,
-            id,
-            _overflow_ground(job, survey, id, ground[id]),
-            ledger,
-            overflow_parts.outlet_below(job, layout, ground, id),
-        )
-        for id in layout.wells
-    }
+    lips, overflows = _lips_and_overflows(job, survey, layout, choice, spouts, ledger, ground)
     full = linked_wells.full_levels(job, lips)
     drafts = trench_parts.draft_runs(layout, survey, choice, job.settings, ledger)
     drafts = trench_parts.with_cleanouts(drafts, layout, survey)
@@ -83,8 +74,6 @@ def assemble(job: model.Job, survey: Survey, choice: Choice, *, why_not: bool = 
     rules, disagreeing = _agreed(rules, drafts)
     solution, conflicts = trench_levels.solve(drafts, rules, survey, job.settings, ledger, why_not=why_not)
     runs = trench_levels.finished(drafts, solution, survey)
-    wheels = wheel_loads(job, survey, runs, ledger)
-    overflows = _overflows(job, survey, layout, choice, lips, spouts, ledger, ground)
     riser = {overflow.of: overflow.diameter_m for overflow in overflows}
     wells = tuple(
         well_parts.well(
@@ -107,6 +96,9 @@ def assemble(job: model.Job, survey: Survey, choice: Choice, *, why_not: bool = 
     outlets = outlet_parts.outlets(job, layout, runs, ground, ledger)
     note_unmeasured(job, layout, ledger)
     links = linked_wells.well_links(job, survey, layout, wells, ledger)
+    beside = side_pipes.side_pipes(job, survey, overflows, outlets, links, ledger)
+    runs, beside = side_pipes.with_meetings(runs, beside, survey)
+    wheels = wheel_loads(job, survey, (*runs, *beside), ledger)
     return Scheme(
         downspouts=spouts,
         wyes=tuple(
@@ -131,9 +123,10 @@ def assemble(job: model.Job, survey: Survey, choice: Choice, *, why_not: bool = 
         wheel_loads=wheels,
         routes=layout.routes,
         blocked=layout.blocked,
-        paved=paved_crossings(job, survey, runs, choice.route, ledger),
+        paved=paved_crossings(job, survey, (*runs, *beside), choice.route, ledger),
         level_conflicts=tuple(_conflict(item) for item in conflicts),
         links=links,
+        side_pipes=beside,
     )
 
 
@@ -254,6 +247,39 @@ def _basin_rule(given: model.Basin, id: str, has_inlet: bool, ledger: Ledger) ->
             else None
         ),
     )
+
+
+def _lips_and_overflows(
+    job: model.Job,
+    survey: Survey,
+    layout: Layout,
+    choice: Choice,
+    spouts: tuple[Downspout, ...],
+    ledger: Ledger,
+    ground: dict[str, float],
+) -> tuple[dict[str, float], tuple[Overflow, ...]]:
+    """The lip of each well and its overflow. A pipe to an outlet is sized, then its lip set by that size: one round, for
+    a lip that moves by an inch changes the slope too little for another size."""
+    sizes: dict[str, float] = {}
+    while True:
+        lips = {
+            id: overflow_parts.lip_m(
+                job,
+                survey,
+                id,
+                _overflow_ground(job, survey, id, ground[id]),
+                ledger,
+                layout,
+                ground,
+                sizes.get(id),
+            )
+            for id in layout.wells
+        }
+        made = _overflows(job, survey, layout, choice, lips, spouts, ledger, ground)
+        led = {one.of: one.diameter_m for one in made if one.to in layout.outlets and one.pipe is not None}
+        if sizes or not led:
+            return lips, made
+        sizes = led
 
 
 def _overflows(

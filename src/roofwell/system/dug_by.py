@@ -23,20 +23,13 @@ def usual(style: Style) -> dict[str, float]:
     return {key.replace("-", "_"): tables.assumption(key, style).value_si for key in DUG_BY}
 
 
-def value(settings: Mapping[str, float], name: str) -> float:
-    """Return a setting of the job (``stone_density``), else the assumption of that name."""
-    if name in settings:
-        return settings[name]
-    return tables.assumption(name.replace("_", "-")).value_si
-
-
 def least_width_m(outside_diameter_m: float, settings: Mapping[str, float]) -> float:
     """Return the published least width of the trench of a pipe, m."""
     return least_trench_width_m(
         outside_diameter_m=outside_diameter_m,
-        beside_m=value(settings, "trench_width_beside_pipe"),
-        ratio=value(settings, "trench_width_ratio"),
-        extra_m=value(settings, "trench_width_extra"),
+        beside_m=settings["trench_width_beside_pipe"],
+        ratio=settings["trench_width_ratio"],
+        extra_m=settings["trench_width_extra"],
     )
 
 

@@ -232,6 +232,34 @@ def _with_lip(
     return replace(found, wanted_m=first.wanted_m)
 
 
+def at_step(
+    scheme: Scheme,
+    spouts: Sequence[DownspoutFlow],
+    *,
+    rate_m_s: float,
+    tail_m: Mapping[str, float],
+    over_lip_m3_s: Mapping[str, float],
+) -> tuple[dict[str, RunFlow], dict[str, float], dict[str, float]]:
+    """Return the flow of every run, the level at each part where one begins, m, and what comes out there, m³/s.
+
+    For one step of a routed storm: ``rate_m_s`` is its net rain; ``tail_m`` the level in each well then and
+    ``over_lip_m3_s`` what goes over the lip of each full one.
+    """
+    flows: dict[str, RunFlow] = {}
+    level: dict[str, float] = {}
+    out: dict[str, float] = {}
+    for end in trees(scheme):
+        coming = _flows_at(scheme, end, spouts)(rate_m_s)
+        settled = _with_lip(
+            scheme, end, coming, tail_m.get(end.end, -math.inf), over_lip_m3_s.get(end.end, 0.0)
+        )
+        for i, run in enumerate(end.runs):
+            flows[run.id] = _run_flow(run, settled.flow_m3_s[i], settled, i, end.pipes)
+            level[run.from_id] = settled.stands_m[i]
+            out[run.from_id] = settled.out_m3_s[i]
+    return flows, level, out
+
+
 def _run_flow(run: Run, peak: float, settled: tree.Settled, place: int, whole: tree.PipeTree) -> RunFlow:
     slope, row = run.slope_m_m, settled.rows[place]
     full = full_speed = 0.0

@@ -97,8 +97,7 @@ def well_links(
 def _size(
     job: model.Job, survey: Survey, given: model.Well, ledger: Ledger, path: str
 ) -> trench_parts.PipeSize:
-    usual = trench_parts.default_part("pipe", survey)
-    sizes = trench_parts.pipe_sizes(job.settings.pipe or usual) or trench_parts.pipe_sizes(usual)
+    sizes = trench_parts.usual_sizes(job, survey)
     if given.link_nominal is not None:
         wanted = ledger.given(path, given.link_nominal.value_si)
         near = min(sizes, key=lambda size: abs(size.nominal_m - wanted))

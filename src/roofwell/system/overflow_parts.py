@@ -12,9 +12,10 @@ import shapely
 from roofwell import tables, units
 from roofwell.job import model
 from roofwell.physics.pipe.trace import Pipe, pass_pipe
+from roofwell.physics.trench import route
 from roofwell.physics.well import mouths
 from roofwell.physics.well.overflow import GRAVITY_M_S2
-from roofwell.system import pipes, stone_and_fabric, well_shapes
+from roofwell.system import pipes, stone_and_fabric, trench_parts, well_shapes
 from roofwell.system.choice import WellChoice
 from roofwell.system.facts import Survey
 from roofwell.system.layout import Layout
@@ -22,7 +23,7 @@ from roofwell.system.ledger import Ledger
 from roofwell.system.pipe_slopes import least_slope
 from roofwell.system.place import xy, xys
 from roofwell.system.roof_parts import length_of
-from roofwell.system.scheme import Overflow, OverflowPipe, Well
+from roofwell.system.scheme import XY, Overflow, OverflowPipe, Well
 from roofwell.system.shapes_of import shape_of
 from roofwell.system.well_parts import body_top_m
 from roofwell.system.well_shapes import PitPlan
@@ -44,11 +45,20 @@ def outlet_below(
     """Return the invert of the outlet that takes a well's overflow, and how far away it is, m; None where none does."""
     found = overflow_of(job, well)
     to = found[1].to if found is not None else None
-    if to not in job.outlets or to not in layout.places or well not in layout.places:
+    if to is None or not pipe_path(job, layout, well):
         return None
     given = job.outlets[to].invert
     invert = given.value_si if given is not None else ground.get(to, math.nan)
-    return invert, math.dist(layout.places[well], layout.places[to])
+    return invert, route.path_length_m(pipe_path(job, layout, well))
+
+
+def pipe_path(job: model.Job, layout: Layout, well: str) -> tuple[XY, ...]:
+    """Return the course of the pipe that leads a well's overflow to an outlet, given or straight; empty without one."""
+    found = overflow_of(job, well)
+    to = found[1].to if found is not None else None
+    if found is None or to not in job.outlets or to not in layout.places or well not in layout.places:
+        return ()
+    return xys(found[1].path) if found[1].path else (layout.places[well], layout.places[to])
 
 
 def lip_m(
@@ -57,12 +67,14 @@ def lip_m(
     well: str,
     ground_m: float,
     ledger: Ledger,
-    outlet: tuple[float, float] | None = None,
+    layout: Layout,
+    ground: Mapping[str, float],
+    size_m: float | None = None,
 ) -> float:
     """Return the level at which a well is full: the lip of its overflow.
 
-    Left out, it lies at the ground; where a pipe leads on to an outlet, under that pipe's cover, but no lower than its least
-    slope lets it.
+    Left out, it lies at the ground; where a pipe leads on to an outlet, so that the pipe keeps its cover the whole way, but
+    no lower than its least slope lets it. ``size_m``: inside diameter of that pipe; None before it is sized.
     """
     given = overflow_of(job, well)
     if given is not None and given[1].lip is not None:
@@ -74,15 +86,34 @@ def lip_m(
     )
     if existing:
         ledger.lack("overflow.lip")
+    outlet = outlet_below(job, layout, ground, well)
     if outlet is not None:
-        size = tables.assumption("overflow-pipe", survey.style).value_si
+        size = size_m if size_m is not None else tables.assumption("overflow-pipe", survey.style).value_si
         drains = outlet[0] + least_slope(size, survey)[0] * outlet[1]
+        path = pipe_path(job, layout, well)
+        more = tables.assumption(
+            "cover-allowance", survey.style
+        ).value_si  # as the runs have it, where there is room
         covered = units.on_elevation_grid(
-            ground_m - survey.settings["cover_lawn"] - size, survey.style, toward="down"
+            _covered_m(path, outlet[0], trench_parts.size_across(size, job, survey), survey) - more,
+            survey.style,
+            toward="down",
         )
         lowest = units.on_elevation_grid(drains, survey.style, toward="up")
         return min(max(lowest, covered), units.on_elevation_grid(ground_m, survey.style))
     return units.on_elevation_grid(ground_m, survey.style)
+
+
+def _covered_m(path: tuple[XY, ...], end_m: float, size: trench_parts.PipeSize, survey: Survey) -> float:
+    """The highest start of a pipe of one slope that keeps its cover all the way to where it comes out of the ground, m."""
+    over = trench_parts.what_lies_over(path, size.outside_m, survey, frost_m=None, to_outlet=True)
+    high = size.outside_m - 0.5 * (size.outside_m - size.inside_m)
+    length, most = route.path_length_m(path), math.inf
+    for station, ground, cover in zip(over.stations_m, over.ground_m, over.cover_m, strict=True):
+        if cover > 0 and station < length:
+            gone = station / length
+            most = min(most, (ground - cover - high - gone * end_m) / (1.0 - gone))
+    return most
 
 
 def overflow(
@@ -145,7 +176,11 @@ def overflow(
         away = 0.0  # into a second well: what leads there is the second well's inlet
     if away > 0.5 * max(plan.length_m, plan.width_m) and stone is None:
         start = full_m if outlet is not None else body_top_m(job_well, ground[well_id], survey)
-        draft = replace(draft, pipe=_pipe(given, start, outlet, away))
+        course = pipe_path(job, layout, well_id) or (layout.places[well_id], at)
+        draft = replace(draft, pipe=_pipe(given, start, outlet, course))
+        if outlet is not None:
+            ledger.origin[f"{id}.path"] = "given" if given.path else "designed"
+            draft = replace(draft, path=())  # what is drawn is the pipe's course, not a way over the ground
     return _sized(draft, given, survey, peak_m3_s, ledger, stone)
 
 
@@ -165,22 +200,25 @@ def _spreader_length(
 
 
 def _pipe(
-    given: model.Overflow, start_m: float, outlet: tuple[float, float] | None, length_m: float
+    given: model.Overflow, start_m: float, outlet: tuple[float, float] | None, course: tuple[XY, ...]
 ) -> OverflowPipe:
     """The pipe beside the pit, its size to come; left out, its low point is at the well, so that it drains back."""
     if outlet is not None:
-        end, bends = outlet[0], 0.0
+        end = outlet[0]
+        corners = (math.degrees(fitting.angle_rad) for fitting in trench_parts.elbows_of(course))
+        bends = math.fsum(pipes.elbow_k(angle) for angle in corners)
     else:
         end = given.low_point.value_si if given.low_point is not None else start_m
         bends = 2 * pipes.elbow_k(90.0)
     return OverflowPipe(
         upstream_invert_m=start_m,
         downstream_invert_m=end,
-        length_m=length_m,
+        length_m=route.path_length_m(course),
         inside_diameter_m=math.nan,
         manning_n=tables.assumption("manning-n-smooth").value_si,
         bends_k=bends,
         weep_hole=bool(given.weep_hole),
+        path=course,
     )
 
 

@@ -8,6 +8,7 @@ import shapely
 
 from roofwell.job import model
 from roofwell.physics.trench import route
+from roofwell.system import side_pipes
 from roofwell.system.facts import Survey
 from roofwell.system.ledger import Ledger
 from roofwell.system.origin import Origin
@@ -26,9 +27,10 @@ def paved_crossings(
     A run that stands already passes nothing any more. ``weights`` are those that the route was searched by.
     """
     prices = weights or table_weights()
+    there = side_pipes.standing(job)
     out = []
     for run in runs:
-        if job.runs.get(run.id, model.Run()).state == "existing" or len(run.path) < 2:
+        if run.id in there or len(run.path) < 2:
             continue
         line = shapely.LineString(run.path)
         given = ledger.origin.get(f"{run.id}.path") == "given"

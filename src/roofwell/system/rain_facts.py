@@ -131,14 +131,14 @@ def _where(job: model.Job, own: RainTable | None) -> _Where:
     return _Where(place.name, None, None)
 
 
-def _of_this_place(job: model.Job, own: RainTable) -> tuple[bool, float | None]:
+def _of_this_place(job: model.Job, own: RainTable, style: Style) -> tuple[bool, float | None]:
     """Compare the table's coordinates with those of the house, where both are known: is it of this place?"""
     place = job.place
     if None in (place.latitude, place.longitude, own.latitude_deg, own.longitude_deg):
         return True, None
     house = place.latitude or 0.0, place.longitude or 0.0
     distance = rain_library.distance_m(*house, own.latitude_deg or 0.0, own.longitude_deg or 0.0)
-    return distance <= tables.limit("rain-table-of-this-place").value_si, distance
+    return distance <= tables.limit("rain-table-of-this-place", style).value_si, distance
 
 
 def _table(
@@ -146,8 +146,8 @@ def _table(
 ) -> tuple[FrequencyTable, str, str, bool, float | None]:
     rain = job.rain
     if rain.table is not None and own is not None:
-        name = f"{rain.table} ({own.place or rain.table})"
-        here, distance = _of_this_place(job, own)
+        name = f"{rain.table} ({own.place})" if own.place and own.place != rain.table else rain.table
+        here, distance = _of_this_place(job, own, ledger.style)
         if not here:
             notes.append(
                 f"the rain table is that of {name}, not of this place: {_far(distance, ledger.style)}"
@@ -168,7 +168,7 @@ def _table(
                 True,
                 None,
             )
-    entry, distance, here, why = _nearest(where, "table", rain.shipped_table, None)
+    entry, distance, here, why = _nearest(where, "table", rain.shipped_table, None, ledger.style)
     if not here:
         far = why or _far(distance, ledger.style)
         notes.append(f"the rain table is that of {entry_name(entry)}, not of this place: {far}")
@@ -204,7 +204,7 @@ def _record(
         own = own_record(job, folder, table, ledger, notes)
     if own is not None and own.here:
         return _Found(own.record, own.name, "job", True, None)
-    entry, distance, here, why = _nearest(where, "record", rain.shipped_record, table)
+    entry, distance, here, why = _nearest(where, "record", rain.shipped_record, table, ledger.style)
     if own is None and here:
         return _Found(
             record_from_series(rain_library.load_record(entry.id)),
@@ -239,7 +239,7 @@ def _record(
 
 
 def _nearest(
-    where: _Where, kind: rain_library.Kind, wanted: str | None, table: FrequencyTable | None
+    where: _Where, kind: rain_library.Kind, wanted: str | None, table: FrequencyTable | None, style: Style
 ) -> tuple[rain_library.Entry, float | None, bool, str]:
     """Return the shipped entry that is named, else the nearest; its distance; whether it is of this place; and,
     where nobody named it and no distance is known, why it stands in."""
@@ -250,7 +250,7 @@ def _nearest(
         entry, why = stand_in(kind, place=where.place, table=table)
         return entry, None, False, why
     ranked = rain_library.nearest(
-        latitude_deg=where.latitude_deg, longitude_deg=where.longitude_deg, kind=kind
+        latitude_deg=where.latitude_deg, longitude_deg=where.longitude_deg, kind=kind, style=style
     )
     found = next((item for item in ranked if item.entry == chosen), ranked[0])
     return found.entry, found.distance_m, found.of_this_place, ""

@@ -55,7 +55,7 @@ def own_record(
         files.read_text(folder, rain.record),
         unit=rain.record_depth_unit,
         label=rain.record_stamps or "start",
-        most_m=tables.limit("rain-step-impossible").value_si,
+        most_m=tables.limit("rain-step-impossible", style).value_si,
     )
     notes.extend(f"{rain.record}: {remark.text}" for remark in steps.remarks)
     record, here = record_from_series(steps), not rain.record_elsewhere

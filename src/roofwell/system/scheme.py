@@ -335,8 +335,9 @@ class WellLink:
 class OverflowPipe:
     """The pipe from a well's pit to an overflow that stands beside it, or to the outlet that takes the overflow.
 
-    It starts at the well's wall; ``downstream_invert_m`` is the inside bottom of its elbow or free end. ``bends_k``: loss of
-    its elbows, in velocity heads. ``weep_hole``: whether the low elbow drains into the ground.
+    ``path``: its course on plan from the well on, as the job gives it, else straight. ``downstream_invert_m`` is the inside
+    bottom of its elbow or free end. ``bends_k``: loss of its elbows, in velocity heads. ``weep_hole``: whether the low
+    elbow drains into the ground.
     """
 
     upstream_invert_m: float
@@ -346,6 +347,7 @@ class OverflowPipe:
     manning_n: float
     bends_k: float
     weep_hole: bool
+    path: tuple[XY, ...] = ()
 
     @property
     def slope_m_m(self) -> float:
@@ -359,7 +361,7 @@ class OverflowPipe:
 class Overflow:
     """Where a full well lets its water out. ``to``: another well, an outlet, or None: over the ground.
 
-    ``path``: its way over the ground as the job draws it; empty where it does not.
+    ``path``: its way over the ground as the job draws it; empty where it does not, or leads on by a pipe of its own.
     ``ground_m``: lawn where it stands. ``length_m``: of a level spreader's lip. ``lid_head_m``, ``lid_travel_m``: water over
     the lip that lifts the lid of a pop-up emitter, and how far it rises.
     """
@@ -645,6 +647,22 @@ class Scheme:
     blocked: tuple[Blocked, ...] = ()
     paved: tuple[PavedCrossing, ...] = ()
     links: tuple[WellLink, ...] = ()
+    side_pipes: tuple[Run, ...] = ()
+    """Pipes of overflows and between linked wells as they lie in the ground, by their labels: cover, crossings, trench.
+
+    No roof water goes by them to a well; what passes them is reckoned by ``overflows`` and ``links``.
+    """
+
+    @property
+    def buried(self) -> tuple[Run, ...]:
+        """Every pipe in a trench: the runs, then the pipes of overflows and links."""
+        return (*self.runs, *self.side_pipes)
+
+    def called(self, pipe: Run) -> str:
+        """Return how one speaks of a buried pipe: a run by its label, else the pipe of an overflow, or the link."""
+        if any(overflow.id == pipe.id for overflow in self.overflows):
+            return f"the pipe of {pipe.id}"
+        return f"the link {pipe.id}" if any(link.id == pipe.id for link in self.links) else pipe.id
 
     def linked_with(self, well: str) -> tuple[str, ...]:
         """Return the wells that a well is one store with, itself among them, in the order of the Scheme."""

@@ -34,7 +34,7 @@ def stand_in(kind: Kind, *, place: str | None, table: FrequencyTable | None) -> 
     state = named_state(place)
     if state is not None:
         middle = {key: float(state[key]) for key in ("latitude_deg", "longitude_deg")}
-        found = rain_library.nearest(kind=kind, **middle)[0].entry
+        found = rain_library.nearest(kind=kind, style="us", **middle)[0].entry  # only which is nearest
         return found, f"of those shipped the nearest to the middle of {state['name']}"
     if kind == "record" and table is not None:
         compared = _compared(table)

@@ -152,10 +152,7 @@ def traces(job: model.Job, scheme: Scheme, survey: Survey, behaviour: Behaviour)
     """
     if not scheme.wells or not all(well.layers for well in scheme.wells) or not survey.settings:
         return Traces((), None, (), ())
-    rate = survey.soil.best_m_s / survey.soil.safety_factor
-    record = record_basis(survey)
-    made = stores_of(scheme, survey, behaviour.downspouts, rate, record[0])
-    run = _Rerun(scheme, survey, behaviour, linked_stores(scheme, made), record)
+    made, run = rerun(scheme, survey, behaviour)
     through = run.record()
     held = run.held(through)
     storms = tuple(
@@ -177,8 +174,16 @@ def traces(job: model.Job, scheme: Scheme, survey: Survey, behaviour: Behaviour)
     )
 
 
+def rerun(scheme: Scheme, survey: Survey, behaviour: Behaviour) -> tuple[dict[str, network.Store], Rerun]:
+    """Return the store of every well by itself, and the judged run to be taken up once more."""
+    rate = survey.soil.best_m_s / survey.soil.safety_factor
+    record = record_basis(survey)
+    made = stores_of(scheme, survey, behaviour.downspouts, rate, record[0])
+    return made, Rerun(scheme, survey, behaviour, linked_stores(scheme, made), record)
+
+
 @dataclass(frozen=True, slots=True)
-class _Rerun:
+class Rerun:
     """The judged run once more, storm by storm."""
 
     scheme: Scheme
@@ -214,13 +219,18 @@ class _Rerun:
         arriving, _ = inflow(net * self.survey.settings["runoff_coefficient"] / step)
         return groundwater.Run(step, network.simulate(self.stores, arriving, step_s=step))
 
+    def reached(self) -> bool:
+        """Say whether a mound reaches a well and holds its soakage back."""
+        high = self.survey.soil.high_water_m
+        return high is not None and any(
+            found.mound is not None and found.mound.rise_m > well.bottom_m - high
+            for well, found in zip(self.scheme.wells, self.behaviour.wells, strict=True)
+        )
+
     def held(self, record: groundwater.Run | None) -> groundwater.Held | None:
         """Return what holds the soakage back; None where no mound reaches its well."""
-        high = self.survey.soil.high_water_m
         pairs = list(zip(self.scheme.wells, self.behaviour.wells, strict=True))
-        if high is None or all(
-            found.mound is None or found.mound.rise_m <= well.bottom_m - high for well, found in pairs
-        ):
+        if not self.reached():
             return None
         durations = sorted({storm.duration_s for _, found in pairs for storm in found.storms})
         return groundwater.mounds(
@@ -233,7 +243,7 @@ class _Rerun:
         )[1]
 
 
-def _storm(run: _Rerun, j: int, found: WellBehaviour, held: groundwater.Held | None) -> StormTrace:
+def _storm(run: Rerun, j: int, found: WellBehaviour, held: groundwater.Held | None) -> StormTrace:
     storm, well, store = found.critical, run.scheme.wells[j], run.stores[j]
     assert storm is not None
     through = run.storm(storm.duration_s, held)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import lru_cache
 
 from roofwell import tables, units
@@ -20,7 +21,7 @@ from roofwell.system.trench_parts import DraftRun
 
 def meetings(drafts: tuple[DraftRun, ...], survey: Survey) -> tuple[OwnCrossing, ...]:
     """Return where runs of this system cross each other in plan."""
-    return _meetings(
+    return meetings_of(
         tuple(draft.laid.id for draft in drafts),
         tuple(draft.path for draft in drafts),
         survey.settings["crossing_clearance"],
@@ -28,9 +29,10 @@ def meetings(drafts: tuple[DraftRun, ...], survey: Survey) -> tuple[OwnCrossing,
 
 
 @lru_cache(maxsize=64)
-def _meetings(
+def meetings_of(
     ids: tuple[str, ...], paths: tuple[tuple[XY, ...], ...], clearance_m: float
 ) -> tuple[OwnCrossing, ...]:
+    """Return where paths cross each other in plan, away from their ends."""
     return crossings.own_crossings(ids=ids, paths=paths, clearance_m=clearance_m)
 
 
@@ -169,23 +171,26 @@ def _invert_at(draft: DraftRun, solution: InvertSolution, station_m: float) -> f
     return up + (down - up) * station_m / draft.length_m
 
 
+def passed(thing: CrossedThing, invert_m: float, inside_m: float, wall_m: float) -> CrossedThing:
+    """Return a crossed thing with the side on which a pipe of this invert passes it, and the clear space, m."""
+    if thing.top_m is None or thing.bottom_m is None:
+        return thing
+    above = invert_m - wall_m - thing.top_m
+    below = thing.bottom_m - (invert_m + inside_m + wall_m)
+    over, clearance = above >= below, max(above, below)
+    if not over and thing.top_m == thing.bottom_m:
+        return replace(thing, over=over)  # only its top was measured: how far down it reaches is not known
+    return replace(thing, over=over, clearance_m=clearance)
+
+
 def _finished(draft: DraftRun, own: list[CrossedThing], solution: InvertSolution) -> Run:
     id, size = draft.laid.id, draft.size
     up, down = solution.upstream_invert_m[id], solution.downstream_invert_m[id]
     wall = (size.outside_m - size.inside_m) / 2
-    crossed = []
-    for thing in sorted([*draft.crossings, *own], key=lambda thing: thing.station_m):
-        over = clearance = None
-        if thing.top_m is not None and thing.bottom_m is not None:
-            invert = _invert_at(draft, solution, thing.station_m)
-            above = invert - wall - thing.top_m
-            below = thing.bottom_m - (invert + size.inside_m + wall)
-            over, clearance = above >= below, max(above, below)
-            if not over and thing.top_m == thing.bottom_m:
-                clearance = None  # only its top was measured: how far down it reaches is not known
-        crossed.append(
-            CrossedThing(thing.id, thing.label, thing.station_m, thing.top_m, thing.bottom_m, clearance, over)
-        )
+    crossed = [
+        passed(thing, _invert_at(draft, solution, thing.station_m), size.inside_m, wall)
+        for thing in sorted([*draft.crossings, *own], key=lambda thing: thing.station_m)
+    ]
     return Run(
         id=id,
         from_id=draft.laid.from_id,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -54,6 +54,16 @@ class DraftRun:
     fittings: tuple[PipeFitting, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class LiesOver:
+    """What lies over a path, station by station: ground, the cover that is wanted (m) and what wants it."""
+
+    stations_m: tuple[float, ...]
+    ground_m: tuple[float, ...]
+    cover_m: tuple[float, ...]
+    cover_by: tuple[str, ...]
+
+
 def default_part(part: str, survey: Survey) -> str:
     """Return the key of the part that is taken where the job names none."""
     return next(row[survey.style] for row in tables.rows("default_parts") if row["part"] == part)
@@ -67,12 +77,26 @@ def pipe_sizes(pipe: str) -> tuple[PipeSize, ...]:
             length_of(row["nominal"]),
             length_of(row["inside_diameter"]),
             length_of(row["outside_diameter"]),
-            tables.assumption(row["manning_n"]).value_si,
+            tables.assumption(row["manning_n"], "us" if row["units"] == "us" else "metric").value_si,
         )
         for row in tables.rows("pipe_sizes")
         if row["key"] == pipe
     ]
     return tuple(sorted(found, key=lambda size: size.nominal_m))
+
+
+def usual_sizes(job: model.Job, survey: Survey) -> tuple[PipeSize, ...]:
+    """Return the trade sizes of the job's pipe; those of the usual pipe where it names none that the table knows."""
+    usual = default_part("pipe", survey)
+    return pipe_sizes(job.settings.pipe or usual) or pipe_sizes(usual)
+
+
+def size_across(inside_m: float, job: model.Job, survey: Survey) -> PipeSize:
+    """Return pipe of an inside diameter, with the wall of the nearest trade size of the job's pipe."""
+    near = min(usual_sizes(job, survey), key=lambda size: abs(size.nominal_m - inside_m))
+    return replace(
+        near, nominal_m=inside_m, inside_m=inside_m, outside_m=inside_m + near.outside_m - near.inside_m
+    )
 
 
 def draft_runs(
@@ -97,26 +121,19 @@ def draft_runs(
                 "length; move one of them, or leave one out",
                 code="run-length",
             )
-        stations, points = _stations(laid, survey)
-        ground = survey.ground.elevation_m(points)
-        wanted, by = cover.wanted(
-            stations_m=stations,
-            points=points,
-            survey=survey,
-            frost_m=frost,
-            daylight_taper_from_m=(length - cover.DAYLIGHT_TAPER_M if laid.to_id in layout.outlets else None),
-            outside_diameter_m=size.outside_m,
+        over = what_lies_over(
+            laid.path, size.outside_m, survey, frost_m=frost, to_outlet=laid.to_id in layout.outlets
         )
         out[laid.id] = DraftRun(
             laid=laid,
             size=size,
             path=laid.path,
             length_m=length,
-            stations_m=tuple(float(s) for s in stations),
-            ground_m=tuple(float(z) for z in ground),
-            cover_m=wanted,
-            cover_by=by,
-            crossings=_crossings(laid, survey, ledger),
+            stations_m=over.stations_m,
+            ground_m=over.ground_m,
+            cover_m=over.cover_m,
+            cover_by=over.cover_by,
+            crossings=crossed(laid.path, survey, ledger),
             fittings=_fittings(laid),
         )
     return tuple(out.values())
@@ -151,13 +168,31 @@ def with_cleanouts(drafts: tuple[DraftRun, ...], layout: Layout, survey: Survey)
     )
 
 
-def _stations(laid: LaidRun, survey: Survey) -> tuple[np.ndarray, np.ndarray]:
-    """Stations every step, at every corner, at the edges of what the run passes under; and their points."""
-    stations, points = route.station_points(laid.path, STATION_STEP_M)
-    more = [s for s in cover.edges(laid.path, survey) if np.abs(stations - s).min() > SAME_STATION_M]
+def what_lies_over(
+    path: Sequence[XY], outside_m: float, survey: Survey, *, frost_m: float | None, to_outlet: bool
+) -> LiesOver:
+    """Return the ground over a path and the cover wanted there; at an outlet a pipe comes out of the ground."""
+    stations, points = _stations(path, survey)
+    length = route.path_length_m(path)
+    wanted, by = cover.wanted(
+        stations_m=stations,
+        points=points,
+        survey=survey,
+        frost_m=frost_m,
+        daylight_taper_from_m=length - cover.DAYLIGHT_TAPER_M if to_outlet else None,
+        outside_diameter_m=outside_m,
+    )
+    ground = survey.ground.elevation_m(points)
+    return LiesOver(tuple(float(s) for s in stations), tuple(float(z) for z in ground), wanted, by)
+
+
+def _stations(path: Sequence[XY], survey: Survey) -> tuple[np.ndarray, np.ndarray]:
+    """Stations every step, at every corner, at the edges of what a path passes under; and their points."""
+    stations, points = route.station_points(path, STATION_STEP_M)
+    more = [s for s in cover.edges(path, survey) if np.abs(stations - s).min() > SAME_STATION_M]
     if more:
         stations = np.unique(np.concatenate([stations, more]))
-        points = route.place_at(laid.path, stations)
+        points = route.place_at(path, stations)
     return stations, points
 
 
@@ -201,12 +236,13 @@ def _size(
     )
 
 
-def _crossings(laid: LaidRun, survey: Survey, ledger: Ledger) -> tuple[CrossedThing, ...]:
+def crossed(path: Sequence[XY], survey: Survey, ledger: Ledger) -> tuple[CrossedThing, ...]:
+    """Return the buried things that a path crosses, by their stations; on which side it passes is told with its levels."""
     out = []
     for feature in survey.of_kind("existing drain", "utility"):
         if feature.shape == "point" or len(feature.points) < 2:
             continue
-        for first, last in route.crossings(laid.path, shapely.LineString(feature.points)):
+        for first, last in route.crossings(path, shapely.LineString(feature.points)):
             if feature.top_m is None:
                 ledger.lack("features.utility_depth")
             label = feature.utility or feature.kind
@@ -221,11 +257,16 @@ def _fittings(laid: LaidRun) -> tuple[PipeFitting, ...]:
             PipeFitting(f.kind, f.station.value_si, f.angle.value_si if f.angle is not None else 0.0, f.kind)
             for f in laid.given.fittings
         )
+    return elbows_of(laid.path)
+
+
+def elbows_of(path: Sequence[XY]) -> tuple[PipeFitting, ...]:
+    """Return the elbows at the corners of a path, by their stations."""
     out = []
     station = 0.0
     small = tables.assumption("bend-without-fitting").value_si
-    for i, turn in enumerate(route.deflections_rad(laid.path)):
-        station += math.dist(laid.path[i], laid.path[i + 1])
+    for i, turn in enumerate(route.deflections_rad(path)):
+        station += math.dist(path[i], path[i + 1])
         if abs(turn) <= small:
             continue
         pieces = route.elbows(float(turn), tuple(elbow_kinds()))

@@ -76,5 +76,16 @@ def laid_words(well: Well) -> str:
             assert_never(unknown)
 
 
+def cloth_faces(well: Well) -> str:
+    """Return where the geotextile of a well lies: ``sides and top, bottom bare``; every paper says it so. Empty: none."""
+    faces = [face for face in ("sides", "top", "bottom") if face in well.geotextile]
+    where = [" and ".join(faces) if len(faces) < 3 else "sides, top and bottom"] if faces else []
+    if well.top_stone_m > 0:
+        where.append("a sheet under the top stone")
+    if where and "bottom" not in faces:
+        where.append("bottom bare")
+    return ", ".join(where)
+
+
 def _rows(count: int) -> str:
     return f"{count} row" if count == 1 else f"{count} rows"

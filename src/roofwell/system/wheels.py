@@ -59,7 +59,7 @@ def _at(
 ) -> WheelLoad:
     weight = ledger.assume("trench.soil_unit_weight", "soil-unit-weight") * GRAVITY_M_S2
     firm = given.bedding is not None and any(word in given.bedding.lower() for word in FIRM_WORDS)
-    in_stone = tables.assumption("soil-modulus-stone").value_si
+    in_stone = tables.assumption("soil-modulus-stone", ledger.style).value_si
     if firm:
         modulus = ledger.assume(f"{run.id}.soil_modulus", "soil-modulus-stone")
     else:

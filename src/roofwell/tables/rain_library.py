@@ -14,7 +14,7 @@ from typing import Literal
 
 import numpy as np
 
-from roofwell import tables
+from roofwell import tables, units
 from roofwell.errors import InputError, InternalError
 from roofwell.tables.rain_formats import RainTable, parse_point_table
 from roofwell.tables.rain_records import RainSteps, Remark
@@ -86,7 +86,9 @@ def entries(kind: Kind | None = None) -> tuple[Entry, ...]:
     return tuple(entry for entry in found if kind is None or entry.kind == kind)
 
 
-def nearest(*, latitude_deg: float, longitude_deg: float, kind: Kind) -> tuple[Ranked, ...]:
+def nearest(
+    *, latitude_deg: float, longitude_deg: float, kind: Kind, style: units.Style
+) -> tuple[Ranked, ...]:
     """Return the entries of a kind, the nearest first.
 
     Parameters
@@ -95,6 +97,8 @@ def nearest(*, latitude_deg: float, longitude_deg: float, kind: Kind) -> tuple[R
         The house, degrees north and east (west of Greenwich below 0); −90 to 90 and −180 to 180.
     kind
         ``"table"`` or ``"record"``.
+    style
+        Whose figure says how far rain is still of this place.
 
     Raises
     ------
@@ -107,7 +111,7 @@ def nearest(*, latitude_deg: float, longitude_deg: float, kind: Kind) -> tuple[R
             " west of Greenwich below 0",
             code="rain-place",
         )
-    limit_m = tables.limit("rain-table-of-this-place").value_si
+    limit_m = tables.limit("rain-table-of-this-place", style).value_si
     ranked = []
     for entry in entries(kind):
         distance = distance_m(latitude_deg, longitude_deg, entry.latitude_deg, entry.longitude_deg)

@@ -58,7 +58,7 @@ def work_rate(key: str) -> WorkRate:
 
 
 @cache
-def stick_of(size: PipeSize) -> Stick:
+def stick_of(size: PipeSize, style: Style) -> Stick:
     """Return how a pipe is sold; a size that the table lacks is taken as its kind is sold in other sizes.
 
     A pipe kind that the table lacks altogether counts as bell-ended pipe in sticks of ``stick-length``.
@@ -66,10 +66,10 @@ def stick_of(size: PipeSize) -> Stick:
     rows = pipe_rows(size.pipe)
     row = next((r for r in rows if same_size(r.nominal_m, size.nominal_m)), rows[0] if rows else None)
     if row is None:
-        what, length, bell = size.pipe, tables.assumption("stick-length").value_si, True
+        what, length, bell = size.pipe, tables.assumption("stick-length", style).value_si, True
     else:
         what, length, bell = row.what, row.stick_m, row.bell
-    laid = length - (tables.assumption("bell-lost").value_si if bell else 0.0)
+    laid = length - (tables.assumption("bell-lost", style).value_si if bell else 0.0)
     return Stick(size, what, length, bell, laid)
 
 

@@ -18,6 +18,7 @@ from roofwell.takeoff.bends import SAME_PLACE_M, bends, standard_elbows, wye_ben
 from roofwell.takeoff.catalog import pipe_size, size_of, stick_of
 from roofwell.takeoff.ends import End, Link, PipeSize, between, fitting
 from roofwell.takeoff.pipes import SAME_SIZE_M, pipe_rows
+from roofwell.units import Style
 
 _STEEP_RAD = math.radians(60)
 
@@ -37,51 +38,55 @@ class Chain:
 class _Builder:
     """Adds fittings with pipe between them, and whatever else the ends need."""
 
-    def __init__(self, run: str, first: Link, size: PipeSize) -> None:
-        self.run, self.size = run, size
+    def __init__(self, run: str, first: Link, size: PipeSize, style: Style) -> None:
+        self.run, self.size, self.style = run, size, style
         self.links = [first]
-        self._stub_m = tables.assumption("pipe-stub").value_si
+        self._stub_m = tables.assumption("pipe-stub", style).value_si
 
     def pipe_to(self, link: Link | None, length_m: float) -> None:
         """Add pipe of ``length_m`` from the last piece to ``link``; None: the pipe ends open."""
         upper, start = self.links[-1].lower, self.links[-1].station_m
-        bell = upper.kind == "spigot" and upper.size.same_as(self.size) and stick_of(self.size).bell
+        bell = (
+            upper.kind == "spigot" and upper.size.same_as(self.size) and stick_of(self.size, self.style).bell
+        )
         first = End("hub" if bell else "spigot", self.size)
         length = max(length_m, self._stub_m)
         pipe = Link("pipe", first, End("spigot", self.size), self.run, start, length)
-        self.links += between(upper, pipe.upper, run=self.run, station_m=start)
+        self.links += between(upper, pipe.upper, run=self.run, station_m=start, style=self.style)
         self.links.append(pipe)
         if link is not None:
-            self.links += between(pipe.lower, link.upper, run=self.run, station_m=link.station_m)
+            self.links += between(
+                pipe.lower, link.upper, run=self.run, station_m=link.station_m, style=self.style
+            )
             self.links.append(link)
 
     def chain(self, *, stationed: bool = True) -> Chain:
         return Chain(self.run, tuple(self.links), stationed)
 
 
-def chains_of(scheme: Scheme, *, bought: frozenset[str]) -> tuple[Chain, ...]:
+def chains_of(scheme: Scheme, *, bought: frozenset[str], style: Style) -> tuple[Chain, ...]:
     """Return every chain of the Scheme's new runs and wells (ids in ``bought``)."""
     out: list[Chain] = []
     for run in scheme.runs:
         if run.id in bought:
-            out.append(_run_chain(scheme, run))
-            out += _cleanouts(run)
+            out.append(_run_chain(scheme, run, style))
+            out += _cleanouts(run, style)
     for well in scheme.wells:
         if well.id in bought and well.observation_pipe:
-            out.append(_observation(well, _pipe_at(scheme, well)))
+            out.append(_observation(well, _pipe_at(scheme, well), style))
     for link in scheme.links:
         if link.of in bought or link.to in bought:
-            out.append(_between_wells(link))
+            out.append(_between_wells(link, style))
     for overflow in scheme.overflows:
         if overflow.id in bought:
-            out += _overflow(scheme, overflow)
+            out += _overflow(scheme, overflow, style)
     return tuple(out)
 
 
-def _between_wells(link: WellLink) -> Chain:
+def _between_wells(link: WellLink, style: Style) -> Chain:
     """The pipe between two wells, from body to body."""
     size = pipe_size(link.pipe, link.nominal_m)
-    line = _Builder(link.id, fitting("well-boot", size, run=link.id, station_m=0.0), size)
+    line = _Builder(link.id, fitting("well-boot", size, run=link.id, station_m=0.0), size, style)
     line.pipe_to(fitting("well-boot", size, run=link.id, station_m=link.length_m), link.length_m)
     return line.chain()
 
@@ -91,19 +96,19 @@ def _pipe_at(scheme: Scheme, well: Well) -> str:
     return runs[0].pipe if runs else ""
 
 
-def _run_chain(scheme: Scheme, run: Run) -> Chain:
+def _run_chain(scheme: Scheme, run: Run, style: Style) -> Chain:
     size = size_of(run)
     stops = _stops(scheme, run, size)
     spout = next((d for d in scheme.downspouts if d.id == run.from_id), None)
     if spout is not None:
         kind = f"downspout-adapter-{spout.shape}"
-        line = _Builder(run.id, fitting(kind, size, run=run.id, station_m=0.0), size)
+        line = _Builder(run.id, fitting(kind, size, run=run.id, station_m=0.0), size, style)
         riser_m = _riser_m(spout, run)
         if not any(f.kind == "elbow" and _is_base(f.station_m, f.angle_rad) for f in run.fittings):
             stops.insert(0, fitting("elbow-90", size, run=run.id, station_m=0.0))
         line.pipe_to(stops.pop(0), riser_m)
     else:
-        line = _Builder(run.id, _upper_end(scheme, run, size), size)
+        line = _Builder(run.id, _upper_end(scheme, run, size), size, style)
         # a wye joins two; a third pipe at one place needs a second wye
         more = len(scheme.runs_to(run.from_id)) - 2 if line.links[0].kind == "wye" else 0
         stops[:0] = [fitting("wye", size, run=run.id, station_m=0.0)] * max(0, more)
@@ -188,7 +193,7 @@ def _riser_foot(well: Well) -> str:
     return "stone-end" if well.body == "none" else "well-boot"
 
 
-def _cleanouts(run: Run) -> list[Chain]:
+def _cleanouts(run: Run, style: Style) -> list[Chain]:
     """The risers of a run's cleanouts, from the plug down to the tee (which the run's own chain buys)."""
     out, size = [], size_of(run)
     for given in run.fittings:
@@ -199,7 +204,7 @@ def _cleanouts(run: Run) -> list[Chain]:
             float(np.interp(at, run.stations_m, run.ground_m)) if run.stations_m else run.upstream_invert_m
         )
         rise = max(0.0, ground - run.invert_at(at) - run.inside_diameter_m)
-        line = _Builder(run.id, fitting("cleanout-plug", size, run=run.id, station_m=at), size)
+        line = _Builder(run.id, fitting("cleanout-plug", size, run=run.id, station_m=at), size, style)
         line.links.append(fitting("cleanout-adapter", size, run=run.id, station_m=at))
         tee = Link("cleanout-tee", End("hub", size), End("hub", size), run.id, at, counted=False)
         line.pipe_to(tee, rise)
@@ -207,10 +212,10 @@ def _cleanouts(run: Run) -> list[Chain]:
     return out
 
 
-def _observation(well: Well, pipe: str) -> Chain:
+def _observation(well: Well, pipe: str, style: Style) -> Chain:
     """A capped pipe from the pit's bottom to the ground, to see the water and time its fall."""
-    size = pipe_size(pipe, tables.assumption("observation-pipe").value_si)
-    line = _Builder(well.id, fitting("cap", size, run=well.id, station_m=0.0), size)
+    size = pipe_size(pipe, tables.assumption("observation-pipe", style).value_si)
+    line = _Builder(well.id, fitting("cap", size, run=well.id, station_m=0.0), size, style)
     line.pipe_to(None, well.ground_m - well.bottom_m)
     return line.chain(stationed=False)
 
@@ -232,6 +237,12 @@ def reach_m(scheme: Scheme, overflow: Overflow) -> float:
     return away if away > 0.5 * max(well.pit_length_m, well.pit_width_m) else 0.0
 
 
+def _corners(scheme: Scheme, overflow: Overflow) -> list[tuple[float, float]]:
+    """Where the pipe of an overflow turns on plan, and by how much."""
+    pipe = next((pipe for pipe in scheme.side_pipes if pipe.id == overflow.id), None)
+    return bends(pipe) if pipe is not None else []
+
+
 def _overflow_end(scheme: Scheme, overflow: Overflow) -> str:
     """What the pipe of an overflow that stands beside its pit ends in."""
     if overflow.to is None:
@@ -242,7 +253,7 @@ def _overflow_end(scheme: Scheme, overflow: Overflow) -> str:
     return "sewer-saddle" if outlet.kind == "storm sewer" else "end-grate"
 
 
-def _overflow(scheme: Scheme, overflow: Overflow) -> list[Chain]:
+def _overflow(scheme: Scheme, overflow: Overflow, style: Style) -> list[Chain]:
     well = next((w for w in scheme.wells if w.id == overflow.of), None)
     if well is None or overflow.kind == "stone surface":
         return []
@@ -256,9 +267,17 @@ def _overflow(scheme: Scheme, overflow: Overflow) -> list[Chain]:
     top = fitting(kind, size, run=overflow.id, station_m=away)
     crown = well.bottom_m + well.stone_below_m + well.body_height_m
     if away > 0:
-        line = _Builder(overflow.id, fitting(_riser_foot(well), size, run=overflow.id, station_m=0.0), size)
+        line = _Builder(
+            overflow.id, fitting(_riser_foot(well), size, run=overflow.id, station_m=0.0), size, style
+        )
         end = _overflow_end(scheme, overflow)
-        line.pipe_to(fitting(end, size, run=overflow.id, station_m=away), away)
+        for station, angle in _corners(scheme, overflow):
+            for elbow in standard_elbows(angle):
+                line.pipe_to(
+                    fitting(elbow, size, run=overflow.id, station_m=station),
+                    station - line.links[-1].station_m,
+                )
+        line.pipe_to(fitting(end, size, run=overflow.id, station_m=away), away - line.links[-1].station_m)
         out.append(line.chain())
     elif overflow.to is not None:
         return out
@@ -266,7 +285,7 @@ def _overflow(scheme: Scheme, overflow: Overflow) -> list[Chain]:
         beside = away > 0 or bool(scheme.runs_to(overflow.id))
         below = "pop-up-elbow" if beside else _riser_foot(well)
         foot = fitting(below, size, run=overflow.id, station_m=away, counted=not beside)
-        riser = _Builder(overflow.id, top, size)
+        riser = _Builder(overflow.id, top, size, style)
         if wide and not beside:
             riser.links += [fitting("overflow-riser", size, run=overflow.id, station_m=away), foot]
         else:

@@ -13,6 +13,7 @@ from roofwell import tables
 from roofwell.takeoff.catalog import Stick, stick_of
 from roofwell.takeoff.chains import Chain
 from roofwell.takeoff.ends import End, Link, PipeSize, between
+from roofwell.units import Style
 
 _NOISE_M = 1e-6
 
@@ -50,7 +51,7 @@ class _Rest:
     wants_bell: bool
 
 
-def cut(chains: Sequence[Chain]) -> tuple[tuple[Plan, ...], tuple[Chain, ...]]:
+def cut(chains: Sequence[Chain], style: Style) -> tuple[tuple[Plan, ...], tuple[Chain, ...]]:
     """Divide the pipe of all chains into sticks.
 
     Returns
@@ -66,7 +67,7 @@ def cut(chains: Sequence[Chain]) -> tuple[tuple[Plan, ...], tuple[Chain, ...]]:
     divided: dict[tuple[int, int], tuple[Link, ...]] = {}
     plans = []
     for size, places in sizes.items():
-        plan, pieces = _plan(stick_of(size), places)
+        plan, pieces = _plan(stick_of(size, style), places, style)
         plans.append(plan)
         divided |= pieces
     out = []
@@ -79,11 +80,11 @@ def cut(chains: Sequence[Chain]) -> tuple[tuple[Plan, ...], tuple[Chain, ...]]:
 
 
 def _plan(
-    stick: Stick, places: Sequence[tuple[int, int, Link]]
+    stick: Stick, places: Sequence[tuple[int, int, Link]], style: Style
 ) -> tuple[Plan, dict[tuple[int, int], tuple[Link, ...]]]:
     fulls: dict[tuple[int, int], int] = {}
     rests: list[_Rest] = []
-    stub_m = tables.assumption("pipe-stub").value_si
+    stub_m = tables.assumption("pipe-stub", style).value_si
     for c, k, link in places:
         count = 0
         left = link.length_m
@@ -108,7 +109,7 @@ def _plan(
         for i in range(whole):
             sticks += 1
             cuts.append(_cut(stick, sticks, stick.length_m, stick.bell, link.run, start + i * stick.laid_m))
-        pieces[c, k] = _pieces(stick, link, rest, has_bell, whole)
+        pieces[c, k] = _pieces(stick, link, rest, has_bell, whole, style)
     needed = sum(link.length_m for _, _, link in places)
     return Plan(stick, needed, sticks, tuple(sorted(cuts, key=lambda cut: cut.stick))), pieces
 
@@ -140,7 +141,9 @@ def _pack(
     return rooms, put
 
 
-def _pieces(stick: Stick, link: Link, rest: _Rest, has_bell: bool, whole: int) -> tuple[Link, ...]:
+def _pieces(
+    stick: Stick, link: Link, rest: _Rest, has_bell: bool, whole: int, style: Style
+) -> tuple[Link, ...]:
     """The links of one piece of chain: the rest first, or last where the string must begin with a bell."""
     size, at, run = stick.size, link.station_m, link.run
 
@@ -153,7 +156,11 @@ def _pieces(stick: Stick, link: Link, rest: _Rest, has_bell: bool, whole: int) -
         row += [piece(stick.length_m, True, at + i * stick.laid_m) for i in range(whole)]
         row.append(piece(rest.length_m, has_bell, at + whole * stick.laid_m))
         mate = End("spigot", size)
-        out = [] if row[0].upper.kind == "hub" else list(between(mate, row[0].upper, run=run, station_m=at))
+        out = (
+            []
+            if row[0].upper.kind == "hub"
+            else list(between(mate, row[0].upper, run=run, station_m=at, style=style))
+        )
     else:
         # the string begins with a plain end: a bell on its first piece is cut off
         row.append(piece(rest.length_m, False, at))
@@ -162,6 +169,6 @@ def _pieces(stick: Stick, link: Link, rest: _Rest, has_bell: bool, whole: int) -
         out = []
     for i, one in enumerate(row):
         if i:
-            out += between(row[i - 1].lower, one.upper, run=run, station_m=one.station_m)
+            out += between(row[i - 1].lower, one.upper, run=run, station_m=one.station_m, style=style)
         out.append(one)
     return tuple(out)

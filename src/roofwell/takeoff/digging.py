@@ -14,8 +14,8 @@ from roofwell.physics.trench.excavation import (
     round_pit_volume_m3,
     trench_volume_m3,
 )
-from roofwell.system.dug_by import trench_width_m, value
-from roofwell.system.scheme import Basin, Overflow, Run, Scheme, Well, WellLink
+from roofwell.system.dug_by import trench_width_m
+from roofwell.system.scheme import Basin, Overflow, Run, Scheme, Well
 from roofwell.takeoff.chains import reach_m
 from roofwell.takeoff.stone import pit_part_m3
 
@@ -66,7 +66,7 @@ class Soil:
 
 def trench_bottom_m(run: Run, station_m: float, settings: Mapping[str, float]) -> float:
     """Return the elevation to which the trench of a run is dug at a station: under pipe wall and bedding, m."""
-    return run.invert_at(station_m) - run.wall_m - value(settings, "pipe_bedding")
+    return run.invert_at(station_m) - run.wall_m - settings["pipe_bedding"]
 
 
 def basin_hole_bottom_m(basin: Basin, settings: Mapping[str, float]) -> float:
@@ -76,7 +76,7 @@ def basin_hole_bottom_m(basin: Basin, settings: Mapping[str, float]) -> float:
 
 def basin_bedding_m(basin: Basin, settings: Mapping[str, float]) -> float:
     """Return the depth of stone under a basin, m: its pea stone where weep holes drain into it, else the usual bedding."""
-    return basin.pea_stone_depth_m or value(settings, "basin_bedding")
+    return basin.pea_stone_depth_m or settings["basin_bedding"]
 
 
 def holes(scheme: Scheme, settings: Mapping[str, float], *, bought: frozenset[str]) -> tuple[Hole, ...]:
@@ -84,11 +84,12 @@ def holes(scheme: Scheme, settings: Mapping[str, float], *, bought: frozenset[st
     out = [_trench(scheme, run, settings) for run in scheme.runs if run.id in bought]
     out += [_basin_pit(basin, settings) for basin in scheme.basins if basin.id in bought]
     out += [_well_pit(well) for well in scheme.wells if well.id in bought]
-    for link in scheme.links:
-        if link.of in bought or link.to in bought:
-            out.append(_link_trench(scheme, link, settings))
+    linked = {link.id for link in scheme.links if link.of in bought or link.to in bought}
+    beside = [pipe for pipe in scheme.side_pipes if pipe.id in bought | linked]
+    out += [_trench(scheme, pipe, settings) for pipe in beside]
+    known = {pipe.id for pipe in beside}
     for overflow in scheme.overflows:
-        if overflow.id in bought and reach_m(scheme, overflow) > 0:
+        if overflow.id in bought - known and reach_m(scheme, overflow) > 0:
             out.append(_overflow_trench(scheme, overflow, settings))
     return tuple(out)
 
@@ -102,8 +103,10 @@ def _filled_trench(
     return Hole(part, "trench", bank, min(bank, bedding + pipe), bedding, length_m, width_m, depth_m)
 
 
-def _inside(scheme: Scheme, part: str, settings: Mapping[str, float]) -> float:
-    """How much of a run lies in the pit of the part at its end (at least), m."""
+def _inside(scheme: Scheme, run: Run, part: str, settings: Mapping[str, float]) -> float:
+    """How much of a pipe lies in the pit of the part at its end (at least), m; a link goes from wall to wall."""
+    if any(link.id == run.id for link in scheme.links):
+        return 0.0
     well = next((w for w in scheme.wells if w.id == part), None)
     if well is not None:
         return 0.5 * min(well.pit_length_m, well.pit_width_m)
@@ -112,9 +115,9 @@ def _inside(scheme: Scheme, part: str, settings: Mapping[str, float]) -> float:
 
 
 def _trench(scheme: Scheme, run: Run, settings: Mapping[str, float]) -> Hole:
-    bedding = value(settings, "pipe_bedding")
-    first = _inside(scheme, run.from_id, settings)
-    last = max(first, run.length_m - _inside(scheme, run.to_id, settings))
+    bedding = settings["pipe_bedding"]
+    first = _inside(scheme, run, run.from_id, settings)
+    last = max(first, run.length_m - _inside(scheme, run, run.to_id, settings))
     width = trench_width_m(run.outside_diameter_m, settings)
     passed = [
         (max(first, c.station_m), min(last, c.station_m + c.length_m), c.way)
@@ -146,34 +149,12 @@ def _side_m2(run: Run, first_m: float, last_m: float, settings: Mapping[str, flo
     return float(np.trapezoid(np.maximum(ground - bottom, 0.0), stations))
 
 
-def _link_trench(scheme: Scheme, link: WellLink, settings: Mapping[str, float]) -> Hole:
-    """The level trench between two pits, from wall to wall."""
-    bedding = value(settings, "pipe_bedding")
-    wall = 0.5 * (link.outside_diameter_m - link.inside_diameter_m)
-    grounds = [well.ground_m for well in scheme.wells if well.id in (link.of, link.to)]
-    return _filled_trench(
-        link.id,
-        width_m=trench_width_m(link.outside_diameter_m, settings),
-        depth_m=max(0.0, math.fsum(grounds) / len(grounds) - link.invert_m + wall + bedding),
-        length_m=math.dist(*link.path),
-        bedding_m=bedding,
-        pipe_m=link.outside_diameter_m,
-    )
-
-
 def _overflow_trench(scheme: Scheme, overflow: Overflow, settings: Mapping[str, float]) -> Hole:
-    """The overflow's own pipe leaves the pit at the top of the stone and rises to its lip, or falls on to an outlet."""
+    """The pipe that leads an overflow's water into a second well: it leaves the pit at the top of the stone."""
     well = next(w for w in scheme.wells if w.id == overflow.of)
-    bedding = value(settings, "pipe_bedding")
+    bedding = settings["pipe_bedding"]
     inside = 0.5 * min(well.pit_length_m, well.pit_width_m)
     deep = max(0.0, well.ground_m - well.stone_top_m) + overflow.diameter_m + bedding
-    outlet = next((one for one in scheme.outlets if one.id == overflow.to), None)
-    if overflow.pipe is not None and outlet is not None:  # it falls from the lip to the outlet
-        ends = (
-            well.ground_m - overflow.pipe.upstream_invert_m,
-            outlet.ground_m - overflow.pipe.downstream_invert_m,
-        )
-        deep = max(0.0, 0.5 * math.fsum(ends)) + bedding
     return _filled_trench(
         overflow.id,
         width_m=trench_width_m(overflow.diameter_m, settings),
@@ -185,7 +166,7 @@ def _overflow_trench(scheme: Scheme, overflow: Overflow, settings: Mapping[str, 
 
 
 def _basin_pit_width_m(basin: Basin, settings: Mapping[str, float]) -> float:
-    return basin.width_m + 2 * max(basin.pea_stone_around_m, value(settings, "basin_working_space"))
+    return basin.width_m + 2 * max(basin.pea_stone_around_m, settings["basin_working_space"])
 
 
 def _basin_pit(basin: Basin, settings: Mapping[str, float]) -> Hole:

@@ -13,6 +13,7 @@ from typing import Literal, cast
 from roofwell import tables
 from roofwell.errors import InternalError
 from roofwell.takeoff.pipes import one_family, same_size
+from roofwell.units import Style
 
 EndKind = Literal["hub", "spigot", "boot", "leader", "threaded", "open", "closed"]
 
@@ -130,7 +131,7 @@ def _bushing(upper: PipeSize, lower: PipeSize) -> str:
     return "increaser" if lower.nominal_m > upper.nominal_m else "reducer"
 
 
-def between(upper: End, lower: End, *, run: str, station_m: float) -> tuple[Link, ...]:
+def between(upper: End, lower: End, *, run: str, station_m: float, style: Style) -> tuple[Link, ...]:
     """Return the pieces that must stand between two ends so that every joint fits; empty where they fit.
 
     Raises
@@ -145,11 +146,11 @@ def between(upper: End, lower: End, *, run: str, station_m: float) -> tuple[Link
         return (Link(_coupler(a, b), End("hub", a), End("hub", b), run, station_m),)
     if (upper.kind, lower.kind) == ("spigot", "hub"):
         if not a.same_nominal(b) and not one_family(a.pipe, b.pipe):
-            return _sleeve(a, b, run, station_m, short_piece_first=False)
+            return _sleeve(a, b, run, station_m, style, short_piece_first=False)
         return (Link(_bushing(a, b), End("hub", a), End("spigot", b), run, station_m),)
     if (upper.kind, lower.kind) == ("hub", "spigot"):
         if not a.same_nominal(b) and not one_family(a.pipe, b.pipe):
-            return _sleeve(a, b, run, station_m, short_piece_first=True)
+            return _sleeve(a, b, run, station_m, style, short_piece_first=True)
         return (Link(_bushing(a, b), End("spigot", a), End("hub", b), run, station_m),)
     raise InternalError(
         f"{run}: a {upper.kind} cannot meet a {lower.kind} without a piece of pipe", code="ends-cannot-join"
@@ -157,10 +158,10 @@ def between(upper: End, lower: End, *, run: str, station_m: float) -> tuple[Link
 
 
 def _sleeve(
-    a: PipeSize, b: PipeSize, run: str, station_m: float, *, short_piece_first: bool
+    a: PipeSize, b: PipeSize, run: str, station_m: float, style: Style, *, short_piece_first: bool
 ) -> tuple[Link, ...]:
     """Other family and other size into a hub: a flexible sleeve and a short piece of the hub's own pipe."""
-    stub = tables.assumption("pipe-stub").value_si
+    stub = tables.assumption("pipe-stub", style).value_si
     sleeve = Link("reducing-adapter", End("hub", a), End("hub", b), run, station_m)
     own = a if short_piece_first else b
     piece = Link("pipe", End("spigot", own), End("spigot", own), run, station_m, stub)

@@ -51,13 +51,13 @@ def _sticks(count: int) -> str:
     return f"{count} stick" if count == 1 else f"{count} sticks"
 
 
-def _identity(link: Link) -> tuple[str, str]:
+def _identity(link: Link, style: Style) -> tuple[str, str]:
     """The price book's key of a fitting, by its larger size, and its wording."""
     a, b = sorted((link.upper.size, link.lower.size), key=lambda size: (size.nominal_m, size.pipe))
     key, what = f"fitting:{link.kind}:{size_key(b.nominal_m)}", fitting_kind(link.kind).what
     if a == b:
-        return key, f"{size_text(b.nominal_m)} {what}, for {stick_of(b).what}"
-    sizes = f"{size_text(a.nominal_m)} {stick_of(a).what} to {size_text(b.nominal_m)} {stick_of(b).what}"
+        return key, f"{size_text(b.nominal_m)} {what}, for {stick_of(b, style).what}"
+    sizes = f"{size_text(a.nominal_m)} {stick_of(a, style).what} to {size_text(b.nominal_m)} {stick_of(b, style).what}"
     return key, f"{what}, {sizes}"
 
 
@@ -72,7 +72,7 @@ def fitting_lines(chains: Iterable[Chain], style: Style) -> list[Item]:
             if link.kind != "pipe" and link.counted:
                 at = f" at {station(link.station_m, style)}" if chain.stationed else ""
                 place = f"{link.run}{at}"
-                found.setdefault(_identity(link), []).append(place)
+                found.setdefault(_identity(link, style), []).append(place)
     return [
         line(key, "fittings", what, float(len(places)), "each", ", ".join(places), _sum(places))
         for (key, what), places in found.items()

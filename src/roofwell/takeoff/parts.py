@@ -6,8 +6,8 @@ import math
 from collections.abc import Mapping, Sequence
 
 from roofwell import tables
-from roofwell.system.dug_by import value
 from roofwell.system.scheme import Basin, Scheme, Well
+from roofwell.system.well_words import cloth_faces
 from roofwell.tables.fabrics import opening_words
 from roofwell.takeoff.digging import Hole
 from roofwell.takeoff.geotextile import lining
@@ -110,7 +110,7 @@ def stone_lines(
     style: Style,
 ) -> list[Item]:
     """Return each stone in tons (or metric tons) up to the next half, with volume and density."""
-    density, waste = value(settings, "stone_density"), value(settings, "waste")
+    density, waste = settings["stone_density"], settings["waste"]
     per_bulk = density / (bulk(1.0, style)[0] / mass(1.0, style)[0])
     unit, bulk_unit = mass(1.0, style)[1], bulk(1.0, style)[1]
     bodies = {well.id: bodies_m3(well) for well in wells}
@@ -150,14 +150,14 @@ def _stone_words(key: str, wells: Sequence[Well]) -> str:
 
 def geotextile_lines(wells: Sequence[Well], settings: Mapping[str, float], style: Style) -> list[Item]:
     """Return the geotextile with laps, whole square yards or square meters."""
-    lap = value(settings, "lap")
+    lap = settings["lap"]
     lined = [(well, lining(well, lap)) for well in wells if well.geotextile or well.top_stone_m > 0]
     if not lined:
         return []
     gross = math.fsum(area.gross_m2 for _, area in lined)
     quantity, unit = cloth(gross, style)
     note = "; ".join(
-        f"{well.id} {', '.join(_faces(well))}: {cloth(area.net_m2, style)[0]:.1f} net, "
+        f"{well.id}: {cloth_faces(well)}; {cloth(area.net_m2, style)[0]:.1f} net, "
         f"{cloth(area.gross_m2, style)[0]:.1f} {unit} with {show_length(lap, style)} laps"
         for well, area in lined
     )
@@ -165,10 +165,6 @@ def geotextile_lines(wells: Sequence[Well], settings: Mapping[str, float], style
     return [
         line("geotextile", "geotextile", _cloth_words(wells, style), up(quantity, 1.0), unit, places, note)
     ]
-
-
-def _faces(well: Well) -> tuple[str, ...]:
-    return (*well.geotextile, *(("under the top stone",) if well.top_stone_m > 0 else ()))
 
 
 def _cloth_words(wells: Sequence[Well], style: Style) -> str:

@@ -37,7 +37,7 @@ class Passed:
 
 def passed(scheme: Scheme, settings: Mapping[str, float], *, bought: frozenset[str]) -> tuple[Passed, ...]:
     """Return what the new runs (ids in ``bought``) pass."""
-    outside = {run.id: run.outside_diameter_m for run in scheme.runs}
+    outside = {run.id: run.outside_diameter_m for run in scheme.buried}
     return tuple(
         Passed(crossing, trench_width_m(outside[crossing.run], settings))
         for crossing in scheme.paved

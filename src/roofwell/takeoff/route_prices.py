@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 
 from roofwell.job import model
 from roofwell.physics.trench.route_zones import Way
-from roofwell.system.dug_by import value
 from roofwell.system.facts import Survey
 from roofwell.system.route_ground import Trench
 from roofwell.system.route_weights import RouteWeights, table_weights
@@ -102,7 +101,7 @@ def _a_length(rates: _Rates, trench: Trench, pipe: str, nominal_m: float) -> tup
     By hand beside a marked line digging takes as many times longer as the table of routes says.
     """
     settings = rates.survey.settings
-    bedding, swell = value(settings, "pipe_bedding"), value(settings, "swell")
+    bedding, swell = settings["pipe_bedding"], settings["swell"]
     dug = trench.width_m * (trench.shallowest_m + bedding)
     out = trench.width_m * bedding + math.pi / 4 * trench.outside_m**2
     machine = rates.each("excavator", "day") / work_rate("machine-day").rate_per_hour
@@ -110,8 +109,8 @@ def _a_length(rates: _Rates, trench: Trench, pipe: str, nominal_m: float) -> tup
         rates.hours("dig-trench-machine") + machine / work_rate("dig-trench-machine").rate_per_hour
     )
     back = max(0.0, dug - out) * rates.hours("backfill")
-    stick = stick_of(pipe_size(pipe, nominal_m))
-    stone = trench.width_m * bedding * value(settings, "stone_density")
+    stick = stick_of(pipe_size(pipe, nominal_m), rates.survey.style)
+    stone = trench.width_m * bedding * settings["stone_density"]
     once = (
         rates.each(f"pipe:{pipe}:{size_key(nominal_m)}", "stick") / stick.laid_m
         + rates.hours("lay-pipe")

@@ -6,7 +6,6 @@ import math
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 
-from roofwell.system.dug_by import value
 from roofwell.system.facts import Survey
 from roofwell.system.scheme import Scheme
 from roofwell.takeoff import digging, lines, parts, paving, work
@@ -48,14 +47,14 @@ def take_off(
     bought = _new(scheme, frozenset(existing))
     basins = [basin for basin in scheme.basins if basin.id in bought]
     wells = [well for well in scheme.wells if well.id in bought]
-    waste, swell = value(settings, "waste"), value(settings, "swell")
-    plans, chains = cut(chains_of(scheme, bought=bought))
+    waste, swell = settings["waste"], settings["swell"]
+    plans, chains = cut(chains_of(scheme, bought=bought, style=style), style)
     dug = digging.holes(scheme, settings, bought=bought)
     soil = digging.soil_of(dug, swell)
     passed = paving.passed(scheme, settings, bought=bought)
     stone = parts.stone_volumes(wells, dug)
     stone_m3 = math.fsum(volume for places in stone.values() for _, volume in places)
-    geotextile_m2 = math.fsum(lining(well, value(settings, "lap")).gross_m2 for well in wells)
+    geotextile_m2 = math.fsum(lining(well, settings["lap"]).gross_m2 for well in wells)
     fittings = lines.fitting_lines(chains, style)
     hours = work.hour_lines(
         dug,
@@ -87,7 +86,7 @@ def take_off(
     return Takeoff(
         items=priced,
         stone_m3=stone_m3,
-        stone_kg=stone_m3 * value(settings, "stone_density"),
+        stone_kg=stone_m3 * settings["stone_density"],
         excavation_m3=soil.bank_m3,
         spoil_m3=soil.loose_m3,
         geotextile_m2=geotextile_m2,

@@ -11,6 +11,9 @@ from roofwell.units.dimension import EXAMPLES, NOUNS, Dimension, Quantity
 from roofwell.units.grammar import PER_WORDS, UNITLESS, Parser, Reading, improper_fraction
 from roofwell.units.scanning import Token, scan, short
 
+TIMES = frozenset({"x", "by"})
+"""What stands between length and width of an area."""
+
 
 def parse(text: str, dimension: Dimension, *, bare_unit: str | None = None) -> Quantity:
     """Read a quantity of one kind from what a person typed.
@@ -60,7 +63,12 @@ def parse(text: str, dimension: Dimension, *, bare_unit: str | None = None) -> Q
 def _quantity(text: str, dimension: Dimension, bare_unit: str | None) -> Quantity:
     if dimension is Dimension.MONEY and bare_unit == "$":
         bare_unit = None
-    reading = Parser(scan(text), dimension, has_bare_unit=bare_unit is not None).whole()
+    tokens = scan(text)
+    sides = _sides(tokens) if dimension is Dimension.AREA else None
+    if sides is not None:
+        reading = _rectangle(*sides)
+    else:
+        reading = Parser(tokens, dimension, has_bare_unit=bare_unit is not None).whole()
     if reading.number is not None:
         reading = _bare(reading, reading.number, dimension, bare_unit)
     if dimension not in reading.kinds:
@@ -71,6 +79,30 @@ def _quantity(text: str, dimension: Dimension, bare_unit: str | None) -> Quantit
     elif dimension is Dimension.FREQUENCY:
         value *= factors.YEAR_S
     return Quantity(text, _to_float(value), dimension, value)
+
+
+def _sides(tokens: list[Token]) -> tuple[list[Token], list[Token]] | None:
+    """Return the two lengths of an area that is typed as length times width, as a roof is taped."""
+    at = next((i for i, t in enumerate(tokens) if t.kind == "unit" and t.text.lower() in TIMES), None)
+    return None if at is None else (tokens[:at], tokens[at + 1 :])
+
+
+def _rectangle(length: list[Token], width: list[Token]) -> Reading:
+    value = Fraction(1)
+    for side in (length, width):
+        if not side:
+            raise QuantityError("one of the two sides is missing", code="quantity-unclear")
+        reading = Parser(side, Dimension.LENGTH).whole()
+        if reading.number is not None:
+            raise QuantityError(
+                f"{reading.number.text} has no unit; each side needs its own", code="quantity-unit-missing"
+            )
+        if Dimension.LENGTH not in reading.kinds:
+            raise QuantityError(f"one side is {NOUNS[reading.kinds[0]]}", code="quantity-wrong-kind")
+        if reading.value < 0:
+            raise QuantityError("a side is below zero", code="quantity-unclear")
+        value *= reading.value
+    return Reading(value, (Dimension.AREA,))
 
 
 def _to_float(value: Fraction) -> float:

@@ -1,26 +1,70 @@
-"""Nine answers for a document as it stands on the page: read, designed, drawn; a newer edit stops the older.
+"""Nine answers for a document as it stands on the page: read, designed; a newer edit stops the older.
 
-One thread designs; what a page asks for while it is busy replaces what that page asked for before.
+One thread designs; what a page asks for while it is busy replaces what that page asked for before. What was designed last
+is kept for a while: the storm, what lies beyond and the papers of the same document need no second search.
 """
 
 from __future__ import annotations
 
+import hashlib
+import itertools
+import os
 import shutil
 import tempfile
 import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections import OrderedDict
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any, Generic, TypeVar
 
-from roofwell.design import Design, design
+from roofwell.design import Design, Standing, look_further, stand
+from roofwell.design.further import Part
+from roofwell.errors import InputError
 from roofwell.job import Reading
+from roofwell.job.model import Job
+from roofwell.job.problems import Problem
 from roofwell.job.reading import read_text
+from roofwell.papers import Paper
 from roofwell.store import Store
+
+KEPT = 4  # designs; one holds some megabytes of rain
+PAGES = 500  # marks of open pages, so that nobody fills the memory with them
+T = TypeVar("T")
+Look = Callable[[str], None]
+_RAIN: dict[str, Any] = {"table": None, "record": None, "depths": ()}
 
 
 class Outdated(Exception):
-    """A newer edit of the same page came in; nobody waits for this answer any more."""
+    """A newer edit of the same page came in, or the page was closed; nobody waits for this answer any more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stood:
+    """A document designed; ``problems``: rain files that it names and that cannot be used, beside what reading found."""
+
+    standing: Standing | None
+    problems: tuple[Problem, ...] = ()
+
+
+class _Kept(Generic[T]):
+    """What was made last, by its mark."""
+
+    def __init__(self) -> None:
+        self._values: OrderedDict[str, T] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def recall(self, key: str) -> T | None:
+        with self._lock:
+            if key in self._values:
+                self._values.move_to_end(key)
+            return self._values.get(key)
+
+    def remember(self, key: str, value: T) -> None:
+        with self._lock:
+            self._values[key] = value
+            while len(self._values) > KEPT:
+                self._values.popitem(last=False)
 
 
 @dataclass(slots=True)
@@ -28,52 +72,125 @@ class Answering:
     """Designs documents one at a time. ``store`` has the files that a job names."""
 
     store: Store
-    _folders: dict[str, tuple[tuple[str, ...], Path]] = field(default_factory=dict)
+    _folders: dict[tuple[str, ...], Path] = field(default_factory=dict)
     _busy: threading.Lock = field(default_factory=threading.Lock)
     _newest: dict[str, int] = field(default_factory=dict)
+    _numbers: Iterator[int] = field(default_factory=lambda: itertools.count(1))
     _counting: threading.Lock = field(default_factory=threading.Lock)
     _root: Path = field(default_factory=lambda: Path(tempfile.mkdtemp(prefix="roofwell-files-")))
+    _stood: _Kept[Stood] = field(default_factory=_Kept)
+    _whole: _Kept[Design] = field(default_factory=_Kept)
+    _papers: _Kept[bytes] = field(default_factory=_Kept)
 
-    def reading(self, job: str, document: str) -> Reading:
-        """Read the text of a document beside the files of its job."""
-        return read_text(document, folder=self.folder(job))
+    def reading(self, job: str, document: str, number: int | None = None) -> Reading:
+        """Read the text of a document beside the files of its job; with ``number``, as they stood with that version."""
+        return read_text(document, folder=self.folder(job, number))
 
-    def design(self, reading: Reading, *, page: str, beyond: bool = True) -> Design | None:
-        """Design what could be read; None where nothing could. ``beyond``: with what lies beyond the design storm.
+    def stand(self, reading: Reading, *, page: str, progress: Look | None = None) -> Stood:
+        """Design what could be read, without what lies beyond the design storm.
+
+        A rain file that cannot be used is told among the problems and counts as missing.
 
         Raises
         ------
         Outdated
             If the same page asks again before this is done.
+        InputError
+            If another file that the job names cannot be used.
         """
         mine = self._ticket(page)
-        with self._busy:
-            self._look(page, mine)
-            if reading.job is None:
-                return None
-            return design(
-                reading.job,
-                folder=reading.folder,
-                document=reading.document,
-                progress=lambda words: self._look(page, mine),
-                beyond=beyond,
-            )
+        if reading.job is None:
+            return Stood(None)
 
-    def folder(self, job: str) -> Path:
-        """Return a folder that holds the files of a job as the store has them."""
-        files = self.store.files(job)
-        state = tuple(f"{file.name}:{file.sha256}" for file in files)
+        def look(words: str) -> None:
+            self._look(page, mine)
+            if progress is not None:
+                progress(words)
+
+        key = _key(reading)
+        with self._busy:
+            look("")
+            kept = self._stood.recall(key)
+            if kept is None:
+                kept = _stand(reading, look)
+                self._stood.remember(key, kept)
+            return kept
+
+    def design(self, reading: Reading, *, page: str, beyond: bool = True) -> Design | None:
+        """Design what could be read; None where nothing could. ``beyond``: with what lies beyond the design storm."""
+        standing = self.stand(reading, page=page).standing
+        if standing is None or not beyond:
+            return standing.design if standing is not None else None
+        *_, (_, whole) = self.further(reading, page=page)
+        return whole
+
+    def further(
+        self, reading: Reading, *, page: str, progress: Look | None = None
+    ) -> Iterator[tuple[Part, Design]]:
+        """Yield the Design with each part that lies beyond; all of it at once where it is known.
+
+        Raises
+        ------
+        Outdated
+            If the page asks for answers, or for this again, meanwhile.
+        """
+        key, asks = _key(reading), self._newest.get(page, 0)
+        mine = self._ticket(f"{page} beyond")
+
+        def look(words: str) -> None:
+            if self._newest.get(page, 0) != asks:
+                raise Outdated
+            self._look(f"{page} beyond", mine)
+            if progress is not None:
+                progress(words)
+
+        if reading.job is None:
+            return
+        whole = self._whole.recall(key)
+        if whole is not None:
+            yield "years", whole
+            yield "beyond", whole
+            return
+        stood = self._stood.recall(key) or self.stand(reading, page=f"{page} stands", progress=look)
+        assert stood.standing is not None
+        for part, design in look_further(stood.standing, look):
+            look("")
+            if part == "beyond":
+                self._whole.remember(key, design)
+            yield part, design
+
+    def paper(self, reading: Reading, paper: Paper, design: Design) -> bytes:
+        """Return a paper of a document with its whole Design; made once while it is fresh."""
+        key = f"{paper.name} {_key(reading)}"
+        content = self._papers.recall(key)
+        if content is None:
+            content = paper.make(design)
+            self._papers.remember(key, content)
+        return content
+
+    def folder(self, job: str, number: int | None = None) -> Path:
+        """Return a folder that holds the files of a job: as they are, or as they stood last with a version."""
+        files = self.store.files(job, number)
+        state = (job, *(f"{file.name}:{file.sha256}" for file in files))
         with self._counting:
-            known = self._folders.get(job)
-            if known is not None and known[0] == state:
-                return known[1]
-            folder = Path(tempfile.mkdtemp(dir=self._root))
-            for file in files:
-                path = folder / file.name.replace("\\", "/")
-                path.parent.mkdir(parents=True, exist_ok=True)
-                path.write_bytes(self.store.file(job, file.name))
-            self._folders[job] = (state, folder)
+            folder = self._folders.get(state)
+            if folder is None:
+                folder = Path(tempfile.mkdtemp(dir=self._root))
+                for file in files:
+                    self._lay(job, file.sha256, folder / file.name.replace("\\", "/"))
+                self._folders[state] = folder
             return folder
+
+    def _lay(self, job: str, sha256: str, path: Path) -> None:
+        """Put a file where a design looks for it; the bytes of one content are written once."""
+        once = self._root / sha256
+        if not once.exists():
+            once.write_bytes(self.store.content(job, sha256))
+        path.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            os.link(once, path)
+        except OSError:  # a disk that knows no links
+            shutil.copyfile(once, path)
 
     def close(self) -> None:
         """Take the copies of the files away."""
@@ -81,19 +198,46 @@ class Answering:
 
     def _ticket(self, page: str) -> int:
         with self._counting:
-            self._newest[page] = self._newest.get(page, 0) + 1
-            return self._newest[page]
+            number = next(self._numbers)
+            self._newest.pop(page, None)
+            self._newest[page] = number  # last again: the pages that asked longest ago are forgotten first
+            while len(self._newest) > PAGES:
+                del self._newest[next(iter(self._newest))]
+            return number
 
     def _look(self, page: str, mine: int) -> None:
         if self._newest.get(page) != mine:
             raise Outdated
 
 
-@contextmanager
-def answering(store: Store) -> Iterator[Answering]:
-    """Answer for the jobs of a store, and clean up."""
-    one = Answering(store)
-    try:
-        yield one
-    finally:
-        one.close()
+def _stand(reading: Reading, look: Look) -> Stood:
+    """Design what could be read; a rain file that turns out to be none is left out of it."""
+    job, problems = reading.job, list[Problem]()
+    assert job is not None
+    while True:
+        try:
+            standing = stand(job, folder=reading.folder, document=reading.document, progress=look)
+        except InputError as error:
+            leaf, left = _without_rain(job, error)
+            if left is None:
+                raise
+            job = left
+            problems.append(leaf)
+        else:
+            return Stood(standing, tuple(problems))
+
+
+def _without_rain(job: Job, error: InputError) -> tuple[Problem, Job | None]:
+    """Return what is wrong with the rain that a refusal names (``rain.record: gauge.csv: ...``), and the job without it."""
+    path, _, rest = error.message.partition(": ")
+    read, _, message = rest.partition(": ")
+    problem = Problem(path, None, read, message or rest, error.code)
+    section, _, leaf = path.partition(".")
+    if section != "rain" or leaf not in _RAIN or getattr(job.rain, leaf) == _RAIN[leaf]:
+        return problem, None
+    return problem, job.model_copy(update={"rain": job.rain.model_copy(update={leaf: _RAIN[leaf]})})
+
+
+def _key(reading: Reading) -> str:
+    """Return a mark of what is designed: the document with the files beside it."""
+    return hashlib.sha256(f"{reading.folder}\n{reading.document!r}".encode()).hexdigest()

@@ -11,17 +11,20 @@ from typing import Any
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, PlainTextResponse, Response
+from starlette.exceptions import HTTPException
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
 from roofwell import __version__
 from roofwell.errors import ConflictError, InputError, RoofwellError
 from roofwell.store import Store
-from roofwell.web import access, answers, jobs, papers
+from roofwell.web import access, answers, files, first, further, grounds, jobs, papers, storm
 from roofwell.web.answering import Answering, Outdated
 from roofwell.web.gate import Gate, GateMiddleware
+from roofwell.web.shown import Refused
 
 NOT_THERE = frozenset({"job-unknown", "version-unknown", "file-unknown", "paper-unknown", "example-unknown"})
+REFUSALS: tuple[int | str, ...] = (400, 401, 403, 404, 405, 408, 409, 413, 422, 429, 507)
 NO_PAGE = (
     "The page was not built. Install Roofwell from its wheel, or run: "
     "npm --prefix page ci && npm --prefix page run build"
@@ -37,14 +40,22 @@ def make_app(store: Store, gate: Gate, *, static: Path | None = None) -> FastAPI
         app.state.answering.close()
         store.close()
 
-    app = FastAPI(title="Roofwell", version=__version__, lifespan=life, docs_url=None, redoc_url=None)
+    app = FastAPI(
+        title="Roofwell",
+        version=__version__,
+        lifespan=life,
+        docs_url=None,
+        redoc_url=None,
+        responses={status: {"model": Refused} for status in REFUSALS},
+    )
     app.state.store, app.state.gate, app.state.answering = store, gate, Answering(store)
     app.add_middleware(GateMiddleware, gate=gate)
-    for routes in (access, jobs, answers, papers):
+    for routes in (access, jobs, files, answers, further, storm, first, papers, grounds):
         app.include_router(routes.router)
     app.add_exception_handler(RoofwellError, _told)
     app.add_exception_handler(Outdated, _outdated)
     app.add_exception_handler(RequestValidationError, _not_understood)
+    app.add_exception_handler(HTTPException, _by_status)
     folder = static or Path(str(resources.files("roofwell.web") / "static"))
     if (folder / "index.html").is_file():
         app.mount("/", PageFiles(directory=folder, html=True))
@@ -85,4 +96,13 @@ def _not_understood(request: Request, error: Exception) -> JSONResponse:
     return JSONResponse(
         {"code": "request-not-understood", "message": f"{where}: {first.get('msg', 'not understood')}"},
         status_code=422,
+    )
+
+
+def _by_status(request: Request, error: Exception) -> JSONResponse:
+    assert isinstance(error, HTTPException)
+    words = {404: ("not-there", "there is nothing under this address"), 405: ("not-this-way", "not asked so")}
+    code, message = words.get(error.status_code, ("request-not-understood", str(error.detail)))
+    return JSONResponse(
+        {"code": code, "message": message}, status_code=error.status_code, headers=error.headers
     )

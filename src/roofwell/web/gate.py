@@ -108,7 +108,9 @@ class GateMiddleware:
         async def with_headers(message: dict[str, object]) -> None:
             if message["type"] == "http.response.start":
                 headers = list(message.get("headers", []))  # type: ignore[call-overload]
-                headers += [(k.lower().encode(), v.encode()) for k, v in HEADERS.items()]
+                own = {name for name, _ in headers}
+                policy = [(k.lower().encode(), v.encode()) for k, v in HEADERS.items()]
+                headers += [header for header in policy if header[0] not in own]
                 message = {**message, "headers": headers}
             await send(message)
 

@@ -117,9 +117,12 @@ def open_job(id: str, request: Request, number: int | None = None) -> Opened:
     """Return a job with one of its versions, the newest where none is named."""
     store = _store(request)
     version = store.version(id, number)
-    reading = request.app.state.answering.reading(id, version.document)
+    reading = request.app.state.answering.reading(id, version.document, number)
     return Opened(
-        summary=store.job(id), version=version, values=plain(reading.document), files=list(store.files(id))
+        summary=store.job(id),
+        version=version,
+        values=plain(reading.document),
+        files=list(store.files(id, number)),
     )
 
 

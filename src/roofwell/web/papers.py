@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
+from pydantic import BaseModel
 
 from roofwell.errors import InputError
-from roofwell.papers import PAPERS
-from roofwell.web.answering import Answering
+from roofwell.papers import PAPERS, Paper
+from roofwell.web.answering import Answering, Look
+from roofwell.web.stream import Event, EventStream, stream
 
 router = APIRouter(prefix="/api", tags=["papers"])
 
@@ -26,30 +29,65 @@ class PaperSummary:
     what: str
 
 
+class Made(BaseModel):
+    """Event ``made``: where the paper is fetched, as seen from the page."""
+
+    url: str
+
+
 @router.get("/papers")
 def list_papers() -> list[PaperSummary]:
     """Return every paper that there is."""
     return [PaperSummary(paper.name, paper.file, paper.what) for paper in PAPERS.values()]
 
 
-@router.get("/jobs/{id}/papers/{name}")
-def make_paper(id: str, name: str, request: Request, number: int | None = None) -> Response:
+@router.get(
+    "/jobs/{id}/papers/{name}",
+    response_class=Response,
+    responses={200: {"content": {media: {} for media in MEDIA.values()}}},
+)
+def get_paper(id: str, name: str, request: Request, number: int | None = None) -> Response:
     """Make one paper of a saved version, the newest where none is named."""
+    paper = _paper(name)
+    content = _made(request.app.state.answering, id, paper, number, page=uuid.uuid4().hex)
+    return Response(
+        content,
+        media_type=MEDIA[paper.file[paper.file.rindex(".") :]],
+        headers={"Content-Disposition": f'inline; filename="{paper.file}"', "Cache-Control": "no-store"},
+    )
+
+
+@router.post("/jobs/{id}/papers/{name}/make", response_class=EventStream, responses={200: {"model": Made}})
+def make_paper(id: str, name: str, request: Request, number: int | None = None) -> EventStream:
+    """Make a paper as ``get_paper`` does, telling how far it is; event ``made`` says where it lies. Leaving stops it."""
+    answering: Answering = request.app.state.answering
+    paper = _paper(name)
+    number = number or answering.store.job(id).head
+    page = uuid.uuid4().hex
+
+    def work(look: Look) -> Iterator[Event]:
+        _made(answering, id, paper, number, page=page, look=look)
+        yield "made", Made(url=f"api/jobs/{id}/papers/{name}?number={number}").model_dump()
+
+    return stream(work)
+
+
+def _paper(name: str) -> Paper:
     if name not in PAPERS:
         raise InputError(f"there is no paper {name[:40]}", code="paper-unknown")
-    answering: Answering = request.app.state.answering
-    reading = answering.reading(id, answering.store.version(id, number).document)
-    if reading.problems or reading.job is None:
+    return PAPERS[name]
+
+
+def _made(
+    answering: Answering, id: str, paper: Paper, number: int | None, *, page: str, look: Look | None = None
+) -> bytes:
+    reading = answering.reading(id, answering.store.version(id, number).document, number)
+    if reading.problems or answering.stand(reading, page=page, progress=look).problems:
         raise InputError(
             "the document has things to put right first; no paper is made from it",
             code="document-has-problems",
         )
-    designed = answering.design(reading, page=uuid.uuid4().hex)
-    assert designed is not None
-    paper = PAPERS[name]
-    suffix = paper.file[paper.file.rindex(".") :]
-    return Response(
-        paper.make(designed),
-        media_type=MEDIA[suffix],
-        headers={"Content-Disposition": f'inline; filename="{paper.file}"'},
-    )
+    *_, (_, design) = answering.further(reading, page=page, progress=look)
+    if look is not None:
+        look(f"setting {paper.file}")
+    return answering.paper(reading, paper, design)

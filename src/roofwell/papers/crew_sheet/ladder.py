@@ -19,6 +19,7 @@ from roofwell.papers.drawing.model import known
 from roofwell.papers.drawing.way import Way, joins, unroll
 from roofwell.papers.texts import Say, several
 from roofwell.physics.trench import route
+from roofwell.system import side_pipes
 from roofwell.system.facts import FeatureFact
 from roofwell.system.pipe_ends import ENDS, pipe_end
 from roofwell.system.scheme import PipeFitting, Run, Scheme
@@ -78,9 +79,14 @@ class Ladder:
     steps: tuple[Rung | Bar, ...]
 
     @property
+    def key(self) -> str:
+        """What tells it from every other ladder: the part at its upper end, or the pipe of an overflow or link."""
+        return self.way.part
+
+    @property
     def start(self) -> str:
         """The part at the upper end."""
-        return self.way.part
+        return self.way.runs[0].from_id
 
     @property
     def end(self) -> str:
@@ -100,15 +106,14 @@ class Ladder:
 
 def standing(design: Design) -> frozenset[str]:
     """Return the labels of runs, basins and wells that stand already: nobody digs for them."""
-    job = design.job
-    named = (job.runs, job.basins, job.wells, job.overflows)
-    return frozenset(id for table in named for id, part in table.items() if part.state == "existing")
+    return side_pipes.standing(design.job)
 
 
 def ways(scheme: Scheme) -> tuple[tuple[Way, str | None], ...]:
-    """Return every way of digging: each run stands on exactly one; the longest to each end comes whole.
+    """Return every way of digging: each pipe stands on exactly one; the longest to each end comes whole.
 
-    The second value is the part where a branch meets the way that is dug before it.
+    The second value is the part where a branch meets the way that is dug before it; a link meets its second well. Pipes of
+    overflows and links come last, each by itself.
     """
     out = []
     for spout, met in joins(scheme).items():
@@ -128,6 +133,9 @@ def ways(scheme: Scheme) -> tuple[tuple[Way, str | None], ...]:
         meets = scheme.run_from(own[-1].to_id)
         until = own[-1].to_id if meets is not None else None
         out.append((unroll(scheme, run.from_id, until=own[-1].to_id), until))
+    links = {link.id for link in scheme.links}
+    for pipe in scheme.side_pipes:
+        out.append((Way(pipe.id, (pipe,), (0.0,)), pipe.to_id if pipe.id in links else None))
     return tuple((way, until) for way, until in out if way.runs)
 
 

@@ -10,7 +10,6 @@ from roofwell.design.result import Design
 from roofwell.papers.crew_sheet.ladder import Ladder, standing
 from roofwell.papers.drawing.model import known
 from roofwell.papers.texts import Say
-from roofwell.system.dug_by import value
 from roofwell.system.pipe_ends import Wall, pipe_end
 from roofwell.system.scheme import Basin, Overflow, Run, Well
 from roofwell.takeoff.digging import basin_bedding_m, basin_hole_bottom_m
@@ -29,8 +28,18 @@ class Mark:
 
 
 def wells_on(design: Design, ladder: Ladder) -> tuple[Well, ...]:
-    """Return the new wells at the ends of a ladder's runs, in the order of the scheme."""
-    ids = {run.to_id for run in ladder.way.runs} - standing(design)
+    """Return the new wells that are dug with a ladder, in the order of the scheme: those at the ends of its runs.
+
+    With the pipe of an overflow or link come the wells at its ends that no run reaches.
+    """
+    scheme, run = design.scheme, ladder.way.runs[0]
+    if run in scheme.side_pipes:
+        ids = {part for part in (run.from_id, run.to_id) if not scheme.runs_to(part)}
+        earlier = scheme.side_pipes[: scheme.side_pipes.index(run)]
+        ids -= {part for pipe in earlier for part in (pipe.from_id, pipe.to_id)}
+    else:
+        ids = {run.to_id for run in ladder.way.runs}
+    ids -= standing(design)
     return tuple(well for well in design.scheme.wells if well.id in ids)
 
 
@@ -140,4 +149,4 @@ def _over_lip(design: Design, basin: Basin, say: Say) -> str:
 
 def on_the_pipe_m(design: Design, run: Run) -> float:
     """Return how much less the rod reads on the inside bottom of a laid pipe than on its trench, m."""
-    return run.wall_m + value(design.survey.settings, "pipe_bedding")
+    return run.wall_m + design.survey.settings["pipe_bedding"]

@@ -51,7 +51,7 @@ def section(design: Design, ladder: Ladder) -> Drawing:
     items += _ground(design, ladder, right)
     items += _heads(design, ladder, max(levels))
     return Drawing(
-        name=f"crew-{ladder.start}",
+        name=f"crew-{ladder.key}",
         title=f"From {ladder.start} to {ladder.end}",
         items=tuple(items),
         bounds=(-_BEFORE_M, bottom, right, top),

@@ -67,8 +67,8 @@ def sheet_data(design: Design, options: CrewOptions) -> dict[str, Any]:
     band = contents.band(design)
     works, hold = {}, 1
     for one in found:
-        works[one.start] = work(design, one, pencil, first_hold=hold)
-        hold += sum(line.kind == "hold" for line in works[one.start].lines)
+        works[one.key] = work(design, one, pencil, first_hold=hold)
+        hold += sum(line.kind == "hold" for line in works[one.key].lines)
     overleaf, tries = Overleaf(), 0
     while True:
         sides = sides_of(design, found, works, band_pt(band), overleaf)
@@ -105,9 +105,9 @@ def _data(
             {
                 "title": titles[n],
                 "others": _others(titles, n),
-                "blocks": [_block(design, block, pencil, works[block.ladder.start]) for block in side],
-                "stops": _gathered([works[block.ladder.start].stops for block in side]),
-                "rain": _gathered([works[block.ladder.start].rain for block in side]),
+                "blocks": [_block(design, block, pencil, works[block.ladder.key]) for block in side],
+                "stops": _gathered([works[block.ladder.key].stops for block in side]),
+                "rain": _gathered([works[block.ladder.key].rain for block in side]),
             }
             for n, side in enumerate(sides)
         ],

@@ -54,7 +54,7 @@ class Block:
 
 @dataclass(frozen=True, slots=True)
 class Overleaf:
-    """What goes overleaf because a side took more room than was reckoned; ladders by the part where they start.
+    """What goes overleaf because a side took more room than was reckoned; ladders by their key.
 
     ``rungs`` fewer on the first side and ``rest`` fewer on the others; ``words`` whose order of work has a side of its
     own; ``apart`` that begin a side.
@@ -76,7 +76,7 @@ class Overleaf:
         rungs, rest, words, apart = dict(self.rungs), dict(self.rest), set(self.words), set(self.apart)
         for side, over in zip(sides, over_pt, strict=True):
             block, rows = side[-1], math.ceil(over / ROW_PT)
-            start = block.ladder.start
+            start = block.ladder.key
             if over <= 0:
                 continue
             if len(side) > 1:
@@ -108,19 +108,19 @@ def sides_of(
     sides: list[list[Block]] = []
     left = 0.0
     for one in found:
-        words = one.start not in overleaf.words
-        high = _block_pt(design, one, works[one.start], words=words)
-        if one.until is not None and high <= left and words and one.start not in overleaf.apart:
+        words = one.key not in overleaf.words
+        high = _block_pt(design, one, works[one.key], words=words)
+        if one.until is not None and high <= left and words and one.key not in overleaf.apart:
             sides[-1].append(Block(one, one.steps, True, True, True))
             left -= high
             continue
         over = high - room
-        rows = len(one.steps) - max(0, math.ceil(over / ROW_PT)) - overleaf.rungs.get(one.start, 0)
+        rows = len(one.steps) - max(0, math.ceil(over / ROW_PT)) - overleaf.rungs.get(one.key, 0)
         first, rest = _split(list(one.steps), max(rows, _LEAST_ROWS))
         sides.append([Block(one, tuple(first), True, words and not rest, words)])
         left = room - high if one.until is not None else 0.0
         while rest:
-            here, rest = _split(rest, max(whole - overleaf.rest.get(one.start, 0), _LEAST_ROWS))
+            here, rest = _split(rest, max(whole - overleaf.rest.get(one.key, 0), _LEAST_ROWS))
             sides.append([Block(one, tuple(here), False, words and not rest, False)])
             left = room - _TITLE_PT - _LADDER_HEAD_PT - ROW_PT * len(here)
         if not words:

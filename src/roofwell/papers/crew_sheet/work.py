@@ -20,10 +20,9 @@ from roofwell.papers.crew_sheet.readings import ReadingStyle, unit_word, write
 from roofwell.papers.drawing.model import known
 from roofwell.papers.fill_words import brought, fill_of, fill_words
 from roofwell.papers.texts import Say, several
-from roofwell.system.dug_by import value
 from roofwell.system.lids import observation_pipes
 from roofwell.system.scheme import Well
-from roofwell.system.well_words import laid_words
+from roofwell.system.well_words import cloth_faces, laid_words
 
 _OF_A_WELL = frozenset(f"{no}{fact}" for no in ("", "no-") for fact in ("fabric", "fill", "deep"))
 """What one well has and another may not: judged for each, not for the whole ladder."""
@@ -77,12 +76,14 @@ def work(design: Design, ladder: Ladder, pencil: Pencil, *, first_hold: int) -> 
     common = _figures(design, ladder, pencil)
     lines: list[Line] = []
     steps, holds = itertools.count(1), itertools.count(first_hold)
-    facts, soil_hold = _facts(design, ladder), ""
-    for kind, words in _written(design, ladder, pencil, common, facts, ("step", "hold")):
+    facts, soil_holds = _facts(design, ladder), []
+    for row, words in _written(design, ladder, pencil, common, facts, ("step", "hold")):
+        kind: Literal["step", "hold"] = "step" if row["kind"] == "step" else "hold"
         mark = f"{next(steps)}" if kind == "step" else f"H{next(holds)}"
-        soil_hold = soil_hold or (mark if kind == "hold" else "")
-        lines.append(Line("step" if kind == "step" else "hold", mark, words))
-    common = {**common, "soil_hold": soil_hold}
+        if kind == "hold" and "{soil}" in row["words"]:
+            soil_holds.append(mark)
+        lines.append(Line(kind, mark, words))
+    common = {**common, "soil_hold": several(soil_holds)}
     stops = [words for _, words in _written(design, ladder, pencil, common, facts, ("stop",))]
     rain = [words for _, words in _written(design, ladder, pencil, common, facts, ("rain",))]
     return Work(tuple(lines), tuple(dict.fromkeys(stops)), tuple(dict.fromkeys(rain)))
@@ -115,14 +116,14 @@ def _written(
     common: Mapping[str, str],
     facts: frozenset[str],
     kinds: tuple[str, ...],
-) -> Iterator[tuple[str, str]]:
-    """Yield the rows of some kinds in their order; one about a well or basin comes once for each of them."""
+) -> Iterator[tuple[Mapping[str, str], str]]:
+    """Yield the rows of some kinds with their words, in their order; one about a well or basin comes once for each."""
     for row in tables.rows("crew_work"):
         needs = frozenset(row["needs"].split())
         if row["kind"] not in kinds or not needs - _OF_A_WELL <= facts:
             continue
         for own in _each(design, ladder, pencil, needs):
-            yield row["kind"], row["words"].format_map({**common, **own})
+            yield row, row["words"].format_map({**common, **own})
 
 
 def _each(
@@ -185,12 +186,10 @@ def _well_figures(design: Design, well: Well, pencil: Pencil) -> Mapping[str, st
 
 
 def _cloth(well: Well) -> str:
-    """Which faces of the pit the geotextile lines before the stone, as the beginning of a step."""
-    lined = [name for face, name in (("sides", "sides"), ("bottom", "floor")) if face in well.geotextile]
-    if not lined:
+    """Where the geotextile lies, as the beginning of the step that lines the pit before the stone."""
+    if not {"sides", "bottom"} & {*well.geotextile}:
         return ""
-    bare = ", none on the floor" if "bottom" not in well.geotextile else ""
-    return f"Geotextile with laps on the {several(lined)}{bare}; "
+    return f"Geotextile with laps on {cloth_faces(well)}; "
 
 
 def _cover(well: Well, say: Say) -> str:
@@ -219,7 +218,7 @@ def _figures(design: Design, ladder: Ladder, pencil: Pencil) -> dict[str, str]:
         "bored": paved_over(ladder, design, "bored", say),
         "cut": paved_over(ladder, design, "cut", say),
         "soil": f"{texture[:1].upper()}{texture[1:]}" if texture else untested,
-        "bedding": say.length(value(design.survey.settings, "pipe_bedding")),
+        "bedding": say.length(design.survey.settings["pipe_bedding"]),
         "start": ladder.start,
         "end": ladder.end,
         "on_pipe": offsets[0] if len(offsets) == 1 else f"{offsets[0]} to {offsets[-1]}",

@@ -26,10 +26,13 @@ _MOST_OF_LIMIT = 2.2  # the chart goes on no farther than so many times the limi
 _FROM = {"job": "your job", "rule file": "the permit office", "assumed": "assumed"}
 
 
-def drawdown_chart(trace: DrawdownTrace, say: Say, *, held: bool = False) -> Drawing:
+def drawdown_chart(
+    trace: DrawdownTrace, say: Say, *, held: bool = False, stone_m: float = math.nan
+) -> Drawing:
     """Return the chart: x in hours since the well was full, y the depth over the pit's bottom in m.
 
-    ``held``: a mound holds this well's soakage back, which is not in the chart.
+    ``held``: a mound holds this well's soakage back, which is not in the chart. ``stone_m``: depth at which the stone is
+    full; drawn where the lip stands over it.
     """
     limit, lip = trace.limit_s / _HOUR_S, trace.lip_depth_m
     drain, slow = trace.drain_s / _HOUR_S, trace.drain_at_s(trace.slow) / _HOUR_S
@@ -40,6 +43,7 @@ def drawdown_chart(trace: DrawdownTrace, say: Say, *, held: bool = False) -> Dra
     items: list[Item] = [*_band(trace, chart), *_limit(trace, chart, say)]
     items += _curves(trace, chart, say)
     items += _readings(trace)
+    items += _full(chart, lip, stone_m, say)
     items += chart.axis_along(hour_ticks(most))
     items += chart.axis_up(length_ticks(0.0, lip, say.style, unit_words=True))
     title = drawdown_title(trace, say)
@@ -125,6 +129,18 @@ def _curves(trace: DrawdownTrace, chart: Chart, say: Say) -> Iterator[Item]:
         elif speed == trace.slow and known:
             line = _curve(trace, chart, speed)
             yield Label(f"to {say_time(time)}", line[-1], "small", side="over left", rank=3, needed=False)
+
+
+def _full(chart: Chart, lip: float, stone: float, say: Say) -> Iterator[Item]:
+    """The lip, and under it the top of the stone where only the riser is full over that."""
+    at, end = chart.along(6.0), chart.x[1]
+    yield Polyline(((0.0, lip), (end, lip)), "limit")
+    words = f"full, at the lip: {say.distance(lip)}"
+    yield Label(words, (at, lip), "small", side="over right", rank=2, leader=False)
+    if stone < lip:
+        yield Polyline(((0.0, stone), (end, stone)), "limit")
+        words = f"stone full: {say.distance(stone)}"
+        yield Label(words, (at, stone), "small", side="over right", rank=2, leader=False)
 
 
 def _key(trace: DrawdownTrace, say: Say) -> tuple[KeyMark, ...]:

@@ -39,6 +39,8 @@ from roofwell.system.scheme import Outlet, Overflow, Run, Well
 
 _INSIDE_M = 1.0  # of the house, before it is cut short
 _AFTER_M = 1.0  # beyond the lot line
+_ALIKE_M = 0.15  # a floor nearer to the opening than this has no words of its own: side 1 names it
+_SILL = 0.06  # of the section's length, for the line that leads from the opening to its words
 _GAP_M = 0.3  # from the wall to a downspout where no outline tells
 
 
@@ -255,7 +257,10 @@ def _walls(
         sill = house.lowest_opening_m
         yield Polyline(((left, sill), (cut.wall_m + 0.25, sill)), "house")
         what = house.opening_is.split(",")[0] if house.opening_is else "lowest opening"
-        yield Label(f"{what} {say.level(sill)}", (cut.wall_m, sill), "small", side="over right", rank=2)
+        words = f"{what} {say.level(sill)}"
+        end = cut.wall_m + _SILL * (bounds[2] - bounds[0])
+        yield Polyline(((cut.wall_m + 0.25, sill), (end, sill)), "opening")
+        yield Label(words, (end, sill), "small", side="right", rank=1)
     if (
         house.lowest_floor_m is not None
         and known(house.lowest_floor_m)
@@ -264,7 +269,8 @@ def _walls(
         floor = house.lowest_floor_m
         yield Polyline(((left, floor), (cut.wall_m, floor)), "ink")
         words = f"lowest floor {say.level(floor)}"
-        yield Label(words, (cut.wall_m, floor), "small", side="under right", rank=5, needed=False)
+        if house.lowest_opening_m is None or abs(floor - house.lowest_opening_m) >= _ALIKE_M:
+            yield Label(words, (cut.wall_m, floor), "small", side="under right", rank=5, needed=False)
 
 
 def _lot_line(

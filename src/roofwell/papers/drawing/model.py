@@ -45,6 +45,8 @@ Role = Literal[
     "spill",
     "drawn way",  # of spilled water, as the job draws it
     "cut short",  # a break line
+    "soil",  # the ground itself, where a screen fills it
+    "lawn",
     "trench bottom",
     "curve",  # what a chart shows
     "limit",  # what it must keep to
@@ -185,11 +187,17 @@ class Dimension:
 
 @dataclass(frozen=True, slots=True)
 class Ring:
-    """The number of an answer at the place that causes it; ``failing`` fills it."""
+    """The number of an answer at the place that causes it; ``failing`` fills it; ``others``: more answers of this place."""
 
     at: XY
     number: int
     failing: bool = False
+    others: tuple[int, ...] = ()
+
+    @property
+    def words(self) -> str:
+        """The numbers in the ring."""
+        return ", ".join(str(number) for number in (self.number, *self.others))
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,6 +31,8 @@ _UNDER_M = 0.35  # drawn below the high water
 _DISTANCES_M = 0.5  # the row of distances under it
 _HOUSE_M = 0.85  # of a house drawn over the ground, and of its footing under it where it has no basement
 _FOOTING_M = 0.35
+_RECORD = "in the rain record"
+_ALIKE = 0.02  # a drawn surface is followed in coarser steps than the one that is judged
 
 
 def mound_drawing(design: Design, section: MoundSection, well: Well) -> Drawing:
@@ -53,18 +55,20 @@ def mound_drawing(design: Design, section: MoundSection, well: Well) -> Drawing:
             Hatch(((half, ground), (right, ground)), "earth"),
         ]
     items += _wall(section, ground, base, say)
-    items += _room(section, say)
+    highest, when = _highest(design, section)
+    items += _room(section, highest, say)
     items += _distances(design, left, right, base)
     storm, month = _tops(section)
     marks = {ground: f"ground {say.level(ground)}", bottom: f"bottom of the pit {say.level(bottom)}"}
     marks[high] = f"seasonal high water {say.level(high)}"
+    if when == _RECORD and highest < bottom - high:
+        marks.setdefault(high + highest, f"highest under the pit {say.level(high + highest)}")
     if section.wall is not None and section.wall.floor_m is not None and section.wall.floor_m < ground:
         marks.setdefault(section.wall.floor_m, f"lowest floor {say.level(section.wall.floor_m)}")
     items.append(LevelMarks(right, tuple((text, level) for level, text in sorted(marks.items()))))
-    years = design.behaviour.return_period_years
     key = [
         KeyMark(
-            f"after the {years:g}-year storm of {say.time(section.storm_duration_s)}: up {say.distance(storm)}",
+            f"after {_storm_words(design)} of {say.time(section.storm_duration_s)}: up {say.distance(storm)}",
             "curve",
             "water",
         )
@@ -84,19 +88,30 @@ def mound_drawing(design: Design, section: MoundSection, well: Well) -> Drawing:
 
 
 def mound_title(design: Design, section: MoundSection, say: Say) -> str:
-    """Say in one sentence how high the mound rises and what is left to the pit's bottom."""
-    storm, month = _tops(section)
+    """Say in one sentence how high the mound rises, as it is judged, and what is left to the pit's bottom."""
     room = section.bottom_m - section.high_water_m
     if room <= 0:
         return f"The pit of {section.well} stands {say.distance(-room)} in the seasonal high water"
-    rise = max(storm, month or 0.0)
-    when = (
-        f"the {design.behaviour.return_period_years:g}-year storm" if rise == storm else "the wettest 30 days"
-    )
-    words = f"Soaked water raises the groundwater under {section.well} by {say.distance(rise)} in {when}"
+    rise, when = _highest(design, section)
+    words = f"Soaked water raises the groundwater under {section.well} by {say.distance(rise)} {when}"
     if rise <= room:
         return f"{words}; that leaves {say.distance(room - rise)} under the pit"
     return f"{words}, {say.distance(rise - room)} over the pit's bottom: it holds the well back"
+
+
+def _storm_words(design: Design) -> str:
+    return f"the {design.behaviour.return_period_years:g}-year storm"
+
+
+def _highest(design: Design, section: MoundSection) -> tuple[float, str]:
+    """Return the highest rise under the pit, m, the one that is judged, and when it comes."""
+    storm, month = _tops(section)
+    mound = design.behaviour.well(section.well).mound
+    judged = mound.rise_m if mound is not None else 0.0
+    drawn = max(storm, month or 0.0)
+    if judged > drawn * (1 + _ALIKE):
+        return judged, _RECORD
+    return drawn, f"in {_storm_words(design)}" if drawn == storm else "in the wettest 30 days"
 
 
 def _tops(section: MoundSection) -> tuple[float, float | None]:
@@ -162,13 +177,14 @@ def _wall(section: MoundSection, ground: float, base: float, say: Say) -> Iterat
     )
 
 
-def _room(section: MoundSection, say: Say) -> Iterator[Item]:
+def _room(section: MoundSection, most: float, say: Say) -> Iterator[Item]:
     """The separation at rest beside the pit, and what the highest mound leaves of it under the pit."""
     high, bottom, half = section.high_water_m, section.bottom_m, section.half_pit_m
     if bottom <= high:
         return
-    rises = [section.storm_m] + ([section.month_m] if section.month_m is not None else [])
-    most = max(float(np.max(rise)) for rise in rises)
+    drawn = max(top for top in _tops(section) if top is not None)
+    if most > drawn and bottom - high > most:
+        yield Polyline(((-half, high + most), (half, high + most)), "opening", part=section.well)
     left = float(section.distance_m[0])
     at = max(-half - 0.62 * (-left - half), left + 0.3)
     yield Polyline(((at - 0.25, bottom), (-half, bottom)), "axis")

@@ -1,9 +1,10 @@
-"""The log of the test pit: what lay in the ground from the top down, how deep each test went, where the water stands."""
+"""The log of the test hole: what lay in the ground from the top down, how deep each test went, where the water stands."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from roofwell.checks.soakage_words import tested_depth_words
 from roofwell.design.result import Design
 from roofwell.job.model import SoilLayer
 from roofwell.papers.drawing.model import (
@@ -81,12 +82,20 @@ def pit_log(design: Design) -> Drawing | None:
     items.append(LevelMarks(end, tuple((words, -depth) for depth, words in sorted(marks.items()))))
     return Drawing(
         name="pit-log",
-        title="Soil: log of the test pit",
+        title=f"Soil: log of the {_logged_in(design)}",
         items=tuple(items),
         bounds=(left, -deep, right, 0.1),
-        says="Log of the test pit: layers, mottling, roots, water and refusal by depth; depth of each test and pit.",
+        says=f"Log of the {_logged_in(design)}: layers, mottling, roots, water and refusal; depth of each test and pit.",
         notes=_notes(design, say, water, reached=reached),
     )
+
+
+def _logged_in(design: Design) -> str:
+    """What was dug or bored to see the layers, by the tests that the job tells of; "test hole" where that is open."""
+    kinds = {test.kind for test in design.survey.soil.tests}
+    if "test pit" in kinds or "fill" in kinds:
+        return "test pit"
+    return "auger hole" if "auger hole" in kinds else "test hole"
 
 
 def _high_water_depth(design: Design) -> float | None:
@@ -147,4 +156,6 @@ def _notes(design: Design, say: Say, water: float | None, *, reached: bool) -> t
         parts.append("The seasonal high water is not known.")
     elif not reached:
         parts.append(f"Seasonal high water {say.distance(water)} down, below what is drawn.")
-    return (" ".join(parts), *design.survey.soil.notes)
+    reached_not = [tested_depth_words(design.survey, well) for well in design.scheme.wells]
+    said = [f"{note[:1].upper()}{note[1:].rstrip('.')}." for note in design.survey.soil.notes]
+    return (" ".join(parts), *filter(None, reached_not), *said)

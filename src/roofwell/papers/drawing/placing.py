@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -45,6 +45,7 @@ RING_PT = 6.6
 SIGN_PT = 5.0
 _LINE_COST = 8.0
 _FORBID = 1e6
+_NEAR_PT = 40.0
 _COLUMN_LEADER_PT = 16.0
 
 FloatArray = NDArray[np.float64]
@@ -129,11 +130,14 @@ def place(drawing: Drawing, *, scale: Scale, width_pt: float, height_pt: float) 
         )
         bare = replace(bare, strip=strip)
     raster = _Raster(width_pt, height_pt - foot)
+    drawn: list[tuple[XY, XY, float]] = []
     for item in drawing.items:
         if isinstance(item, Polygon) and item.fill != "none":
+            raster.strokes(drawn)
+            drawn = []
             raster.clear(_around([bare.point(point) for point in item.points]), item.points)
-        for a, b, cost in _strokes(bare, item):
-            raster.stroke(a, b, cost)
+        drawn.extend(_strokes(bare, item))
+    raster.strokes(drawn)
     wanted: list[Label] = []
     rings: dict[Label, Ring] = {}
     for item in drawing.items:
@@ -155,7 +159,7 @@ def place(drawing: Drawing, *, scale: Scale, width_pt: float, height_pt: float) 
                     )
                 )
             case Ring():
-                ring = Label(str(item.number), item.at, strong=True, side="over right", rank=2)
+                ring = Label(item.words, item.at, strong=True, side="over right", rank=2)
                 rings[ring] = item
                 wanted.append(ring)
             case Sign():
@@ -180,18 +184,20 @@ def place(drawing: Drawing, *, scale: Scale, width_pt: float, height_pt: float) 
         placed.append(found)
         raster.forbid(found.box)
         if found.leader is not None:
-            raster.stroke(*found.leader, 4.0)
+            raster.strokes([(*found.leader, 4.0)])
     return replace(bare, labels=tuple(placed), unplaced=tuple(unplaced))
 
 
 class _Raster:
-    """What a label would lie on, as summed areas."""
+    """What a label would lie on, as summed areas; summed again only right of and below what has changed."""
 
     def __init__(self, width_pt: float, height_pt: float) -> None:
         self.width_pt, self.height_pt = width_pt, height_pt
         shape = (max(1, math.ceil(height_pt / CELL_PT)), max(1, math.ceil(width_pt / CELL_PT)))
         self.cost: FloatArray = np.zeros(shape)
-        self._sums: FloatArray | None = None
+        self._down: FloatArray = np.zeros(shape)
+        self._sums: FloatArray = np.zeros((shape[0] + 1, shape[1] + 1))
+        self._changed: tuple[int, int] | None = None  # first row and first column that may have
 
     def clear(self, box: Box, points: tuple[XY, ...]) -> None:
         """Make an upright rectangle free again: what is filled hides what was drawn under it."""
@@ -201,33 +207,67 @@ class _Raster:
         columns = slice(max(0, math.ceil(box.left / CELL_PT)), max(0, int(box.right / CELL_PT)))
         cells = self.cost[rows, columns]
         self.cost[rows, columns] = np.where(cells < _FORBID, 0.0, cells)
-        self._sums = None
+        self._change(rows.start, columns.start)
 
-    def stroke(self, a: XY, b: XY, cost: float) -> None:
-        count = max(2, int(math.dist(a, b) / CELL_PT) + 2)
-        columns = (np.linspace(a[0], b[0], count) / CELL_PT).astype(int)
-        rows = (np.linspace(a[1], b[1], count) / CELL_PT).astype(int)
+    def strokes(self, drawn: Sequence[tuple[XY, XY, float]]) -> None:
+        """Draw straight strokes, each a start, an end and a cost; where several cross, the dearest counts."""
+        if not drawn:
+            return
+        counts = np.array([max(2, int(math.dist(a, b) / CELL_PT) + 2) for a, b, _ in drawn])
+        ends = np.cumsum(counts)
+        along = np.arange(ends[-1]) - np.repeat(ends - counts, counts)
+        start = np.array([a for a, _, _ in drawn], dtype=np.float64)
+        end = np.array([b for _, b, _ in drawn], dtype=np.float64)
+        step = (end - start) / (counts - 1)[:, None]
+        points = along[:, None] * np.repeat(step, counts, axis=0) + np.repeat(start, counts, axis=0)
+        points[ends - 1] = end
+        cells = (points / CELL_PT).astype(int)
+        costs = np.repeat(np.array([cost for _, _, cost in drawn]), counts)
+        columns, rows = cells[:, 0], cells[:, 1]
         inside = (rows >= 0) & (rows < self.cost.shape[0]) & (columns >= 0) & (columns < self.cost.shape[1])
-        cells = self.cost[rows[inside], columns[inside]]
-        self.cost[rows[inside], columns[inside]] = np.maximum(cells, cost)
-        self._sums = None
+        if not inside.any():
+            return
+        for cost in np.unique(costs[inside]):
+            these = inside & (costs == cost)
+            at = rows[these], columns[these]
+            self.cost[at] = np.maximum(self.cost[at], cost)
+        self._change(int(rows[inside].min()), int(columns[inside].min()))
 
     def forbid(self, box: Box) -> None:
         rows = slice(max(0, int(box.top / CELL_PT)), max(0, math.ceil(box.bottom / CELL_PT)))
         columns = slice(max(0, int(box.left / CELL_PT)), max(0, math.ceil(box.right / CELL_PT)))
         self.cost[rows, columns] = _FORBID
-        self._sums = None
+        self._change(rows.start, columns.start)
+
+    def _change(self, row: int, column: int) -> None:
+        before = self._changed or (row, column)
+        self._changed = min(before[0], row), min(before[1], column)
 
     @property
     def sums(self) -> FloatArray:
-        if self._sums is None:
-            sums = np.zeros((self.cost.shape[0] + 1, self.cost.shape[1] + 1))
-            np.cumsum(np.cumsum(self.cost, axis=0), axis=1, out=sums[1:, 1:])
-            self._sums = sums
+        if self._changed is not None:
+            row, column = self._changed
+            self._changed = None
+            if row < self.cost.shape[0] and column < self.cost.shape[1]:
+                self._sum_again(row, column)
         return self._sums
 
+    def _sum_again(self, row: int, column: int) -> None:
+        down = self._down[row:, column:]
+        down[:] = self.cost[row:, column:]
+        if row > 0:
+            down[0] += self._down[row - 1, column:]
+        np.cumsum(down, axis=0, out=down)
+        right = self._sums[row + 1 :, column + 1 :]
+        right[:] = down
+        right[:, 0] += self._sums[row + 1 :, column]
+        np.cumsum(right, axis=1, out=right)
+
     def lies_on(self, left: FloatArray, top: FloatArray, width: float, height: float) -> FloatArray:
-        """Return the cost of boxes with these corners; infinite where one leaves the sheet."""
+        """Return the cost of boxes with these corners; infinite where one leaves the sheet.
+
+        One box for each pair of ``left`` and ``top``; where these are a row and a column, for each crossing of them.
+        """
         sums = self.sums
         x0 = np.floor(left / CELL_PT).astype(int)
         y0 = np.floor(top / CELL_PT).astype(int)
@@ -248,6 +288,7 @@ def _place_one(label: Label, at: XY, raster: _Raster, ring: Ring | None) -> Plac
     width, height = wide * 1.02 + 2 * pad, high + 2 * pad
     if ring is not None:
         width = height = 2 * RING_PT
+        width += wide - block_pt(str(ring.number), size_pt=size, strong=True)[0]
     lefts, tops, wish = _wished(label, at, width, height)
     cost = raster.lies_on(lefts, tops, width, height)
     if label.fixed:
@@ -290,19 +331,24 @@ def _anywhere(
     label: Label, at: XY, width: float, height: float, raster: _Raster, close: float, left: float, top: float
 ) -> PlacedLabel | None:
     """Search the whole sheet; the place beside the point stays in the running at its own cost."""
-    lefts, tops = np.meshgrid(
-        np.arange(0.0, max(raster.width_pt - width, 0.0) + 1e-9, 2 * CELL_PT),
-        np.arange(0.0, max(raster.height_pt - height, 0.0) + 1e-9, CELL_PT),
-    )
-    cost = raster.lies_on(lefts, tops, width, height)
-    away = np.hypot(
-        np.maximum(np.maximum(lefts - at[0], at[0] - lefts - width), 0.0),
-        np.maximum(np.maximum(tops - at[1], at[1] - tops - height), 0.0),
-    )
-    total = cost + 12.0 + 1.4 * away + np.where(away > 14.0, 6.0, 0.0)
-    best = np.unravel_index(int(np.argmin(total)), total.shape)
+    lefts = np.arange(0.0, max(raster.width_pt - width, 0.0) + 1e-9, 2 * CELL_PT)
+    tops = np.arange(0.0, max(raster.height_pt - height, 0.0) + 1e-9, CELL_PT)
+    aside = np.maximum(np.maximum(lefts - at[0], at[0] - lefts - width), 0.0)
+    above = np.maximum(np.maximum(tops - at[1], at[1] - tops - height), 0.0)
+    reach = _NEAR_PT
+    while True:  # nearby first: what lies further off costs more by its leader alone
+        near = np.flatnonzero(aside <= reach), np.flatnonzero(above <= reach)
+        whole = near[0].size == lefts.size and near[1].size == tops.size
+        if whole or (near[0].size and near[1].size):
+            cost = raster.lies_on(lefts[None, near[0]], tops[near[1], None], width, height)
+            away = np.hypot(aside[None, near[0]], above[near[1], None])
+            total = cost + 12.0 + 1.4 * away + np.where(away > 14.0, 6.0, 0.0)
+            best = np.unravel_index(int(np.argmin(total)), total.shape)
+            if whole or min(float(total[best]), close) < 12.0 + 1.4 * reach - 1.0:
+                break
+        reach *= 3.0
     if total[best] < close:
-        left, top = float(lefts[best]), float(tops[best])
+        left, top = float(lefts[near[0][best[1]]]), float(tops[near[1][best[0]]])
         if not cost[best] < _FORBID:
             return None
     elif not close < _FORBID:
@@ -315,7 +361,20 @@ def _leader(label: Label, at: XY, box: Box) -> tuple[XY, XY] | None:
     if label.fixed or not label.leader or label.side == "on":
         return None
     end = (min(max(at[0], box.left), box.right), min(max(at[1], box.top), box.bottom))
-    return (at, end) if math.dist(at, end) > 7.0 else None
+    if math.dist(at, end) <= 7.0:
+        return None
+    if "\n" in label.text and not label.boxed and box.left < at[0] < box.right:
+        end = _end_at_words(label, at, box)
+    return at, end
+
+
+def _end_at_words(label: Label, at: XY, box: Box) -> XY:
+    """Where a leader from over or under a block of centered lines meets the words of the line that is nearest."""
+    lines = label.text.split("\n")
+    line = lines[0] if at[1] < box.top else lines[-1]
+    half = 0.5 * block_pt(line, size_pt=SIZES_PT[label.size], strong=label.strong)[0]
+    middle = 0.5 * (box.left + box.right)
+    return min(max(at[0], middle - half), middle + half), box.top if at[1] < box.top else box.bottom
 
 
 def _around(points: list[XY]) -> Box:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Iterable, Iterator
 
 import shapely
@@ -26,7 +27,7 @@ from roofwell.papers.drawing.model import (
     known,
 )
 from roofwell.papers.drawing.surroundings import feature_items, middle_of
-from roofwell.papers.drawing.troubles import troubles
+from roofwell.papers.drawing.troubles import rings_at, troubles
 from roofwell.papers.drawing.way import slope_of
 from roofwell.papers.drawing.way_over_ground import way_over_ground
 from roofwell.papers.texts import Say
@@ -35,6 +36,7 @@ from roofwell.system.scheme import Basin, Overflow, OverflowPipe, Run, Scheme, W
 MARGIN_M = 0.8
 NEIGHBORHOOD_M = 9.0
 _SPOUT_M = 0.16
+_WORDS_WIDE = 30  # characters of a line that says where an overflow's water goes
 
 
 def plan(design: Design) -> Drawing:
@@ -164,9 +166,8 @@ def _rings(design: Design, scheme: Scheme) -> Iterator[Item]:
     """Yield the number of each answer that is not good, at the part that causes it."""
     places = part_places(scheme)
     places |= {run.id: along(run.path, 0.5)[0] for run in scheme.runs if run.path}
-    for subject, number, failing in troubles(design):
-        if subject in places:
-            yield Ring(places[subject], number, failing)
+    found = ((places[subject], n, failing) for subject, n, failing in troubles(design) if subject in places)
+    yield from rings_at(found)
 
 
 def _well(well: Well, scheme: Scheme) -> Iterator[Item]:
@@ -228,15 +229,13 @@ def _basin(basin: Basin) -> Iterator[Item]:
 
 def _overflow_pipe(overflow: Overflow, pipe: OverflowPipe, scheme: Scheme, say: Say) -> Iterator[Item]:
     """The pipe to an overflow that stands beside its pit, or on to its outlet."""
-    start = next((well.at for well in scheme.wells if well.id == overflow.of), overflow.at)
-    end = next((outlet.at for outlet in scheme.outlets if outlet.id == overflow.to), overflow.at)
     origin = scheme.origin.get(f"{overflow.id}.diameter_m", "designed")
-    yield Pipe((start, end), pipe.inside_diameter_m, origin, overflow.id)
-    at, direction = along((start, end), 0.7)
+    yield Pipe(pipe.path, pipe.inside_diameter_m, origin, overflow.id)
+    at, direction = along(pipe.path, 0.7)
     yield Sign(at, "flow", direction, overflow.id)
     slope = f", {say.slope(pipe.slope_m_m)}" if overflow.to is not None else ""
     words = f"{overflow.id}  {say.size(pipe.inside_diameter_m)}{slope}"
-    yield Label(words, along((start, end), 0.5)[0], strong=True, side="under", rank=3, part=overflow.id)
+    yield Label(words, along(pipe.path, 0.5)[0], strong=True, side="under", rank=3, part=overflow.id)
 
 
 def _overflow(overflow: Overflow, say: Say) -> Iterator[Item]:
@@ -249,7 +248,8 @@ def _overflow(overflow: Overflow, say: Say) -> Iterator[Item]:
     )
     where = overflow.to or overflow.destination
     words = f"{overflow.id} {overflow.called}, lip {say.level(overflow.lip_m)}"
-    words += f"\nspills: {where}" if where else "\nspills: where to is not said"
+    spills = f"spills: {where}" if where else "spills: where to is not said"
+    words += "\n" + textwrap.fill(spills, _WORDS_WIDE, break_long_words=False)
     yield Label(words, overflow.at, "small", side="under", rank=3, part=overflow.id)
 
 

@@ -16,7 +16,6 @@ from roofwell.papers.drawing.model import (
     Label,
     Polygon,
     Polyline,
-    Ring,
     known,
 )
 from roofwell.papers.drawing.over_way import hand_dig_items, paved_items
@@ -29,7 +28,7 @@ from roofwell.papers.drawing.profile_parts import (
     spout_items,
 )
 from roofwell.papers.drawing.profile_strip import strip_of
-from roofwell.papers.drawing.troubles import troubles
+from roofwell.papers.drawing.troubles import rings_at, troubles
 from roofwell.papers.drawing.way import Way, pit_along, unroll
 from roofwell.papers.drawing.way_cases import case_groups, case_lines
 from roofwell.papers.drawing.way_water import WayWater, way_water
@@ -290,6 +289,7 @@ def peak_line(way: Way, water: WayWater) -> Iterator[Item]:
 
 
 def _rings(design: Design, way: Way) -> Iterator[Item]:
+    found = []
     for subject, number, failing in troubles(design):
         run = next((r for r in way.runs if r.id == subject), None)
         at = way.station_of(subject)
@@ -301,4 +301,5 @@ def _rings(design: Design, way: Way) -> Iterator[Item]:
             run.invert_at(0.5 * run.length_m) if run is not None and run.length_m > 0 else way.ground_at(at)
         )
         if known(level):
-            yield Ring((at, level), number, failing)
+            found.append(((at, level), number, failing))
+    yield from rings_at(found)

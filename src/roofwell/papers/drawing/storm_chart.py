@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
 
 from roofwell.papers.drawing.chart import Chart, hour_ticks, length_ticks, thinned
-from roofwell.papers.drawing.model import Drawing, Item, Label, Polygon, Polyline
+from roofwell.papers.drawing.model import Drawing, Item, Label, Polygon, Polyline, known
 from roofwell.papers.texts import Say
+from roofwell.system.scheme import Well
 from roofwell.system.traces import StormTrace
 
 _HIGH_PT = 234.0
@@ -21,19 +23,26 @@ _GAP_PT = 12.0
 _HOUR_S = 3600.0
 
 
-def storm_chart(trace: StormTrace, say: Say) -> Drawing:
-    """Return the chart: x in hours since the rain began, y the depth over the pit's bottom in m."""
+def storm_chart(trace: StormTrace, say: Say, *, stone_m: float = math.nan) -> Drawing:
+    """Return the chart: x in hours since the rain began, y the depth over the pit's bottom in m.
+
+    ``stone_m``: depth at which the stone is full, as ``stone_depth_m`` gives it; drawn where the lip stands over it.
+    """
     lip, end = trace.lip_depth_m, float(trace.time_s[-1]) / _HOUR_S
     spill_pt = _SPILL_PT if trace.spills_s is not None else _NO_SPILL_PT
     water_pt = _HIGH_PT - spill_pt - _RAIN_PT - _GAP_PT
     top = lip * _HIGH_PT / water_pt
     marks = [(f"full, at the lip: {say.distance(lip)}", lip)]
+    if stone_m < lip:
+        marks.append((f"stone full: {say.distance(stone_m)}", stone_m))
     if trace.inlet_depth_m is not None:
         marks.append((f"pipe comes in {say.distance(trace.inlet_depth_m)}", trace.inlet_depth_m))
     chart = Chart((0.0, end), (0.0, top), _HIGH_PT, tuple(marks))
     items: list[Item] = [*_rain(trace, chart, say), *_water(trace, chart)]
     for _, level in marks:
-        items.append(Polyline(((0.0, level), (end, level)), "limit" if level == lip else "opening"))
+        items.append(
+            Polyline(((0.0, level), (end, level)), "limit" if level in (lip, stone_m) else "opening")
+        )
     items += _spill(trace, chart, say)
     items += chart.axis_along(hour_ticks(end))
     items += chart.axis_up(length_ticks(0.0, lip, say.style, unit_words=True))
@@ -52,6 +61,11 @@ def storm_chart(trace: StormTrace, say: Say) -> Drawing:
         notes=tuple(notes),
         over_pt=4.0,
     )
+
+
+def stone_depth_m(well: Well) -> float:
+    """Return how deep the water stands when a well's stone is full, m; NaN where that is not known."""
+    return well.stone_top_m - well.bottom_m if known(well.stone_top_m, well.bottom_m) else math.nan
 
 
 def storm_title(trace: StormTrace, say: Say) -> str:

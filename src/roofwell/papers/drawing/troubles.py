@@ -2,7 +2,28 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable, Iterator
+
 from roofwell.design.result import Design
+from roofwell.papers.drawing.model import XY, Ring
+
+_NEAR_M = 1.5
+"""Places nearer than this to each other have one ring."""
+
+
+def rings_at(found: Iterable[tuple[XY, int, bool]]) -> Iterator[Ring]:
+    """Yield a ring for each place, with the numbers of all its answers; those that fail have a ring of their own."""
+    groups: list[tuple[XY, bool, list[int]]] = []
+    for at, number, failing in found:
+        near = (g for g in groups if g[1] == failing and math.dist(g[0], at) < _NEAR_M)
+        group = next(near, None)
+        if group is None:
+            groups.append((at, failing, [number]))
+        else:
+            group[2].append(number)
+    for at, failing, numbers in groups:
+        yield Ring(at, numbers[0], failing, tuple(numbers[1:]))
 
 
 def troubles(design: Design) -> tuple[tuple[str, int, bool], ...]:

@@ -75,4 +75,4 @@ def case_lines(design: Design, way: Way) -> Iterator[Item]:
         else:
             shared.append((at, [letters]))
     for at, words in shared:
-        yield Label("\n".join(words), at, "small", strong=True, side="left", rank=1, leader=False)
+        yield Label("\n".join(words), at, "small", strong=True, side="left", rank=1)

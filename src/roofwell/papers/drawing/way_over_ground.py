@@ -30,18 +30,26 @@ def way_over_ground(way: SpillWay, say: Say) -> Iterator[Item]:
         yield Polyline(line, "spill", part=way.part)
         (x0, y0), (x1, y1) = line[-2:]
         yield Sign(line[-1], "spill", math.atan2(y1 - y0, x1 - x0), way.part)
-    for one in _told(way):
-        words = f"{say.depth(one.depth_m)} deep, {say.distance(one.width_m)} wide"
-        yield Label(words, one.at, "small", side="right", rank=6, part=way.part, needed=False)
+    for one in _told(way, say):
+        yield Label(
+            _depth_words(one, say), one.at, "small", side="right", rank=6, part=way.part, needed=False
+        )
     if way.next_shot is not None and way.leaves_at is None:
         yield Sign(way.next_shot, "unknown", 0.0, way.part)
         yield Label("shoot the ground here", way.next_shot, "small", side="right", rank=4, part=way.part)
 
 
-def _told(way: SpillWay) -> list[WaterAt]:
-    """The places whose depth is written: the deepest, then others that are far enough from each other."""
+def _depth_words(one: WaterAt, say: Say) -> str:
+    return f"{say.depth(one.depth_m)} deep, {say.distance(one.width_m)} wide"
+
+
+def _told(way: SpillWay, say: Say) -> list[WaterAt]:
+    """The places whose depth is written: the deepest, then others that are far from each other and say something new."""
     out: list[WaterAt] = []
     for one in sorted(way.water, key=lambda one: -one.depth_m):
         if all(abs(one.station_m - other.station_m) >= _APART_M for other in out):
             out.append(one)
-    return out[:3]
+    told: dict[str, WaterAt] = {}
+    for one in out:
+        told.setdefault(_depth_words(one, say), one)
+    return list(told.values())[:3]

@@ -67,12 +67,12 @@ def way_water(design: Design, way: Way) -> WayWater:
         left[run.id] = sill
         still[run.id] = max(sill, lip)
     flows = {flow.id: flow for flow in design.behaviour.runs}
-    peak = {run.id: _peak_points(run, flows[run.id]) for run in way.runs if run.id in flows}
+    peak = {run.id: surface_points(run, flows[run.id]) for run in way.runs if run.id in flows}
     return WayWater(lip, left, still, peak, design.behaviour.return_period_years)
 
 
-def _peak_points(run: Run, flow: RunFlow) -> tuple[XY, ...]:
-    """Return the water surface of the cloudburst over a run, from what its kind of flow says of it.
+def surface_points(run: Run, flow: RunFlow) -> tuple[XY, ...]:
+    """Return the water surface over a run (station in it, level), from what its kind of flow says of it.
 
     Rapid flow runs at its normal depth down to the jump, still water lies level from there on; where the
     lower part runs full, the surface leaves the crown. Transitions at the ends are drawn short.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from roofwell import tables
 from roofwell.design.result import Design
 from roofwell.papers.drawing.model import (
     Circle,
@@ -31,11 +32,12 @@ from roofwell.papers.drawing.well_body import (
 from roofwell.papers.fill_words import fill_of, fill_words
 from roofwell.papers.texts import Say, stone_words
 from roofwell.physics.well.shapes import BodyKind
+from roofwell.system.lids import ObservationPipe, observation_pipes
 from roofwell.system.origin import Origin
 from roofwell.system.pipe_ends import end_invert_m, lowest_inlet
 from roofwell.system.scheme import Overflow, Run, Scheme, Well
 from roofwell.system.soakage_models import by_conductivity
-from roofwell.system.well_words import well_words
+from roofwell.system.well_words import cloth_faces, well_words
 from roofwell.tables.fabrics import opening_words
 
 _SIDE_M = 0.6
@@ -80,6 +82,9 @@ def well_section(design: Design, well: Well, scheme: Scheme) -> Drawing:
         inlet = next(run for run in scheme.runs if run.id == pipe_in.run)
         pipe = _pipe_in if well.body == "cylinder" else _pipe_end_on
         items += pipe(well, inlet, pipe_in.invert_m, half, say)
+    seen = next((one for one in observation_pipes(design.job, scheme) if one.well == well.id), None)
+    if seen is not None and seen.there:
+        items += _observation(seen, well, half, ground, say)
     if overflow is not None and known(lip):
         items += _riser(well, overflow, lip, ground, say)
     surface = ((-half - _SIDE_M, ground), (half + _SIDE_M, ground))
@@ -132,12 +137,12 @@ def _cloth_words(well: Well, say: Say) -> str:
     """Where the cloth lies, by its properties, and the loose stone over a sheet of it."""
     if well.fabric is None:
         return "Geotextile: none."
-    where = [*well.geotextile]
+    where = cloth_faces(well)
     if well.top_stone_m > 0:
-        where.append(f"under {say.length(well.top_stone_m)} of loose top stone, renewed when it silts up")
+        where += f"; the {say.length(well.top_stone_m)} of loose stone over the sheet are renewed when they silt up"
     cloth = well.fabric
     return (
-        f"Geotextile (dashed): {', '.join(where)}; class {cloth.strength_class}, opening at most "
+        f"Geotextile (dashed): {where}; class {cloth.strength_class}, opening at most "
         f"{opening_words(cloth.opening_m, say.style)}, permittivity at least {cloth.permittivity_per_s:.3g} per s."
     )
 
@@ -179,6 +184,22 @@ def _pit(well: Well, half: float, ground: float, scheme: Scheme, lip: float) -> 
     if sides["bottom"]:
         z = well.bottom_m + inset
         yield Polyline(((-half + inset, z), (half - inset, z)), "geotextile", part=well.id)
+
+
+def _observation(pipe: ObservationPipe, well: Well, half: float, ground: float, say: Say) -> Iterator[Item]:
+    """The observation pipe in the stone beside what lies in it, from the pit's bottom to a locked cap at the ground."""
+    wide = tables.assumption("observation-pipe", say.style).value_si
+    last = max((x + 0.5 * well.body_diameter_m for x in centers_across(well)), default=0.0)
+    x = 0.5 * (last + half)
+    radius = min(0.5 * wide, 0.4 * (half - last)) if half > last else 0.5 * wide
+    yield Polygon(
+        rectangle(x - radius, well.bottom_m, x + radius, ground), "fine", "sheet", part=well.id, edge=False
+    )
+    for side in (-radius, radius):
+        yield Polyline(((x + side, well.bottom_m), (x + side, ground)), "ink", part=well.id)
+    yield Polyline(((x - 1.4 * radius, ground), (x + 1.4 * radius, ground)), "wall", part=well.id)
+    words = "observation pipe, cap locked" if pipe.locked else "observation pipe"
+    yield Label(words, (x, ground), "small", side="over right", rank=2, part=well.id)
 
 
 def _across(well: Well, say: Say) -> Iterator[Item]:

@@ -11,7 +11,8 @@ from roofwell.checks.rain_words import basis_words
 from roofwell.checks.soakage_words import counted_words
 from roofwell.design.result import Design
 from roofwell.errors import InternalError
-from roofwell.papers.texts import Say, day, job_name, revision, several
+from roofwell.job.rules import ASK
+from roofwell.papers.texts import Say, day, first_sentence, job_name, revision, several, without_keys
 from roofwell.papers.vial import mark, vial
 
 
@@ -36,21 +37,38 @@ def band(design: Design) -> dict[str, Any] | None:
     """Return the band that forbids digging, with what it waits for; None if the design may be dug from."""
     if not design.waits:
         return None
-    return {"title": "NOT FOR DIGGING", "waits": _grouped(design.waits)}
+    governing = [answer.governing.sentence for answer in design.answers if answer.governing is not None]
+    return {"title": "NOT FOR DIGGING", "waits": _grouped(design.waits, governing)}
 
 
-def _grouped(waits: tuple[str, ...]) -> list[str]:
-    """Bring what one answer waits for into one line, each thing named once.
+def _grouped(waits: tuple[str, ...], governing: list[str]) -> list[str]:
+    """Bring what one answer waits for into one line: measurements by name, each once; of what fails the governing one.
 
-    A wait reads "number question? things"; things without a figure are names parted by commas.
+    A wait reads "number question? things": the sentence of what fails, or names parted by commas.
     """
-    groups: dict[str, list[str]] = {}
+    groups: dict[str, tuple[list[str], list[str]]] = {}
     for wait in waits:
         question, mark, things = wait.partition("? ")
+        names, failing = groups.setdefault(question + mark, ([], []))
+        if things.endswith("."):
+            failing.append(things)
+            continue
         named = things.split(", ") if not any(sign.isdigit() for sign in things) else [things]
-        group = groups.setdefault(question + mark, [])
-        group += [thing for thing in dict.fromkeys(named) if thing and thing not in group]
-    return [question + "; ".join(things) for question, things in groups.items()]
+        names += [thing for thing in dict.fromkeys(named) if thing and thing not in names]
+    return [
+        question + " ".join(filter(None, [_failing(failing, governing), "; ".join(names)]))
+        for question, (names, failing) in groups.items()
+    ]
+
+
+def _failing(sentences: list[str], governing: list[str]) -> str:
+    """Return the first sentence of the governing one of what fails, and how many more fail."""
+    if not sentences:
+        return ""
+    chosen = next((one for one in sentences if one in governing), sentences[0])
+    more = len(sentences) - 1
+    rest = f" {more} more {_reads('fails', more)}." if more else ""
+    return f"{first_sentence(chosen)}{rest}"
 
 
 def answers(design: Design) -> list[dict[str, Any]]:
@@ -70,12 +88,24 @@ def _answer(answer: Answer) -> dict[str, Any]:
         "judged": answer.verdict is not None,
         "vial": vial(answer.verdict, found) if answer.verdict is not None else "",
         "value": found.value_text if found is not None else "",
-        "subject": found.subject if found is not None else "",
-        "limit": found.limit_text if found is not None else "",
+        "subject": _at(found.subject) if found is not None else "",
+        "limit": _limit(found) if found is not None else "",
         "spare": found.spare_text if found is not None else "",
         "sentence": answer.sentence,
         "more": several(more),
     }
+
+
+def _at(subject: str) -> str:
+    """Return the part that a number is about; what is no part of the system is told by the sentence beside it."""
+    return subject if any(sign.isdigit() for sign in subject) else ""
+
+
+def _limit(found: Finding) -> str:
+    """Return the limit; one that is no comparison is told as what is wanted."""
+    if found.limit_text == ASK or found.limit_text.startswith(("at least", "at most", "below", "above")):
+        return found.limit_text
+    return f"wanted: {found.limit_text}"
 
 
 def _reads(verdict: str, count: int) -> str:
@@ -106,9 +136,9 @@ def rests(design: Design) -> dict[str, Any]:
             )
         ],
         "assumed": assumed(design),
-        "assumed_words": f"{len(design.assumed)} values are assumed",
+        "assumed_words": f"{len(design.assumed)} values are assumed until somebody measures them",
         "missing": [
-            {"what": m.what, "how": m.how, "answers": _waiting(needs[m.leaf]), "leaf": m.leaf}
+            {"what": m.what, "how": without_keys(m.how), "answers": _waiting(needs[m.leaf]), "leaf": m.leaf}
             for m in missing
         ],
         "utilities": _utilities(design),
@@ -179,8 +209,12 @@ def _rain(design: Design) -> str:
         words += f", not of this place{away}"
     years = f"{targets.storm_years:g}-year storm ({targets.storm_from})"
     empty = f"empty again in {say.time(targets.empty_s)} ({targets.empty_from})"
+    # where water only runs off to an outlet nothing is held and nothing empties
+    must = (
+        f"hold the {years} and be {empty}" if design.scheme.wells else f"carry the cloudburst of the {years}"
+    )
     record = basis_words(design.survey)
-    return f"Rain: {words}. Must hold the {years} and be {empty}.{f' {record}' if record else ''}"
+    return f"Rain: {words}. Must {must}.{f' {record}' if record else ''}"
 
 
 def _rain_source(key: str) -> str:

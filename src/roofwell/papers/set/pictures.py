@@ -14,7 +14,7 @@ from roofwell.papers.drawing.mound_drawing import mound_drawing
 from roofwell.papers.drawing.placing import Placed, place
 from roofwell.papers.drawing.scale import fit, ladder
 from roofwell.papers.drawing.spill_chart import spill_chart
-from roofwell.papers.drawing.storm_chart import storm_chart
+from roofwell.papers.drawing.storm_chart import stone_depth_m, storm_chart
 from roofwell.papers.margin_marks import scale_bar
 from roofwell.papers.render_svg import key_picture, render
 from roofwell.papers.texts import Say
@@ -49,8 +49,8 @@ def pictures(design: Design) -> tuple[Picture, ...]:
         told = design.behaviour.well(well.id).mound
         held = told is not None and told.held is not None
         if storm is not None:
-            out.append(storm_chart(storm, say))
-        out.append(drawdown_chart(drawdown, say, held=held))
+            out.append(storm_chart(storm, say, stone_m=stone_depth_m(well)))
+        out.append(drawdown_chart(drawdown, say, held=held, stone_m=stone_depth_m(well)))
     if found.spills is not None:
         out.append(spill_chart(found.spills, say, limit_year=design.survey.targets.spills_year))
     else:

@@ -16,7 +16,10 @@ def soil_tests(design: Design) -> dict[str, Any]:
     return {
         "rows": [_row(test, say) for test in soil.tests],
         "together": together(design, say) if soil.tests else "",
-        "notes": [f"{note[:1].upper()}{note[1:]}." for note in soil.notes],
+        "notes": [
+            *filter(None, [soakage_words.tested_depth_words(design.survey, w) for w in design.scheme.wells]),
+            *(f"{note[:1].upper()}{note[1:]}." for note in soil.notes),
+        ],
         **_models(design),
     }
 

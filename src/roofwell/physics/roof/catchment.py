@@ -137,6 +137,31 @@ def rational_flow_m3_s(*, area_m2: float, intensity_m_s: float, runoff_coefficie
     return runoff_coefficient * intensity_m_s * area_m2
 
 
+def rain_volume_m3(*, area_m2: float, depth_m: float) -> float:
+    """Return the water that a depth of rain brings onto a roof, nothing lost, m³.
+
+    Parameters
+    ----------
+    area_m2
+        Area seen from above, m²; zero or more.
+    depth_m
+        Depth of rain, m; zero or more.
+
+    Raises
+    ------
+    InputError
+        ``roof-number`` for a value below zero.
+
+    Source: depth times area.
+
+    >>> round(rain_volume_m3(area_m2=100.0, depth_m=0.010), 3)
+    1.0
+    """
+    _not_negative(area_m2, "area", "m²")
+    _not_negative(depth_m, "rain", "m")
+    return area_m2 * depth_m
+
+
 def wetting_loss_m3(*, area_m2: float, loss_depth_m: float) -> float:
     """Return the rain volume that wets a surface and never runs off, m³; once per event."""
     _not_negative(area_m2, "area", "m²")

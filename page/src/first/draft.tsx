@@ -1,0 +1,84 @@
+// The draft: how far the sizes are open, a sketch, and the missing measurements by what they are worth.
+import { useEffect, useRef, useState, useSyncExternalStore } from "react";
+import { Drawn } from "../drawing";
+import type { Work } from "../work";
+
+const DRAWN = 1.6;
+const FIRST_SHOWN = 5;
+
+export function DraftSheet({ work, onVisit }: { work: Work; onVisit: () => void }) {
+  const state = useSyncExternalStore(work.listen, () => work.state);
+  const [all, setAll] = useState(false);
+  const [touched, setTouched] = useState("");
+  const frame = useRef<HTMLDivElement>(null);
+  useEffect(() => {
+    const width = Math.max(720, Math.floor(frame.current?.clientWidth ?? 720));
+    work.frames = {
+      width: width / DRAWN,
+      plan: Math.max(260, innerHeight * 0.5) / DRAWN,
+      section: 260 / DRAWN,
+    };
+  }, [work]);
+  const answered = state.answered;
+  const draft = answered?.draft;
+  const [plan, section] = answered?.views ?? [];
+  const missing = draft ? (all ? draft.missing : draft.missing.slice(0, FIRST_SHOWN)) : [];
+  return (
+    <div className="draft" aria-busy={state.stale}>
+      <p className="stamp">DRAFT: not for digging</p>
+      {!draft && !state.trouble && <p>Rain is falling on the roof. The draft comes in a moment.</p>}
+      {draft && (
+        <>
+          <h2 className="headline">
+            {draft.headline
+              ? capital(draft.headline)
+              : "No well can be sized yet: the roof or the place of the well is missing."}
+          </h2>
+          <p>
+            {[draft.digging, draft.price].filter(Boolean).join("; ")}.{" "}
+            {draft.waits > 0 &&
+              `${draft.waits} of the first seven answers wait${draft.waits === 1 ? "s" : ""} for a measurement.`}
+          </p>
+        </>
+      )}
+      <div className="sketch" ref={frame}>
+        {plan && <Drawn view={plan} touched={touched} onTouch={setTouched} />}
+        {section && <Drawn view={section} touched={touched} onTouch={setTouched} />}
+      </div>
+      {draft && draft.missing.length > 0 && (
+        <section aria-labelledby="worth">
+          <h2 id="worth">What to measure next</h2>
+          <p className="small">{draft.rule}</p>
+          <ol className="worth">
+            {missing.map((one) => (
+              <li key={one.leaf}>
+                <h3>{capital(one.what)}</h3>
+                <p>{capital(one.words)}.</p>
+                <p className="small">{capital(plainly(one.how))}.</p>
+              </li>
+            ))}
+          </ol>
+          {!all && draft.missing.length > FIRST_SHOWN && (
+            <button type="button" className="quiet" onClick={() => setAll(true)}>
+              {draft.missing.length - FIRST_SHOWN} more, worth less
+            </button>
+          )}
+        </section>
+      )}
+      <div className="onward">
+        <button type="button" className="main" onClick={onVisit}>
+          Measure on the visit
+        </button>
+      </div>
+    </div>
+  );
+}
+
+/** How to measure, without the key of the document that stands after the colon. */
+function plainly(how: string): string {
+  return how.replace(/: [a-z]+\.[A-Za-z_]+.*$/, "").replace(/ \((?=[a-z]+\.)[^)]*\)/g, "");
+}
+
+function capital(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}

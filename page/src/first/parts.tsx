@@ -1,0 +1,73 @@
+// Fields of the first house: large, one length with its marks, and what is wrong right under it.
+import { useId } from "react";
+
+export function LengthField({
+  label,
+  value,
+  onValue,
+  units,
+  wrong,
+  hint,
+}: {
+  label: string;
+  value: string;
+  onValue: (text: string) => void;
+  units: "us" | "metric";
+  wrong?: string | undefined;
+  hint?: string;
+}) {
+  const id = useId();
+  return (
+    <div className={`length ${wrong ? "wrong" : ""}`}>
+      <label htmlFor={id}>{label}</label>
+      <span className="line tight">
+        <input
+          id={id}
+          value={value}
+          inputMode="decimal"
+          autoComplete="off"
+          enterKeyHint="next"
+          placeholder={units === "us" ? "ft" : "m"}
+          aria-invalid={wrong !== undefined}
+          aria-describedby={wrong || hint ? `${id}-how` : undefined}
+          onChange={(event) => onValue(event.target.value)}
+        />
+        {units === "us" && (
+          <>
+            <Mark mark={"'"} name={`feet, ${label}`} onMark={() => onValue(`${value}' `)} />
+            <Mark mark={'"'} name={`inches, ${label}`} onMark={() => onValue(`${value.trimEnd()}"`)} />
+          </>
+        )}
+      </span>
+      {(wrong || hint) && (
+        <p id={`${id}-how`} className={wrong ? "why" : "how"} role={wrong ? "alert" : undefined}>
+          {wrong ?? hint}
+        </p>
+      )}
+    </div>
+  );
+}
+
+function Mark({ mark, name, onMark }: { mark: string; name: string; onMark: () => void }) {
+  return (
+    <button type="button" className="mark" aria-label={name} onClick={onMark}>
+      {mark === "'" ? "′" : "″"}
+    </button>
+  );
+}
+
+/** A number alone counts in the job's unit; what has a unit stays as it was typed. */
+export function withUnit(text: string, units: "us" | "metric"): string {
+  const typed = text.trim();
+  return /^\d*\.?\d+$/.test(typed) ? `${typed} ${units === "us" ? "ft" : "m"}` : typed;
+}
+
+/** A field shows what was typed: the unit that was put behind a bare number is taken off again. */
+export function withoutUnit(text: unknown, units: "us" | "metric"): string {
+  if (typeof text === "number") return String(text);
+  if (typeof text !== "string") return "";
+  const unit = units === "us" ? " ft" : " m";
+  return text.endsWith(unit) && /^\d*\.?\d+$/.test(text.slice(0, -unit.length))
+    ? text.slice(0, -unit.length)
+    : text;
+}

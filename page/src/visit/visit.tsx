@@ -1,0 +1,65 @@
+// The visit: one thing at a time, each reading where it belongs, each told at once; made for a phone in one hand.
+import { useEffect, useState, useSyncExternalStore } from "react";
+import { useLook } from "../first/look";
+import { at, isTable } from "../paths";
+import type { Work } from "../work";
+import { PhotosOfVisit } from "./photospage";
+import { ShotsOfVisit } from "./shots";
+import { SoilOfVisit } from "./soil";
+import { LotOfVisit, RoofOfVisit } from "./things";
+
+const PARTS = ["Shots", "Soil", "Roof", "Lot", "Photos"] as const;
+type Part = (typeof PARTS)[number];
+
+export function Visit({ work }: { work: Work }) {
+  const state = useSyncExternalStore(work.listen, () => work.state);
+  const [part, setPart] = useState<Part>("Shots");
+  const units = at(state.values, "job.units") === "metric" ? "metric" : "us";
+  const unit = units === "us" ? "ft" : "m";
+  const { look, problems, trouble } = useLook(work, units);
+  useEffect(() => {
+    work.quiet = true;
+    return () => {
+      work.quiet = false;
+      work.ask();
+    };
+  }, [work]);
+  return (
+    <main className="visit">
+      <div className="parts5" role="toolbar" aria-label="Parts of the visit">
+        {PARTS.map((one) => (
+          <button key={one} type="button" aria-pressed={part === one} onClick={() => setPart(one)}>
+            {one}
+            <span className="small">{count(one, work)}</span>
+          </button>
+        ))}
+      </div>
+      {trouble && (
+        <p className="says" role="status">
+          {trouble}
+        </p>
+      )}
+      {part === "Shots" && <ShotsOfVisit work={work} unit={unit} problems={problems} />}
+      {part === "Soil" && <SoilOfVisit work={work} unit={unit} look={look} problems={problems} />}
+      {part === "Roof" && <RoofOfVisit work={work} look={look} problems={problems} />}
+      {part === "Lot" && <LotOfVisit work={work} unit={unit} problems={problems} />}
+      {part === "Photos" && <PhotosOfVisit work={work} />}
+    </main>
+  );
+}
+
+function count(part: Part, work: Work): string {
+  const values = work.state.values;
+  const paths: Record<Part, string[]> = {
+    Shots: ["survey.readings"],
+    Soil: ["soil.auger_tests"],
+    Roof: ["downspouts"],
+    Lot: ["features", "site.none"],
+    Photos: ["attachments"],
+  };
+  const sum = paths[part].reduce((total, path) => {
+    const found = at(values, path);
+    return total + (Array.isArray(found) ? found.length : isTable(found) ? Object.keys(found).length : 0);
+  }, 0);
+  return sum ? String(sum) : "none";
+}

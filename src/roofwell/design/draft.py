@@ -1,0 +1,162 @@
+"""The draft that a first visit ends with: how far the sizes are open, and which missing measurement is worth most.
+
+The ranking is plain and says its rule: first the measurement between whose ends the sizes lie, then those that stand in
+for what every size is counted from, then the rest by how many of the nine answers each holds open; equal ones in the order
+in which the trade takes them. It does not know how much a stand-in is off, and does not pretend to.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from roofwell import units
+from roofwell.checks.finding import Finding, Measurement, in_order
+from roofwell.design.result import Design
+from roofwell.takeoff.quantities import Takeoff
+from roofwell.units import Style
+
+OPENS_SIZES = "soil.rate"
+UNDER_EVERY_SIZE = (
+    "roofs",
+    "downspouts",
+    "site.outlet",
+    "wells.at",
+    "survey.ground",
+    "rain.place",
+    "rain.storm",
+)
+RULE = (
+    "First what decides the size, then what stands in for something that every size is counted from, then what holds most "
+    "of the nine answers open."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """A missing measurement and what it is worth. ``answers``: questions that it holds open; ``alone``: those of them
+    that wait for nothing else."""
+
+    leaf: str
+    what: str
+    how: str
+    answers: tuple[int, ...]
+    alone: tuple[int, ...]
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """How far the job is: sizes in words, digging and price as ranges, missing measurements, the most worth first.
+
+    ``headline`` is "one to four wells; the soil decides" or its like; empty where nothing could be sized. ``waits`` counts
+    the answers, of the first seven, that are unknown.
+    """
+
+    headline: str
+    digging: str
+    price: str
+    waits: int
+    rule: str
+    missing: tuple[Worth, ...]
+
+
+def draft(design: Design) -> Draft:
+    """Return the draft of a design."""
+    style = design.survey.style
+    both = tuple(take for take in (design.takeoff, design.takeoff_large) if take is not None)
+    open_answers = {
+        answer.question: [f for f in answer.findings if f.verdict == "unknown" and f.overruled is None]
+        for answer in design.answers
+        if answer.question <= 7
+    }
+    open_answers = {question: found for question, found in open_answers.items() if found}
+    return Draft(
+        headline=_headline(design),
+        digging=_range([units.show_bulk_volume(take.excavation_m3, style) for take in both], "to dig"),
+        price=_price(both),
+        waits=len(open_answers),
+        rule=RULE,
+        missing=_ranked(open_answers, both, style),
+    )
+
+
+def _headline(design: Design) -> str:
+    if design.open_sizes is not None:
+        return design.open_sizes
+    bodies = sum(well.bodies for well in design.scheme.wells)
+    if bodies:
+        return "one well" if bodies == 1 else f"{bodies} wells"
+    return "no well: the water leaves by an outlet" if design.scheme.outlets else ""
+
+
+def _range(texts: list[str], rest: str) -> str:
+    return f"{_ends(texts, 'to')} {rest}" if texts else ""
+
+
+def _ends(texts: list[str], between: str) -> str:
+    """Two figures with one unit: 22.3 to 57.8 cu yd."""
+    ends = list(dict.fromkeys(texts))
+    parts = [text.partition(" ") for text in ends]
+    if len(ends) == 2 and parts[0][2] == parts[1][2]:
+        return f"{parts[0][0]} {between} {ends[1]}"
+    return f" {between} ".join(ends)
+
+
+def _price(both: tuple[Takeoff, ...]) -> str:
+    prices = sorted(take.price for take in both if take.price is not None)
+    if not prices:
+        return ""
+    invented = "at invented prices" if both[0].prices_invented else f"at the prices of {both[0].price_book}"
+    return _range([units.show_money(price) for price in prices], invented)
+
+
+def _ranked(
+    open_answers: dict[int, list[Finding]], both: tuple[Takeoff, ...], style: Style
+) -> tuple[Worth, ...]:
+    holds: dict[str, set[int]] = {}
+    alone: dict[str, set[int]] = {}
+    for question, found in open_answers.items():
+        leaves = {item.leaf for finding in found for item in finding.missing}
+        for leaf in leaves:
+            holds.setdefault(leaf, set()).add(question)
+        if len(leaves) == 1:
+            alone.setdefault(leaves.pop(), set()).add(question)
+    taken = in_order(holds)
+    trade = {item.leaf: place for place, item in enumerate(taken)}
+
+    def key(item: Measurement) -> tuple[int, int, int, int]:
+        leaf = item.leaf
+        first = 0 if leaf == OPENS_SIZES and len(both) > 1 else 1 if leaf in UNDER_EVERY_SIZE else 2
+        return first, -len(holds[leaf]), -len(alone.get(leaf, ())), trade[leaf]
+
+    return tuple(
+        Worth(
+            item.leaf,
+            item.what,
+            item.how,
+            tuple(sorted(holds[item.leaf])),
+            tuple(sorted(alone.get(item.leaf, ()))),
+            _words(item.leaf, sorted(holds[item.leaf]), sorted(alone.get(item.leaf, ())), both, style),
+        )
+        for item in sorted(taken, key=key)
+    )
+
+
+def _words(leaf: str, held: list[int], alone: list[int], both: tuple[Takeoff, ...], style: Style) -> str:
+    says = []
+    if leaf == OPENS_SIZES and len(both) > 1:
+        volumes = [units.show_bulk_volume(take.excavation_m3, style) for take in both]
+        says.append(f"decides between {_ends(volumes, 'and')} to dig")
+    elif leaf in UNDER_EVERY_SIZE:
+        says.append("every size is counted from it")
+    numbers = _listed(held)
+    if alone == held:
+        says.append(f"alone holds answer{'s' * (len(held) > 1)} {numbers} open")
+    else:
+        says.append(f"with others holds answer{'s' * (len(held) > 1)} {numbers} open")
+    return "; ".join(says)
+
+
+def _listed(numbers: list[int]) -> str:
+    words = [str(number) for number in numbers]
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
