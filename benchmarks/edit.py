@@ -23,7 +23,6 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does, 
 from fastapi.testclient import TestClient
 from hydraulics import house
 
-from roofwell import examples
 from roofwell.job.write import document_text
 from roofwell.store import open_store
 from roofwell.web import Gate, make_app
@@ -84,7 +83,11 @@ def additions() -> float:
 
 def ask(page: TestClient, id: str, base: int, changes: list[tuple[str, Any]]) -> dict[str, Any]:
     """Ask as the page does."""
-    body = {"base": base, "page": "bench", "edits": [{"path": path, "value": value} for path, value in changes]}
+    body = {
+        "base": base,
+        "page": "bench",
+        "edits": [{"path": path, "value": value} for path, value in changes],
+    }
     response = page.post(f"/api/jobs/{id}/answers", json=body)
     if response.status_code != 200:
         sys.exit(response.text)

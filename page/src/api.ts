@@ -1,296 +1,51 @@
-// What the service says. Types follow the OpenAPI document; a change there shows in the tests of the page.
-export type Verdict = "good" | "close" | "fails" | "unknown";
+// What the service says. The types are made from its OpenAPI document (page/apitypes); a test fails when they lag.
+import type { components } from "./api-types";
 
-export interface JobSummary {
-  id: string;
-  name: string;
-  customer: string;
-  made: string;
-  changed: string;
-  archived: boolean;
-  head: number;
-}
-export interface VersionSummary {
-  job: string;
-  number: number;
-  saved: string;
-  who: string;
-  note: string;
-}
-export interface Version extends VersionSummary {
-  document: string;
-}
-export interface Saved {
-  job: string;
-  number: number;
-  fresh: boolean;
-}
-export interface StoredFile {
-  name: string;
-  kind: "picture" | "text" | "paper";
-  sha256: string;
-  size: number;
-  added: string;
-  who: string;
-}
-export interface Opened {
-  summary: JobSummary;
-  version: Version;
-  values: Table;
-  files: StoredFile[];
-}
-export interface Problem {
-  path: string;
-  line: number | null;
-  read: string;
-  message: string;
-  code: string;
-}
-export interface Measurement {
-  leaf: string;
-  what: string;
-  how: string;
-}
-/** A value that stands in for one that nobody measured. */
-export interface Assumed {
-  path: string;
-  text: string;
-  what: string;
-  how_to_measure: string;
-  source: string;
-}
-export interface Grounds {
-  checks: Record<string, string>;
-  sources: Record<string, string>;
-}
-export interface Finding {
-  assumed: string[];
-  code: string;
-  question: number;
-  subject: string;
-  verdict: Verdict;
-  value_text: string;
-  limit_text: string;
-  spare_text: string;
-  sentence: string;
-  source: string;
-  detail: string;
-  missing: Measurement[];
-  value: number | null;
-  limit: number | null;
-  spare: number | null;
-}
-export interface Answer {
-  question: number;
-  title: string;
-  verdict: Verdict | null;
-  governing: Finding | null;
-  sentence: string;
-  findings: Finding[];
-  detail: string;
-}
-export interface View {
-  name: string;
-  title: string;
-  says: string;
-  svg: string;
-  key: string;
-  width: number;
-  height: number;
-  notes: string[];
-  /** Pixels a meter, and where the drawing's least x and greatest y stand. */
-  along: number;
-  up: number;
-  left: number;
-  top: number;
-  x0: number;
-  y1: number;
-  figures: { rows: string[]; columns: { cells: string[]; strong: boolean }[] } | null;
-}
-/** A part on plan, in meters of the job's own frame; `table`, `id` and `leaf` are the key path that a given place has. */
-export interface OnPlan {
-  id: string;
-  table: string;
-  leaf: string;
-  points: [number, number][];
-  origin: "given" | "designed" | "assumed" | "missing";
-  outline: [number, number][];
-  outside_m: number;
-  from_id: string | null;
-  to_id: string | null;
-  says: string;
-}
-export interface CaseRow {
-  letter: string;
-  what: string;
-  house: string;
-  below: string;
-  comes_out: string;
-  storm: string;
-  judged: boolean;
-}
-export interface Answered {
-  what_if: { rows: CaseRow[]; warnings: string[]; basis: string } | null;
-  designed: boolean;
-  problems: Problem[];
-  answers: Answer[];
-  views: View[];
-  parts: OnPlan[];
-  /** Questions whose words grow when what lies beyond is worked out; their verdicts stay. */
-  follows: number[];
-  waits: string[];
-  open_sizes: string | null;
-  draft: Draft | null;
-  counts: Record<string, number>;
-  assumed: Assumed[];
-  /** What was designed and not given, by key path, as the document would hold it. */
-  designed_values: Record<string, Leaf>;
-  fingerprint: string;
-}
-/** Water in one long section: path data in its true meters, y up. */
-export interface Water {
-  body: string;
-  surface: string;
-}
-export interface StormShown {
-  storm: {
-    title: string;
-    instants: { hours: number; clock: string; says: string; ways: Water[] }[];
-    hardest: number;
-    curve: {
-      hours: number[];
-      rain: number[];
-      depth: number[];
-      rain_unit: string;
-      depth_unit: string;
-      full: number | null;
-      well: string;
-    };
-  } | null;
-}
-/** A missing measurement and what it is worth: the answers that it holds open, those that it alone holds open. */
-export interface Worth {
-  leaf: string;
-  what: string;
-  how: string;
-  answers: number[];
-  alone: number[];
-  words: string;
-}
-export interface Draft {
-  headline: string;
-  digging: string;
-  price: string;
-  waits: number;
-  rule: string;
-  missing: Worth[];
-}
-export interface RoofRow {
-  label: string;
-  area: string;
-  volume: string;
-  flow: string;
-}
-export interface SizeSold {
-  words: string;
-  shape: string;
-  sides: [string, string];
-}
-/** What a few answers tell at once, before anything is designed. */
-export interface FirstLook {
-  stop: { when: string; why: string; call: string; may_go_on: boolean; check: string } | null;
-  rain_step: string;
-  roofs: RoofRow[];
-  whole_roof: RoofRow | null;
-  cloudburst: string;
-  rain: string;
-  rain_of_this_place: boolean;
-  levels: { point: string; elevation: string; below: string }[];
-  fall_whole: string;
-  fall: string[];
-  tests: { id: string; rate: string; remarks: string[] }[];
-  textures: string[];
-  leaders: SizeSold[];
-  gutters: SizeSold[];
-  edits: Edit[];
-  unread: { name: string; message: string }[];
-}
-export interface FirstAsk {
-  base: number;
-  edits: Edit[];
-  distances: Record<string, string>;
-  corners: Record<string, string>;
-  well_side: string;
-}
-/** What is on the page now, saved or not, and the frames that its drawings have. */
-export interface Question {
-  base: number;
-  edits: Edit[];
-  page: string;
-  width: number;
-  plan_height: number;
-  section_height: number;
-}
-export interface YearsTable {
-  sentences: string[];
-  care: string[];
-  rows: {
-    well: string;
-    care: string;
-    age: string;
-    silt: string;
-    floor: string;
-    room: string;
-    held: string;
-    empties: string;
-    spills: string;
-  }[];
-  sediment: boolean;
-  basis: string[];
-}
-export interface BeyondTable {
-  basis: string;
-  warnings: string[];
-  stress: { what: string; well: string; level: string; spills: string; goes: string; house: string }[];
-  notes: string[];
-  held: string[];
-  chance: { sentence: string; lines: string[] } | null;
-  governing: string;
-  rules: {
-    what: string;
-    well: string;
-    wanted: string;
-    had: string;
-    share: string;
-    governs: boolean;
-    source: string;
-  }[];
-  record: {
-    sentence: string;
-    basis: string;
-    rows: { what: string; record: string; within: string; table: string; said: string }[];
-  } | null;
-  rates: { basis: string; lines: string[] } | null;
-  floods: string[];
-}
-export interface PaperSummary {
-  name: string;
-  file: string;
-  what: string;
-}
-export interface Difference {
-  path: string;
-  older: string | null;
-  newer: string | null;
-}
+type S = components["schemas"];
+
+/** What stands at a key path of a document. */
 export type Leaf = string | number | boolean | null | Leaf[] | Table;
 export interface Table {
   [key: string]: Leaf;
 }
-export interface Edit {
-  path: string;
-  value: Leaf;
-}
+export type Edit = S["Edit"] & { value: Leaf };
+/** The document's values are any JSON to the service; here they are what a document may hold. */
+export type Opened = Omit<S["Opened"], "values"> & { values: Table };
+export type Answered = Omit<S["Answered"], "designed_values"> & { designed_values: Record<string, Leaf> };
+export type FirstLook = Omit<S["FirstLook"], "edits"> & { edits: Edit[] };
+export type FirstAsk = Required<Omit<S["FirstAsk"], "edits">> & { edits: Edit[] };
+export type Question = Omit<S["Ask"], "document" | "edits"> & { edits: Edit[] };
+
+export type Answer = S["Answer"];
+export type Assumed = S["AssumedValue"];
+export type BeyondTable = S["BeyondTable"];
+export type CaseRow = S["CaseRow"];
+export type Compared = S["Compared"];
+export type Difference = S["Difference"];
+export type Draft = S["Draft"];
+export type Finding = S["Finding"];
+export type Grounds = S["Grounds"];
+export type JobSummary = S["JobSummary"];
+export type Measurement = S["Measurement"];
+export type OnPlan = S["OnPlan"];
+export type PaperSummary = S["PaperSummary"];
+export type Problem = S["Problem"];
+export type Pictured = S["Pictured"];
+export type PutFile = S["PutFile"];
+export type RoofRow = S["RoofRow"];
+export type Saved = S["Saved"];
+export type SizeSold = S["Size"];
+export type StoredFile = S["StoredFile"];
+export type StormShown = S["StormShown"];
+export type Verdict = Finding["verdict"];
+export type Version = S["Version"];
+export type VersionSummary = S["VersionSummary"];
+export type View = S["View"];
+export type Water = S["Water"];
+export type Worth = S["Worth"];
+export type YearsTable = S["YearsTable"];
+
+/** JSON Schema of the document, as far as the page reads it. */
 export interface Schema {
   $ref?: string;
   type?: string | string[];
@@ -356,7 +111,7 @@ export async function ask(
 const json = async <T>(response: Promise<Response>): Promise<T> => (await response).json() as Promise<T>;
 
 export const api = {
-  health: () => json<{ version: string; key_needed: boolean }>(ask("GET", "api/health")),
+  health: () => json<S["Health"]>(ask("GET", "api/health")),
   giveKey: (key: string) => ask("POST", "api/key", { key }),
   jobs: (search: string, archived: boolean) =>
     json<JobSummary[]>(ask("GET", `api/jobs?search=${encodeURIComponent(search)}&archived=${archived}`)),
@@ -372,6 +127,8 @@ export const api = {
   versions: (id: string) => json<VersionSummary[]>(ask("GET", `api/jobs/${id}/versions`)),
   compare: (id: string, older: number, newer: number) =>
     json<Difference[]>(ask("GET", `api/jobs/${id}/compare?older=${older}&newer=${newer}`)),
+  moved: (id: string, older: number, newer: number, signal: AbortSignal) =>
+    json<Compared>(ask("GET", `api/jobs/${id}/moved?older=${older}&newer=${newer}`, undefined, signal)),
   restore: (id: string, number: number, base: number, who: string) =>
     json<Saved>(ask("POST", `api/jobs/${id}/restore`, { number, base, who })),
   duplicate: (id: string, who: string) =>
@@ -392,15 +149,15 @@ export const api = {
       who: file.who,
       replace: String(file.replace),
     });
-    return json<{ file: StoredFile; fresh: boolean }>(
-      ask("PUT", `${fileUrl(id, file.name)}?${how}`, file.bytes),
-    );
+    return json<PutFile>(ask("PUT", `${fileUrl(id, file.name)}?${how}`, file.bytes));
   },
   takeFileAway: (id: string, name: string) => ask("DELETE", fileUrl(id, name)),
   begin: (house: { name: string; units: "us" | "metric"; who: string; operation: string }) =>
     json<Saved>(ask("POST", "api/first", house)),
   first: (id: string, body: FirstAsk, signal: AbortSignal) =>
     json<{ look: FirstLook; problems: Problem[] }>(ask("POST", `api/jobs/${id}/first`, body, signal)),
+  pictures: (id: string, body: Question, signal: AbortSignal) =>
+    json<Pictured[]>(ask("POST", `api/jobs/${id}/pictures`, body, signal)),
   grounds: () => json<Grounds>(ask("GET", "api/grounds")),
   papers: () => json<PaperSummary[]>(ask("GET", "api/papers")),
   schema: () => json<Schema>(ask("GET", "api/schema")),

@@ -6,6 +6,7 @@ import { BeyondBlock } from "./beyond";
 import { Dot } from "./dot";
 import { Drawn } from "./drawing";
 import { PaperLink } from "./paper";
+import { Pictures } from "./pictures";
 import { Chart, Moments, useStorm } from "./storm";
 import { Under } from "./under";
 import { WhatIf } from "./whatif";
@@ -97,6 +98,7 @@ export function Design({ work }: { work: Work }) {
         {answered?.designed && <Band answered={answered} open={answer?.question ?? 0} onOpen={setOpen} />}
         {plan && <Drawn view={plan} touched={touched} onTouch={setTouched} />}
         {section && <Under view={section} />}
+        {answered?.designed && <Pictures work={work} fingerprint={state.stale ? "" : answered.fingerprint} />}
         {storm && <Chart storm={storm} moment={moment} onMoment={setChosen} />}
         {answered?.what_if && <WhatIf found={answered.what_if} />}
         {answered?.designed && <BeyondBlock work={work} beyond={state.beyond} />}

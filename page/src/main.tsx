@@ -69,7 +69,7 @@ function Page() {
           <path d="M7 14v8" />
           <path d="M7 22a9 7 0 0 0 18 0z" fill="var(--wet)" stroke="var(--water)" />
         </svg>
-        Roofwell
+        <span className={name ? "when-wide" : ""}>Roofwell</span>
       </a>
       {name && <h1>{name}</h1>}
       {tabs}
@@ -77,18 +77,21 @@ function Page() {
         <span className="small" role="status">
           {kept}
         </span>
-        <label className="line small">
-          your name
-          <input
-            value={who}
-            size={10}
-            maxLength={80}
-            onChange={(event) => {
-              setWho(event.target.value);
-              remember("who", event.target.value);
-            }}
-          />
-        </label>
+        {/* asked for where jobs are chosen: in a job every line of a phone counts */}
+        {!name && (
+          <label className="line small">
+            your name
+            <input
+              value={who}
+              size={10}
+              maxLength={80}
+              onChange={(event) => {
+                setWho(event.target.value);
+                remember("who", event.target.value);
+              }}
+            />
+          </label>
+        )}
         <div className="looks" role="toolbar" aria-label="Look">
           {LOOKS.map((one) => (
             <button key={one} type="button" aria-pressed={look === one} onClick={() => setLook(one)}>

@@ -1,6 +1,7 @@
 // Every save: what changed, taken up again.
 import { useEffect, useState, useSyncExternalStore } from "react";
-import { api, type Difference, type VersionSummary } from "./api";
+import { api, type VersionSummary } from "./api";
+import { SideBySide } from "./sidebyside";
 import type { Work } from "./work";
 
 export function Versions({ work, who }: { work: Work; who: string }) {
@@ -8,7 +9,7 @@ export function Versions({ work, who }: { work: Work; who: string }) {
   const id = state.opened.summary.id;
   const head = state.opened.version.number;
   const [versions, setVersions] = useState<VersionSummary[]>([]);
-  const [compared, setCompared] = useState<{ number: number; changes: Difference[] } | null>(null);
+  const [compared, setCompared] = useState<{ number: number; older: number } | null>(null);
   const [trouble, setTrouble] = useState("");
   useEffect(() => {
     if (head > 0) api.versions(id).then(setVersions, (error: Error) => setTrouble(error.message));
@@ -21,7 +22,7 @@ export function Versions({ work, who }: { work: Work; who: string }) {
           {trouble}
         </p>
       )}
-      <ul className="joblist">
+      <ul className="joblist versions">
         {versions.map((version) => (
           <li key={version.number}>
             <div>
@@ -31,24 +32,17 @@ export function Versions({ work, who }: { work: Work; who: string }) {
                   .filter(Boolean)
                   .join(", ")}
               </p>
-              {compared?.number === version.number && (
-                <ul>
-                  {compared.changes.map((one) => (
-                    <li key={one.path}>
-                      {one.path}: {one.older ?? "left out"} became {one.newer ?? "left out"}
-                    </li>
-                  ))}
-                </ul>
-              )}
             </div>
             <div className="presses">
               {version.number > 1 && (
                 <button
                   type="button"
+                  aria-expanded={compared?.number === version.number}
                   onClick={() =>
-                    api.compare(id, version.number - 1, version.number).then(
-                      (changes) => setCompared({ number: version.number, changes }),
-                      (error: Error) => setTrouble(error.message),
+                    setCompared(
+                      compared?.number === version.number
+                        ? null
+                        : { number: version.number, older: version.number - 1 },
                     )
                   }
                 >
@@ -72,6 +66,28 @@ export function Versions({ work, who }: { work: Work; who: string }) {
                 </button>
               )}
             </div>
+            {compared?.number === version.number && (
+              <div className="beneath">
+                <label className="line small">
+                  beside version
+                  <select
+                    value={compared.older}
+                    onChange={(event) =>
+                      setCompared({ number: version.number, older: Number(event.target.value) })
+                    }
+                  >
+                    {versions
+                      .filter((one) => one.number !== version.number)
+                      .map((one) => (
+                        <option key={one.number} value={one.number}>
+                          {one.number}
+                        </option>
+                      ))}
+                  </select>
+                </label>
+                <SideBySide job={id} older={compared.older} newer={version.number} />
+              </div>
+            )}
           </li>
         ))}
       </ul>

@@ -309,6 +309,7 @@ def test_a_reader_who_stops_listening_costs_no_papers(tmp_path: Path) -> None:
         assert b"Traceback" not in process.stderr.read()
     assert {file.name for file in (tmp_path / "out").iterdir()} == {
         "roofwell.pdf",
+        "homeowner.pdf",
         "crew-sheets.pdf",
         "order.csv",
         "results.json",

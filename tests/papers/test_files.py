@@ -98,10 +98,10 @@ def test_plain_values() -> None:
 def test_papers_are_written_whole_and_progress_is_told(tmp_path: Path) -> None:
     told: list[tuple[str, int, int]] = []
     paths = write_papers(house.design(), tmp_path / "out", progress=lambda *step: told.append(step))
-    names = ["roofwell.pdf", "crew-sheets.pdf", "order.csv", "results.json"]
+    names = ["roofwell.pdf", "homeowner.pdf", "crew-sheets.pdf", "order.csv", "results.json"]
     assert [path.name for path in paths] == names
     assert sorted(path.name for path in (tmp_path / "out").iterdir()) == sorted(names)
-    assert told == [(name, count, 4) for count, name in enumerate(names, 1)]
+    assert told == [(name, count, 5) for count, name in enumerate(names, 1)]
 
 
 def test_a_paper_that_cannot_be_made_leaves_the_old_ones(tmp_path: Path) -> None:

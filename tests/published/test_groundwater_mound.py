@@ -207,7 +207,7 @@ def test_over_a_shallow_floor_it_is_level_flow() -> None:
 
 def test_under_a_narrow_well_it_stands_higher_than_level_flow() -> None:
     """Radius 1.2 m on 1 m of saturated ground: 1.1 to 1.3 times as high (own computation of the sheet)."""
-    well = footprint(length_m=2.4, width_m=2.4, round_pit=True, soakage_m3_s=0.0, conductivity_m_s=1e-5)
+    well = footprint(length_m=2.4, width_m=2.4, round_pit=True, least_area_m2=0.0)
     for k in (1e-5, 1e-4):
         ground = Aquifer(1.0, 0.2, k, k)
         times = np.array([0.25, 2.0]) * DAY
@@ -221,9 +221,7 @@ def test_under_a_narrow_well_it_stands_higher_than_level_flow() -> None:
 @pytest.mark.parametrize(("ground", "radius"), CASES)
 def test_exponentials_follow_both_solutions(ground: Aquifer, radius: float) -> None:
     """Four to six, none negative, and the error that they state is the true one at other times too."""
-    well = footprint(
-        length_m=2 * radius, width_m=2 * radius, round_pit=True, soakage_m3_s=0.0, conductivity_m_s=1e-5
-    )
+    well = footprint(length_m=2 * radius, width_m=2 * radius, round_pit=True, least_area_m2=0.0)
     for response in (three_dimensional_s, level_flow_s):
         terms = fit(lambda t, r=response: r(well, ground, t), shortest_s=300.0, longest_s=32 * DAY)
         assert 4 <= terms.amount.size <= 6
@@ -237,7 +235,7 @@ def test_exponentials_follow_both_solutions(ground: Aquifer, radius: float) -> N
 def test_recharge_that_stops_is_a_difference_of_two() -> None:
     """A day of recharge and four days of rest, tracked, against U(t) − U(t − 1 d) of the solution itself."""
     ground = Aquifer(3.0, 0.15, 1e-5, 1e-5)
-    well = footprint(length_m=3.0, width_m=1.8, round_pit=False, soakage_m3_s=0.0, conductivity_m_s=1e-5)
+    well = footprint(length_m=3.0, width_m=1.8, round_pit=False, least_area_m2=0.0)
 
     def response(times: FloatArray) -> FloatArray:
         return three_dimensional_s(well, ground, times)

@@ -10,7 +10,13 @@ from roofwell.physics.pipe.darcy import (
     manning_n_of_friction_factor,
 )
 from roofwell.physics.pipe.flow import friction_slope
-from roofwell.physics.pipe.losses import curved_bend_k, friction_k_per_m, minor_loss_m, velocity_head_m
+from roofwell.physics.pipe.losses import (
+    curved_bend_k,
+    friction_k_per_m,
+    full_pipe_loss_m,
+    minor_loss_m,
+    velocity_head_m,
+)
 from roofwell.physics.pipe.profile import grade_line
 
 FOOT = 0.3048
@@ -45,6 +51,10 @@ def test_grade_line_of_a_drowned_pipe() -> None:
     assert line.velocity_m_s[0] == pytest.approx(VELOCITY, abs=1e-4)
     assert line.surcharged[0]
     assert minor_loss_m(k=2.1, velocity_m_s=VELOCITY) / FOOT == pytest.approx(0.2127, abs=0.0001)
+    whole = full_pipe_loss_m(
+        flow_m3_s=FLOW, length_m=60 * FOOT, inside_diameter_m=BORE, manning_n=0.010, ends_k=2.1
+    )
+    assert whole / FOOT == pytest.approx(0.4866 + 0.2127, abs=0.001)
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,7 @@ from roofwell.physics.basin.settling import (
     ferguson_church_m_s,
     grain_of_velocity_m,
     ideal_removal,
+    left_lying_m,
     mass_removal,
     overflow_rate_m_s,
     rise_velocity_m_s,
@@ -255,6 +256,11 @@ def test_scour_velocity(grain_mm: float, submerged: float, k: float, f: float, v
         grain_m=grain_mm / 1000, submerged_specific_gravity=submerged, cohesion_k=k, friction_factor=f
     )
     assert found == pytest.approx(velocity, rel=0.01)
+    # read backwards, the sheet says which grain water of that speed leaves lying
+    left = left_lying_m(
+        velocity_m_s=velocity, submerged_specific_gravity=submerged, cohesion_k=k, friction_factor=f
+    )
+    assert left * 1000 == pytest.approx(grain_mm, rel=0.02)
 
 
 @pytest.mark.parametrize(

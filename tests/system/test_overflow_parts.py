@@ -49,10 +49,10 @@ def test_the_head_of_a_pop_up_beside_its_pit_by_hand(
     overflow = _overflow(judged_of(house))
     assert overflow.pipe is not None
     assert overflow.pipe.length_m / FOOT == pytest.approx(14.0)
-    alone = overflow_parts.head_m(overflow_without_pipe(overflow), 45 * GPM, 0.5)
+    alone = overflow_parts.head_m(overflow_without_pipe(overflow), 45 * GPM, 0.5, drowned=False)
     assert alone / FOOT == pytest.approx(0.1828, abs=0.0005)
     losses = 1.0 + 0.5 + overflow.pipe.bends_k
-    both = overflow_parts.head_m(overflow, 45 * GPM, 0.5)
+    both = overflow_parts.head_m(overflow, 45 * GPM, 0.5, drowned=False)
     by_hand = 0.1828 + losses * 0.02051 + 14 * 0.001645
     assert both / FOOT == pytest.approx(by_hand, abs=0.004)
 
@@ -206,3 +206,63 @@ def test_a_label_that_no_letter_speaks_for_is_no_outlet(house: Document) -> None
     house.pop("outlets", None)
     house["overflows"]["O1"]["to"] = "ZZ"
     assert [(p.path, p.code) for p in job.read(house).problems] == [("overflows.O1.to", "no-such-part")]
+
+
+def test_water_on_the_lawn_drowns_a_grate(house: Document, judged_of: Callable[..., Judged]) -> None:
+    """By hand. The cloudburst, 0.52 in in 5 min on 780 sq ft (72.464 m²), is 3.1905 L/s. The lawn over the well falls from
+    98.8 ft to 97.0 ft in 53 ft, 0.033962, with nothing that holds the water together: in the stated V of 5 %, n 0.24,
+    y^(8/3) = 0.0031905 x 0.05 x 0.24 / sqrt(0.033962) x (2 sqrt(1.0025))^(2/3) = 3.3006e-4, y = 0.04948 m. The lawn there is
+    at 97.951 ft, 0.051 ft over a lip at 97.9: the water stands 0.0155 + 0.0495 m over it. The half-blocked grate alone asks
+    for less. Manning goes with the 3/8 power in a V: at half the flow 0.7711 of the depth."""
+    house["overflows"]["O1"].update(lip="97.9 ft", diameter="12 in")
+    judged = judged_of(house)
+    overflow = _overflow(judged)
+    assert overflow.lawn is not None
+    assert overflow.lawn.at_m3_s == pytest.approx(3.1905e-3, rel=1e-3)
+    assert overflow.lawn.depth_m == pytest.approx(0.04948, rel=2e-3)
+    flow = overflow.lawn.at_m3_s
+    alone = overflow_parts.head_m(overflow, flow, 0.5, drowned=False)
+    drowned = overflow_parts.head_m(overflow, flow, 0.5)
+    assert drowned == pytest.approx(0.0155 + 0.0495, abs=2e-4) and drowned > alone
+    half = overflow_parts.head_m(overflow, flow / 2, 0.5)
+    assert half == pytest.approx(0.0155 + 0.7711 * 0.0495, abs=2e-4)
+    assert overflow_parts.head_m(overflow, 0.0, 0.5) == 0.0
+    # it is what the levels count with, and no size is chosen by it
+    leaves = judged.behaviour.well("W1").overflow_peak_m3_s
+    assert judged.behaviour.well("W1").head_over_lip_m == pytest.approx(
+        overflow_parts.head_m(overflow, leaves, 0.5)
+    )
+    without = replace(overflow, lawn=None)
+    assert overflow_parts.capacity_m3_s(overflow, 0.05, 0.5) == overflow_parts.capacity_m3_s(
+        without, 0.05, 0.5
+    )
+
+
+def test_a_lip_far_under_the_shots_counts_as_graded_down_to(
+    house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    """97.0 ft under a lawn of 97.951: 11 in that no shot shows. The lawn counts as an inch over the lip, no more."""
+    house["overflows"]["O1"]["lip"] = "97.0 ft"
+    lawn = _overflow(judged_of(house)).lawn
+    assert lawn is not None and lawn.ground_m == pytest.approx(97.0 * FOOT + INCH)
+
+
+def test_the_end_of_a_pipe_on_the_lawn_is_drowned_too(
+    house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    """The lawn at (38, 116) lies at 98.8 - 1.8 x 49 / 53 = 97.136 ft, the pipe's end just over it at 97.15; the same flow
+    and fall as over the well, so 0.0495 m of water, over the end of the pipe."""
+    _led_to(house, "daylight", invert="97.15 ft")
+    house["overflows"]["O1"]["lip"] = "97.4 ft"
+    judged = judged_of(house)
+    (outlet,) = judged.scheme.outlets
+    assert outlet.lawn is not None
+    tail = outlet_parts.tail_m(judged.scheme, outlet, outlet.lawn.at_m3_s)
+    assert tail == pytest.approx(97.136 * FOOT + 0.0495, abs=5e-4)
+    dry = replace(judged.scheme, outlets=(replace(outlet, lawn=None),))
+    assert outlet_parts.tail_m(dry, dry.outlets[0], outlet.lawn.at_m3_s) == -math.inf
+
+
+def test_ground_that_nobody_shot_drowns_nothing(house: Document, judged_of: Callable[..., Judged]) -> None:
+    house["survey"].pop("points")
+    assert _overflow(judged_of(house)).lawn is None

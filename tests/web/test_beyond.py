@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -112,11 +112,11 @@ def test_the_same_document_is_designed_once(store: Store, monkeypatch: pytest.Mo
     answering.close()
 
 
-def test_who_leaves_stops_the_work(page: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_who_leaves_stops_the_work(
+    page: TestClient, serve: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A page that is closed in mid-stream: the work raises at its next word of progress (real server, real socket)."""
     import http.client
-
-    import uvicorn
 
     from roofwell.web import further
 
@@ -135,19 +135,11 @@ def test_who_leaves_stops_the_work(page: TestClient, monkeypatch: pytest.MonkeyP
 
     monkeypatch.setattr(further.Answering, "further", slow)
     job = _job(page)
-    server = uvicorn.Server(uvicorn.Config(page.app, port=0, log_level="error", lifespan="off"))
-    thread = threading.Thread(target=server.run, daemon=True)
-    thread.start()
-    while not server.started:
-        time.sleep(0.01)
-    port = server.servers[0].sockets[0].getsockname()[1]
-    page.app.state.gate.hosts = frozenset({f"127.0.0.1:{port}"})  # type: ignore[attr-defined]
-    talk = http.client.HTTPConnection("127.0.0.1", port)
-    headers = {"X-Roofwell": "page", "Content-Type": "application/json"}
-    talk.request("POST", f"/api/jobs/{job}/beyond", json.dumps({"base": 1, "page": "p"}), headers)
-    assert b"event: progress" in talk.getresponse().read(60)
-    talk.close()
-    assert ended.wait(3.0)
-    assert len(seen) < 150
-    server.should_exit = True
-    thread.join(5)
+    with serve(page.app) as port:  # type: ignore[arg-type]
+        talk = http.client.HTTPConnection("127.0.0.1", port)
+        headers = {"X-Roofwell": "page", "Content-Type": "application/json"}
+        talk.request("POST", f"/api/jobs/{job}/beyond", json.dumps({"base": 1, "page": "p"}), headers)
+        assert b"event: progress" in talk.getresponse().read(60)
+        talk.close()
+        assert ended.wait(3.0)
+        assert len(seen) < 150

@@ -46,14 +46,14 @@ export function DraftSheet({ work, onVisit }: { work: Work; onVisit: () => void 
         {section && <Drawn view={section} touched={touched} onTouch={setTouched} />}
       </div>
       {draft && draft.missing.length > 0 && (
-        <section aria-labelledby="worth">
+        <section className="next" aria-labelledby="worth">
           <h2 id="worth">What to measure next</h2>
           <p className="small">{draft.rule}</p>
           <ol className="worth">
             {missing.map((one) => (
               <li key={one.leaf}>
                 <h3>{capital(one.what)}</h3>
-                <p>{capital(one.words)}.</p>
+                <p>{capital(one.words)}</p>
                 <p className="small">{capital(plainly(one.how))}.</p>
               </li>
             ))}

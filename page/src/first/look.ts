@@ -40,7 +40,6 @@ export function useLook(work: Work, units: "us" | "metric"): Looked {
   const [looked, setLooked] = useState<Looked>({ look: null, problems: [], trouble: "" });
   const [turn, setTurn] = useState(0);
   const { values, opened } = state;
-  // biome-ignore lint/correctness/useExhaustiveDependencies: asked anew when the values change, not at every save
   useEffect(() => {
     const asking = new AbortController();
     let again: ReturnType<typeof setTimeout> | undefined;

@@ -2,7 +2,7 @@
 import { useState } from "react";
 import { at, isTable } from "../paths";
 import { corners, LOT, note, taped, wellSide, wellTape } from "./look";
-import { LengthField } from "./parts";
+import { LengthField, Pick } from "./parts";
 import type { Asked } from "./questions";
 
 const WORDS: Record<string, string> = {
@@ -64,40 +64,29 @@ export function Lot({ work, units, looked }: Asked) {
       <h2>Where do the downspouts come down?</h2>
       <div className="pairs">
         {labels.map((label) => (
-          <label key={label} className="field">
-            <span>{label}</span>
-            <select
-              value={where[label] ?? ""}
-              onChange={(event) => work.edit(`downspouts.${label}.note`, event.target.value || null)}
-            >
-              <option value="">choose</option>
-              {CORNERS.map((one) => (
-                <option key={one}>{one}</option>
-              ))}
-            </select>
-          </label>
+          <Pick
+            key={label}
+            label={label}
+            value={where[label] ?? ""}
+            none="choose"
+            options={CORNERS.map((one) => ({ value: one, words: one }))}
+            onValue={(corner) => work.edit(`downspouts.${label}.note`, corner || null)}
+          />
         ))}
       </div>
       <h2>Where could a well stand?</h2>
       <div className="pairs">
-        <label className="field">
-          <span>side of the house</span>
-          <select
-            value={side}
-            onChange={(event) => {
-              setSide(event.target.value);
-              if (event.target.value) keepWell(event.target.value, well);
-              else work.edit("wells.W1", null);
-            }}
-          >
-            <option value="">don't know yet</option>
-            {SIDES.map((one) => (
-              <option key={one} value={one}>
-                {one} the house
-              </option>
-            ))}
-          </select>
-        </label>
+        <Pick
+          label="side of the house"
+          value={side}
+          none="don't know yet"
+          options={SIDES.map((one) => ({ value: one, words: `${one} the house` }))}
+          onValue={(next) => {
+            setSide(next);
+            if (next) keepWell(next, well);
+            else work.edit("wells.W1", null);
+          }}
+        />
         {side && (
           <>
             <LengthField

@@ -1,5 +1,6 @@
 // Fields of the first house: large, one length with its marks, and what is wrong right under it.
 import { useId } from "react";
+import { kept } from "../visit/pad";
 
 export function LengthField({
   label,
@@ -51,15 +52,14 @@ export function LengthField({
 function Mark({ mark, name, onMark }: { mark: string; name: string; onMark: () => void }) {
   return (
     <button type="button" className="mark" aria-label={name} onClick={onMark}>
-      {mark === "'" ? "′" : "″"}
+      {mark === "'" ? "ft" : "in"}
     </button>
   );
 }
 
 /** A number alone counts in the job's unit; what has a unit stays as it was typed. */
 export function withUnit(text: string, units: "us" | "metric"): string {
-  const typed = text.trim();
-  return /^\d*\.?\d+$/.test(typed) ? `${typed} ${units === "us" ? "ft" : "m"}` : typed;
+  return kept(text, units === "us" ? "ft" : "m");
 }
 
 /** A field shows what was typed: the unit that was put behind a bare number is taken off again. */
@@ -70,4 +70,34 @@ export function withoutUnit(text: unknown, units: "us" | "metric"): string {
   return text.endsWith(unit) && /^\d*\.?\d+$/.test(text.slice(0, -unit.length))
     ? text.slice(0, -unit.length)
     : text;
+}
+
+/** A choice by name, its label beside it and not round it, so that only the label names it. */
+export function Pick({
+  label,
+  value,
+  options,
+  none,
+  onValue,
+}: {
+  label: string;
+  value: string;
+  options: { value: string; words: string }[];
+  none: string;
+  onValue: (value: string) => void;
+}) {
+  const id = useId();
+  return (
+    <div className="field pick">
+      <label htmlFor={id}>{label}</label>
+      <select id={id} value={value} onChange={(event) => onValue(event.target.value)}>
+        <option value="">{none}</option>
+        {options.map((one) => (
+          <option key={one.value} value={one.value}>
+            {one.words}
+          </option>
+        ))}
+      </select>
+    </div>
+  );
 }

@@ -4,7 +4,7 @@ import type { Leaf, Table } from "../api";
 import { at, isTable } from "../paths";
 import type { Work } from "../work";
 import type { Looked } from "./look";
-import { LengthField, withoutUnit, withUnit } from "./parts";
+import { LengthField, Pick, withoutUnit, withUnit } from "./parts";
 
 export interface Asked {
   work: Work;
@@ -42,6 +42,14 @@ export function Water({ work, looked, who }: Asked) {
           </label>
         ))}
       </fieldset>
+      {stop && stop.when === when && (
+        <section className="stop" role="alert" aria-label="Stop here" ref={intoView}>
+          <h2>Stop here: no well is sized yet</h2>
+          <p>{stop.why}</p>
+          <p>{stop.call}</p>
+          {stop.may_go_on && <GoOn work={work} who={who} check={stop.check} aside={aside} />}
+        </section>
+      )}
       <label className="field">
         <span>Where, in the family's words</span>
         <input
@@ -49,16 +57,13 @@ export function Water({ work, looked, who }: Asked) {
           onChange={(event) => work.edit("complaint.where", event.target.value || null)}
         />
       </label>
-      {stop && stop.when === when && (
-        <section className="stop" role="alert" aria-label="Stop here">
-          <h2>Stop here: no well is sized yet</h2>
-          <p>{stop.why}</p>
-          <p>{stop.call}</p>
-          {stop.may_go_on && <GoOn work={work} who={who} check={stop.check} aside={aside} />}
-        </section>
-      )}
     </>
   );
+}
+
+/** On a phone the stop would stand under the fold. */
+function intoView(element: HTMLElement | null): void {
+  element?.scrollIntoView({ block: "center" });
 }
 
 /** Place of the reason in the list of overrules, and the reason. */
@@ -318,18 +323,13 @@ export function Soil({ work, looked }: Asked) {
   const wrong = looked.problems.find((p) => p.path.startsWith("soil"))?.message;
   return (
     <>
-      <label className="field">
-        <span>The soil where the well could stand, rubbed between the fingers</span>
-        <select
-          value={typeof texture === "string" ? texture : ""}
-          onChange={(event) => work.edit("soil.texture", event.target.value || null)}
-        >
-          <option value="">don't know</option>
-          {looked.look?.textures.map((one) => (
-            <option key={one}>{one}</option>
-          ))}
-        </select>
-      </label>
+      <Pick
+        label="The soil where the well could stand, rubbed between the fingers"
+        value={typeof texture === "string" ? texture : ""}
+        none="don't know"
+        options={(looked.look?.textures ?? []).map((one) => ({ value: one, words: one }))}
+        onValue={(one) => work.edit("soil.texture", one || null)}
+      />
       <label className="field">
         <span>How fast it takes water, if somebody measured it (such as 0.6 in/h or 25 min/in)</span>
         <input

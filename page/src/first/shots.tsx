@@ -7,7 +7,7 @@ import { LengthField, withoutUnit, withUnit } from "./parts";
 import type { Asked } from "./questions";
 
 export const WELL = "place for the well";
-export const LINE = "lot line below it";
+export const LINE = "lot line below the well";
 export const OPENING = "lowest opening of the house";
 
 const HINTS: Record<string, string> = {
@@ -98,12 +98,9 @@ export function Shots({ work, units, looked }: Asked) {
                 {level && (
                   <>
                     <strong>{showLevel(level.elevation, unit)}</strong>{" "}
-                    {level.fall !== null && (
-                      <span className="small">
-                        {level.fall >= 0 ? "falls" : "rises"} {showLevel(Math.abs(level.fall), unit)} from the
-                        shot before
-                      </span>
-                    )}
+                    <span className="small">
+                      {looked.look?.levels.find((one) => one.point === point)?.below}
+                    </span>
                   </>
                 )}
               </p>

@@ -38,7 +38,6 @@ export interface Told {
   refused(why: string): void;
   touched(at: XY): void;
   pictureMoved(placing: Placing): void;
-  typing(first: string): void;
 }
 
 const FAR = 20000;
@@ -66,6 +65,7 @@ export class Board {
   private readonly layers: VectorLayer[];
   private readonly pictureLayer: Layer;
   private readonly watch: MutationObserver;
+  private readonly room: ResizeObserver;
   private fitted = false;
 
   constructor(
@@ -103,7 +103,6 @@ export class Board {
     ];
     const hand = new Hand(this);
     this.map = new OlMap({
-      target: host,
       view,
       controls: [],
       layers: [this.pictureLayer, ...this.layers],
@@ -122,6 +121,11 @@ export class Board {
       if (!this.fitted && this.parts.length) this.fit();
       onView(this.resolution);
     });
+    // only once it has room: the library complains otherwise
+    this.room = new ResizeObserver(() => {
+      if (host.clientWidth && host.clientHeight && !this.map.getTarget()) this.map.setTarget(host);
+    });
+    this.room.observe(host);
     this.watch = new MutationObserver(() => this.restyle());
     this.watch.observe(document.documentElement, { attributes: true, attributeFilter: ["data-look"] });
     void document.fonts?.ready.then(() => this.restyle());
@@ -135,6 +139,11 @@ export class Board {
   /** How near a pointer must come, in units of the plan. */
   get tolerance(): number {
     return (this.coarse ? 24 : 12) * this.resolution;
+  }
+
+  /** How near a corner or side must be to catch a point. */
+  get catching(): number {
+    return (this.coarse ? 14 : 10) * this.resolution;
   }
 
   get drawn(): Drawn {
@@ -220,8 +229,8 @@ export class Board {
 
   /** Where a place under the pointer belongs. */
   caught(cursor: XY, free = false): Snapped {
-    if (!this.snapping || free) return snap(cursor, EMPTY, this.anchors(), this.tolerance, GRIDS[this.unit]);
-    return snap(cursor, this.scene(), this.anchors(), this.tolerance, GRIDS[this.unit]);
+    if (!this.snapping || free) return snap(cursor, EMPTY, this.anchors(), this.catching, GRIDS[this.unit]);
+    return snap(cursor, this.scene(), this.anchors(), this.catching, GRIDS[this.unit]);
   }
 
   private anchors(): Anchor[] {
@@ -340,7 +349,10 @@ export class Board {
   // --- the view ---
 
   fit(): void {
-    const all = this.parts.flatMap((part) => part.points).filter((p) => Number.isFinite(p[0] + p[1]));
+    const own = this.parts.filter((part) => part.words !== "neighbor's building" && part.words !== "street");
+    const all = (own.length ? own : this.parts)
+      .flatMap((part) => part.points)
+      .filter((p) => Number.isFinite(p[0] + p[1]));
     const size = this.map.getSize();
     if (!size?.[0] || !size[1]) return;
     this.fitted = true;
@@ -377,6 +389,7 @@ export class Board {
 
   destroy(): void {
     this.watch.disconnect();
+    this.room.disconnect();
     this.map.setTarget(undefined);
     this.map.dispose();
   }

@@ -99,6 +99,7 @@ export class Hand extends PointerInteraction {
       const to = this.moving(hold.part, hold.index, minus(at, hold.off), free);
       hold.by = minus(to.at, hold.part.points[hold.index] as XY);
       board.next = to;
+      board.told.sketched([], to);
       board.showWhile(
         board.told.preview(hold.part.key, hold.part.shape === "point" ? null : hold.index, hold.by),
       );
@@ -120,6 +121,7 @@ export class Hand extends PointerInteraction {
       return false;
     }
     board.next = null;
+    board.told.sketched([], null);
     if (!dragged) return false;
     if (hold.kind === "picture") return false;
     if (hold.kind === "new") board.told.inserted(hold.part.key, hold.index, hold.at);
@@ -158,7 +160,9 @@ export class Hand extends PointerInteraction {
     const now = Date.now();
     const twice = now - this.last.at < TWICE_MS && distance(pixel, this.last.pixel) < 12;
     this.last = { at: now, pixel };
-    if (twice && board.sketch.length > 1) board.finish();
+    const last = board.sketch[board.sketch.length - 1];
+    const same = last !== undefined && distance(last, next.at) <= board.tolerance;
+    if (twice && same && board.sketch.length > 1) board.finish();
     else board.put(next.at);
   }
 
@@ -167,6 +171,7 @@ export class Hand extends PointerInteraction {
     const { board } = this;
     const hangs = (one: Part) =>
       one.key === part.key ||
+      (part.shape === "point" && one.words in BEHIND) ||
       (one.table === "runs" && (one.from === part.id || one.to === part.id)) ||
       (one.table === "overflows" && distance(one.points[0] as XY, part.points[0] as XY) < 0.05);
     const scene = board.snapping && !free ? board.scene(hangs) : NOTHING;
@@ -174,7 +179,7 @@ export class Hand extends PointerInteraction {
       board.squares && !free && part.shape !== "point"
         ? anchorsAround(part.points, index, part.shape === "outline")
         : [];
-    return snap(at, scene, anchors, board.tolerance, GRIDS[board.unit]);
+    return snap(at, scene, anchors, board.catching, GRIDS[board.unit]);
   }
 
   /** What a press takes hold of: a corner or side of the selected part, else a part that is a point. */
@@ -198,17 +203,24 @@ export class Hand extends PointerInteraction {
       );
       if (side !== null) return { kind: "new", part, index: side, off: [0, 0], at };
     }
-    const points = board.parts.filter((one) => one.shape === "point" && !one.unread.length);
-    const found = nearest(
-      points.map((one) => one.points[0] as XY),
-      at,
-      near,
-      [],
-      (i) => (points[i]?.key === board.selected ? 0.5 : points[i]?.words === "shot" ? 1.5 : 1),
-    );
-    const one = found === null ? undefined : points[found];
+    const [one] = this.pointsAt(at);
     if (!one || (one.words === "shot" && board.selected !== one.key)) return null;
     return { kind: "point", part: one, index: 0, off: minus(at, one.points[0] as XY), by: [0, 0] };
+  }
+
+  /** Parts that are points near a press, the one that is meant most likely first. */
+  private pointsAt(at: XY): Part[] {
+    const { board } = this;
+    const near = board.tolerance;
+    const score = (part: Part) => {
+      const away = distance(part.points[0] as XY, at);
+      return part.key === board.selected ? away - near : away + (BEHIND[part.words] ?? 0) * near;
+    };
+    return board.parts
+      .filter(
+        (one) => one.shape === "point" && !one.unread.length && distance(one.points[0] as XY, at) <= near,
+      )
+      .sort((a, b) => score(a) - score(b));
   }
 
   /** The part under a press, with its corner where one is meant. */
@@ -220,14 +232,12 @@ export class Hand extends PointerInteraction {
       const index = nearest(selected.points, at, near, []);
       if (index !== null) return { part: selected, index };
     }
-    const points = board.parts.filter((one) => one.shape === "point");
-    const point = nearest(
-      points.map((one) => one.points[0] as XY),
-      at,
-      near,
-      [],
-    );
-    if (point !== null) return { part: points[point] as Part, index: null };
+    const [first, ...others] = this.pointsAt(at);
+    if (first) {
+      // a second press goes on to what stands at the very same place
+      const same = others.find((one) => distance(one.points[0] as XY, first.points[0] as XY) < 0.05);
+      return { part: first.key === board.selected && same ? same : first, index: null };
+    }
     let best: { part: Part; away: number } | null = null;
     for (const part of board.parts) {
       const edge = part.around.length > 2 ? part.around : part.points;
@@ -246,6 +256,8 @@ export class Hand extends PointerInteraction {
   }
 }
 
+/** What lets others go first where several stand close together, in shares of a finger's width. */
+const BEHIND: Record<string, number> = { shot: 0.6, "soil test": 0.6, tree: 0.3, overflow: 0.3 };
 const NOTHING = { corners: [], sides: [] };
 
 function place(event: Event): XY {
@@ -253,22 +265,14 @@ function place(event: Event): XY {
   return [x ?? 0, y ?? 0];
 }
 
-function nearest(
-  points: XY[],
-  at: XY,
-  near: number,
-  without: number[],
-  weight: (i: number) => number = () => 1,
-): number | null {
+function nearest(points: XY[], at: XY, near: number, without: number[]): number | null {
   let best: number | null = null;
   let least = near;
   points.forEach((point, i) => {
     const away = distance(point, at);
-    if (away > near || without.includes(i)) return;
-    if (away * weight(i) <= least) {
-      least = away * weight(i);
-      best = i;
-    }
+    if (away > least || without.includes(i)) return;
+    least = away;
+    best = i;
   });
   return best;
 }

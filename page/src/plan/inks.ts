@@ -33,12 +33,17 @@ export function inks(): Inks {
   };
 }
 
-/** The public works colors of buried lines; the letter beside them says the same without color. */
-export const BURIED: Record<string, string> = {
-  electric: "#C4001A",
-  gas: "#E0B400",
-  communication: "#E06A00",
-  water: "#0A5CC4",
-  reclaimed: "#7A3FA0",
-  sewer: "#1E8A3C",
+/** The public works colors of buried lines, and their lighter kin for dark paper; the letter beside them says the same. */
+const BURIED: Record<string, [string, string]> = {
+  electric: ["#C4001A", "#FF6B6B"],
+  gas: ["#E0B400", "#FFD84D"],
+  communication: ["#E06A00", "#FF9A4D"],
+  water: ["#0A5CC4", "#7FB2FF"],
+  reclaimed: ["#7A3FA0", "#C99BFF"],
+  sewer: ["#1E8A3C", "#63D086"],
 };
+
+export function buriedColor(utility: string): string | undefined {
+  const dark = document.documentElement.dataset.look === "dark";
+  return BURIED[utility]?.[dark ? 1 : 0];
+}

@@ -11,7 +11,7 @@ import Stroke from "ol/style/Stroke";
 import Style from "ol/style/Style";
 import Text from "ol/style/Text";
 import { distance, halfway, middle, plus, sides, times, type XY } from "./geometry";
-import { BURIED, type Inks } from "./inks";
+import { buriedColor, type Inks } from "./inks";
 import { LETTERS } from "./kinds";
 import { showLength, type Unit } from "./lengths";
 import type { Part } from "./model";
@@ -120,11 +120,11 @@ export function styleOf(drawn: Drawn): (feature: FeatureLike, resolution: number
           new Style({ geometry, image: dot(1.4, inks.ink), zIndex: 39 }),
         ];
       default:
-        if (BURIED[part.utility] && part.table === "features" && part.entry)
+        if (buriedColor(part.utility) && part.table === "features" && part.entry)
           return [
             new Style({
               geometry,
-              stroke: pen(BURIED[part.utility] as string, 2.4 * wide, [2, 4.4]),
+              stroke: pen(buriedColor(part.utility) ?? inks.ink, 2.4 * wide, [2, 4.4]),
               image: dot(5, inks.sheet, inks.ink, 1.4),
               zIndex: 30,
             }),
@@ -291,6 +291,15 @@ function stonePattern(inks: Inks): CanvasPattern | string {
 }
 
 const BOXED = new Set(["downspout", "dry well", "catch basin"]);
+/** How far from its place a label stands, pixels right and down, so that the labels of one system keep apart. */
+const OFFSETS: Record<string, XY> = {
+  shot: [9, 0],
+  "run of pipe": [0, 15],
+  "dry well": [0, 0],
+  "catch basin": [26, 0],
+  overflow: [0, 18],
+  wye: [14, 12],
+};
 const BARE = new Set(["wye", "overflow", "outlet"]);
 
 /** The label of a part, at its best place; it goes where there is no room. */
@@ -310,12 +319,17 @@ export function labelOf(part: Part, drawn: Drawn, resolution: number): Style[] {
     0,
   );
   if (part.shape !== "point" && length / resolution < 60) return [];
+  const pit =
+    part.words === "dry well" && part.around.length > 2
+      ? middle(part.around[0] as XY, part.around[Math.floor(part.around.length / 2)] as XY)
+      : null;
   const at =
     part.shape === "point"
-      ? (part.points[0] as XY)
+      ? (pit ?? (part.points[0] as XY))
       : part.shape === "path"
         ? halfway(part.points)
         : labelPlace(part);
+  const [across, down] = OFFSETS[part.words] ?? (part.shape === "point" ? [0, -18] : [0, 0]);
   const style = new Style({
     geometry: new Point(at),
     text: new Text({
@@ -323,20 +337,28 @@ export function labelOf(part: Part, drawn: Drawn, resolution: number): Style[] {
       font: `${ours ? 640 : part.words === "shot" ? 400 : 480} ${size}px ${FACE}`,
       fill: new Fill({ color: part.words === "shot" ? inks.ink2 : inks.ink }),
       stroke: new Stroke({ color: inks.paper, width: 3.5 }),
-      offsetY:
-        part.shape === "point" ? (part.words === "shot" ? 0 : -18) : part.words === "run of pipe" ? 15 : 0,
-      offsetX: part.words === "shot" ? 9 : part.words === "overflow" ? 22 : 0,
+      offsetX: across,
+      offsetY: down,
       textAlign: part.words === "shot" ? "left" : "center",
       ...(boxed
         ? {
             backgroundFill: new Fill({ color: inks.sheet }),
             backgroundStroke: new Stroke({ color: inks.ink, width: 1.2 }),
-            padding: [1, 4, 0, 4],
+            padding: [0, 3, -1, 3],
           }
         : {}),
       overflow: true,
     }),
-    zIndex: ours ? 100 : part.words === "run of pipe" ? 90 : part.words === "shot" ? 10 : 50,
+    zIndex:
+      part.words === "dry well"
+        ? 110
+        : ours
+          ? 100
+          : part.words === "run of pipe"
+            ? 90
+            : part.words === "shot"
+              ? 10
+              : 50,
   });
   const out = [style];
   const buried = part.words.endsWith(" line") && part.words !== "lot line" && part.words !== "break line";

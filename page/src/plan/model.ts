@@ -256,7 +256,8 @@ function alongWith(values: Leaf, parts: Part[], part: Part, by: XY): Edit[] {
         out.push(pointEdit(values, run, last, plus(run.points[last] as XY, by)));
       }
     }
-    const stands = run.table === "overflows" && run.leaf === "at" && run.written !== undefined;
+    const stands = run.table === "overflows" && run.written !== undefined && !run.unread.includes(0);
+    // the overflow itself, and the way of its water as far as that begins there
     if (stands && distance(run.points[0] as XY, part.points[0] as XY) < TOGETHER)
       out.push(pointEdit(values, run, 0, plus(run.points[0] as XY, by)));
   }

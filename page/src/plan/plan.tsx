@@ -11,7 +11,7 @@ import { Chosen, type Doing, nameOf } from "./chosen";
 import { sideEdits, typedEdits, withCorner, withoutCorner } from "./doing";
 import { crossesItself, distance, plus, type XY } from "./geometry";
 import { GROUPS, KINDS, kindOf } from "./kinds";
-import type { Unit } from "./lengths";
+import { trimmed, type Unit } from "./lengths";
 import {
   added,
   after,
@@ -27,7 +27,7 @@ import {
 } from "./model";
 import { leveled, scaled } from "./picture";
 import { GRIDS, rounded, type Snapped } from "./snap";
-import { DrawStrip, PictureStrip } from "./strip";
+import { CAUGHT, DrawStrip, PictureStrip } from "./strip";
 import { PlanTable } from "./table";
 import { UndoRedo } from "./undo";
 import { usePicture } from "./use-picture";
@@ -49,6 +49,7 @@ export default function Plan({ work }: { work: Work }) {
   const unit = unitOf(values);
   const parts = useMemo(() => partsOf(values, answered?.parts ?? []), [values, answered]);
   const host = useRef<HTMLDivElement>(null);
+  const side = useRef<HTMLDivElement>(null);
   const [board, setBoard] = useState<Board | null>(null);
   const [seen, setSeen] = useState(0.2);
   const [chosen, setChosen] = useState<{ key: string | null; index: number | null }>({
@@ -58,12 +59,12 @@ export default function Plan({ work }: { work: Work }) {
   const [tool, setTool] = useState<Tool>({ kind: "hand" });
   const [sketch, setSketch] = useState<{ points: XY[]; next: Snapped | null }>({ points: [], next: null });
   const [refused, setRefused] = useState("");
-  const [first, setFirst] = useState({ text: "", at: 0 });
+  const lengthField = useRef<HTMLInputElement>(null);
   const [catching, setCatching] = useState(true);
   const [squares, setSquares] = useState(true);
   const [asTable, setAsTable] = useState(false);
   const [marks, setMarks] = useState<XY[]>([]);
-  const { placing, image, trouble, place, take, away } = usePicture(state.opened.summary.id);
+  const { placing, image, trouble, place, take, away } = usePicture(state.opened.summary.id, work.files);
 
   const change = useCallback((edits: Edit[], words: string) => work.change(edits, words), [work]);
   const now = useRef({ parts, values, unit, tool, placing, chosen });
@@ -109,7 +110,10 @@ export default function Plan({ work }: { work: Work }) {
       host.current,
       unit,
       {
-        select: choose,
+        select: (key, index) => {
+          choose(key, index);
+          if (key) side.current?.scrollTo({ top: 0 });
+        },
         moved: (key, index, by) => {
           const part = find(key);
           if (part)
@@ -141,7 +145,6 @@ export default function Plan({ work }: { work: Work }) {
           place(next);
           setMarks([]);
         },
-        typing: (text) => setFirst({ text, at: Date.now() }),
       },
       setSeen,
     );
@@ -210,9 +213,11 @@ export default function Plan({ work }: { work: Work }) {
       } else if (event.key === "Enter") board.put(board.next?.at ?? middleOf(board, unit));
       else if (event.key === "Escape") use({ kind: "hand" });
       else if (event.key === "Backspace" || event.key === "Delete") board.takeBack();
-      else if (/^[\d.]$/.test(event.key) && sketch.points.length)
-        setFirst({ text: event.key, at: Date.now() });
-      else return;
+      else {
+        // the key goes on into the field
+        if (/^[\d.]$/.test(event.key)) lengthField.current?.focus();
+        return;
+      }
       event.preventDefault();
       return;
     }
@@ -336,7 +341,7 @@ export default function Plan({ work }: { work: Work }) {
                 sketch={sketch.points}
                 next={sketch.next}
                 unit={unit}
-                first={first}
+                field={lengthField}
                 refused={refused}
                 onPut={(where) => {
                   board?.put(tidy(where, unit));
@@ -386,16 +391,23 @@ export default function Plan({ work }: { work: Work }) {
             ) : (
               <div className="plan-strip">
                 <p role="status">
-                  {part
-                    ? `${nameOf(part)}, ${part.origin}${part.says ? `, ${part.says}` : ""}`
-                    : "Touch a part to see it. Drag a downspout, wye, basin or well to move it."}
+                  {sketch.next
+                    ? [
+                        `${trimmed(sketch.next.at[0], 2)} east, ${trimmed(sketch.next.at[1], 2)} north`,
+                        CAUGHT[sketch.next.caught],
+                      ]
+                        .filter(Boolean)
+                        .join(", ")
+                    : part
+                      ? `${nameOf(part)}, ${part.origin}${part.says ? `, ${part.says}` : ""}`
+                      : "Touch a part to see it. Drag a downspout, wye, basin or well to move it."}
                 </p>
               </div>
             )}
           </>
         )}
       </div>
-      <div className="plan-margin">
+      <div className="plan-margin" ref={side}>
         <Short answered={answered} stale={state.stale} />
         {part && !asTable && (
           <Chosen
@@ -408,7 +420,7 @@ export default function Plan({ work }: { work: Work }) {
         )}
         {!asTable && (
           <section aria-label="Parts">
-            <h3>Parts</h3>
+            <h2>Parts</h2>
             <ul className="plan-parts">
               {parts.map((one) => (
                 <li key={one.key}>
@@ -464,7 +476,7 @@ function Short({ answered, stale }: { answered: Answered | null; stale: boolean 
 }
 
 function Scale({ unitsPerPixel, unit }: { unitsPerPixel: number; unit: Unit }) {
-  const wide = 130 * unitsPerPixel;
+  const wide = 180 * unitsPerPixel;
   const ten = 10 ** Math.floor(Math.log10(wide));
   const length = [5, 2, 1].map((n) => n * ten).find((n) => n <= wide) ?? ten;
   const pixels = length / unitsPerPixel;
@@ -478,7 +490,7 @@ function Scale({ unitsPerPixel, unit }: { unitsPerPixel: number; unit: Unit }) {
       <text x={8 + pixels / 2} y="18" textAnchor="middle">
         {length / 2}
       </text>
-      <text x={8 + pixels} y="18" textAnchor="middle">{`${length} ${unit}`}</text>
+      <text x={4 + pixels} y="18">{`${length} ${unit}`}</text>
     </svg>
   );
 }

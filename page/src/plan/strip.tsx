@@ -1,12 +1,12 @@
 // The line under the plan: what to do next, lengths that are typed while drawing, the picture's scale.
-import { useEffect, useRef, useState } from "react";
+import { useRef, useState } from "react";
 import { angle, distance, toward, type XY } from "./geometry";
 import type { Kind } from "./kinds";
 import { readLength, showLength, type Unit } from "./lengths";
 import type { Snapped } from "./snap";
 
 const TOWARD = [
-  "the pointer",
+  "pointer",
   "right",
   "up",
   "left",
@@ -22,7 +22,7 @@ export function direction(way: Toward, sketch: XY[], pointer: XY | null): number
   const last = sketch[sketch.length - 1];
   const before = sketch[sketch.length - 2];
   if (!last) return undefined;
-  if (way === "the pointer") return pointer && distance(last, pointer) > 0 ? angle(last, pointer) : undefined;
+  if (way === "pointer") return pointer && distance(last, pointer) > 0 ? angle(last, pointer) : undefined;
   const plan = { right: 0, up: Math.PI / 2, left: Math.PI, down: -Math.PI / 2 }[way as "right"];
   if (plan !== undefined) return plan;
   if (!before) return undefined;
@@ -30,7 +30,7 @@ export function direction(way: Toward, sketch: XY[], pointer: XY | null): number
   return way === "straight on" ? side : way === "square left" ? side + Math.PI / 2 : side - Math.PI / 2;
 }
 
-const CAUGHT = {
+export const CAUGHT = {
   corner: "on a corner",
   side: "on a side",
   square: "in line or square",
@@ -43,7 +43,7 @@ export function DrawStrip({
   sketch,
   next,
   unit,
-  first,
+  field,
   refused,
   onPut,
   onBack,
@@ -55,8 +55,8 @@ export function DrawStrip({
   sketch: XY[];
   next: Snapped | null;
   unit: Unit;
-  /** A figure that was typed on the plan: it goes into the field. */
-  first: { text: string; at: number };
+  /** The field of the length: a figure that is typed on the plan goes into it. */
+  field: React.RefObject<HTMLInputElement | null>;
   refused: string;
   onPut: (at: XY) => void;
   onBack: () => void;
@@ -65,16 +65,10 @@ export function DrawStrip({
   onStart: () => void;
 }) {
   const [text, setText] = useState("");
-  const [way, setWay] = useState<Toward>("the pointer");
+  const [way, setWay] = useState<Toward>("pointer");
   const [bad, setBad] = useState("");
-  const field = useRef<HTMLInputElement>(null);
   const pointer = useRef<XY | null>(null);
   if (next) pointer.current = next.at;
-  useEffect(() => {
-    if (first.at === 0) return;
-    setText(first.text);
-    field.current?.focus();
-  }, [first]);
   const last = sketch[sketch.length - 1];
   const enough = sketch.length >= (what.shape === "outline" ? 3 : 2);
   const length = last && next ? showLength(distance(last, next.at), unit) : "";
@@ -122,8 +116,12 @@ export function DrawStrip({
             />
           </label>
           <label className="line">
-            toward
-            <select value={way} onChange={(event) => setWay(event.target.value as Toward)}>
+            <span className="toward">toward</span>
+            <select
+              aria-label="toward"
+              value={way}
+              onChange={(event) => setWay(event.target.value as Toward)}
+            >
               {TOWARD.map((one) => (
                 <option key={one}>{one}</option>
               ))}

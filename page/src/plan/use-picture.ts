@@ -1,14 +1,18 @@
-// The picture under the plan, as it is kept in this browser.
+// The picture under the plan: kept in this browser, and with the files of the job.
 import { useCallback, useEffect, useRef, useState } from "react";
+import type { Files } from "../files";
 import type { XY } from "./geometry";
-import { pictures } from "./kept";
+import { type KeptPicture, pictures } from "./kept";
 import { laid, type Placing } from "./picture";
 
 /** A picture is made no larger than this, in pixels: sharp enough to trace over, small enough to keep. */
 const MOST = 2400;
-const KEEP_AFTER_MS = 400;
+const KEEP_AFTER_MS = 600;
+/** Files of the job: the picture, and how it lies. Other devices find them there. */
+const PICTURE = "plan/picture.jpg";
+const LIES = "plan/picture.txt";
 
-export function usePicture(job: string) {
+export function usePicture(job: string, files: Files) {
   const [placing, setPlacing] = useState<Placing | null>(null);
   const [image, setImage] = useState<HTMLImageElement | null>(null);
   const [trouble, setTrouble] = useState("");
@@ -17,16 +21,21 @@ export function usePicture(job: string) {
 
   useEffect(() => {
     let gone = false;
-    void pictures.get(job).then(async (found) => {
-      if (!found || gone) return;
-      kept.current = found;
+    const show = async (found: KeptPicture | null | undefined) => {
+      if (!found || gone || kept.current) return;
+      kept.current = { name: found.name, image: found.image };
       setImage(await shown(found.image));
       setPlacing(found.placing);
-    });
+    };
+    // what the service has is the newest of all devices; where it does not answer, what this browser kept
+    void ofTheJob(job, files)
+      .catch(() => pictures.get(job))
+      .then(show)
+      .catch(() => undefined);
     return () => {
       gone = true;
     };
-  }, [job]);
+  }, [job, files]);
 
   const place = useCallback(
     (next: Placing) => {
@@ -34,30 +43,29 @@ export function usePicture(job: string) {
       clearTimeout(timer.current);
       timer.current = setTimeout(() => {
         if (!kept.current) return;
-        void pictures.put({ job, ...kept.current, placing: next }).then((there) => {
-          if (!there) setTrouble("This browser cannot keep the picture: it is gone when the page is closed.");
-        });
+        void pictures.put({ job, ...kept.current, placing: next });
+        void files.keep(new Blob([JSON.stringify(next)], { type: "text/plain" }), LIES, true);
       }, KEEP_AFTER_MS);
     },
-    [job],
+    [job, files],
   );
 
   const take = useCallback(
     async (file: File, middle: XY, wide: number) => {
       try {
         const small = await smaller(file);
-        const next = laid(small.width, small.height, middle, wide);
         kept.current = { name: file.name, image: small.blob };
         setImage(await shown(small.blob));
         setTrouble("");
-        place(next);
+        place(laid(small.width, small.height, middle, wide));
+        void files.keep(small.blob, PICTURE, true);
       } catch {
         setTrouble(
           "This file cannot be shown as a picture: choose a JPEG or PNG. A PDF is made one first, by a screenshot.",
         );
       }
     },
-    [place],
+    [place, files],
   );
 
   const away = useCallback(async () => {
@@ -66,9 +74,30 @@ export function usePicture(job: string) {
     setImage(null);
     setPlacing(null);
     await pictures.drop(job);
-  }, [job]);
+    for (const name of [PICTURE, LIES]) await files.drop(name).catch(() => undefined);
+  }, [job, files]);
 
   return { placing, image, trouble, place, take, away };
+}
+
+/** The picture as the job has it, waiting here or with the service; nothing where it has none. */
+async function ofTheJob(job: string, files: Files): Promise<KeptPicture | null> {
+  const [picture, lies] = [files.url(PICTURE), files.url(LIES)];
+  if (!picture || !lies) return null;
+  // still waiting to go out: this browser has it itself
+  if (picture.startsWith("blob:") || lies.startsWith("blob:")) return (await pictures.get(job)) ?? null;
+  const [image, words] = await Promise.all([fetched(picture), fetched(lies)]);
+  const placing = JSON.parse(await words.text()) as Placing;
+  if (![placing.scale, placing.turned, placing.strength, ...placing.at].every(Number.isFinite)) return null;
+  const found = { job, name: PICTURE, image, placing };
+  void pictures.put(found);
+  return found;
+}
+
+async function fetched(url: string): Promise<Blob> {
+  const response = await fetch(url);
+  if (!response.ok) throw new Error("not there");
+  return response.blob();
 }
 
 async function smaller(file: File): Promise<{ blob: Blob; width: number; height: number }> {

@@ -41,6 +41,16 @@ describe("a level book in the making", () => {
     expect(slopePercent(0.25, 5)).toBe(5);
     expect(slopePercent(1, 0)).toBeNull();
   });
+  it("takes no slope to or from a point that is not on the ground", () => {
+    const book = [
+      reading("S1", "backsight", "BM", "4 ft"),
+      reading("S1", "shot", "a", "5 ft"),
+      { ...reading("S1", "shot", "sill", "3 ft"), ground: false },
+      reading("S1", "shot", "b", "5.5 ft"),
+    ];
+    const [, , sill, b] = levels(book, { BM: 100 }, "ft");
+    expect([sill?.fall, b?.from, b?.fall]).toEqual([null, "a", 0.5]);
+  });
   it("leaves out what cannot be read, and a set-up without a backsight", () => {
     const book = [
       reading("S1", "shot", "a", "5 ft"),

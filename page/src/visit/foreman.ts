@@ -15,7 +15,9 @@ export interface Level {
   height: number;
   elevation: number;
   at: [number, number] | null;
-  /** Fall since the shot before (below zero: it rises), and the slope where both places are known. */
+  ground: boolean;
+  /** The shot on the ground before, the fall from it (below zero: a rise), and how far it is where both places are known. */
+  from: string;
   fall: number | null;
   away: number | null;
 }
@@ -32,7 +34,7 @@ export function levels(readings: Leaf | undefined, known: Record<string, number>
   for (const [place, entry] of readings.entries()) {
     const reading = readingOf(entry, unit);
     if (!reading) continue;
-    const { setup, kind, point, rod, at } = reading;
+    const { setup, kind, point, rod, at, ground } = reading;
     if (kind === "backsight") {
       const stands = elevation[point];
       if (stands === undefined) continue;
@@ -41,8 +43,8 @@ export function levels(readings: Leaf | undefined, known: Record<string, number>
     const over = height[setup];
     if (over === undefined) continue;
     const here = kind === "backsight" ? (elevation[point] as number) : neat(over - rod);
-    const before = [...out].reverse().find((level) => level.kind !== "backsight");
-    const shot = kind !== "backsight";
+    const before = lastOnGround(out);
+    const shot = kind !== "backsight" && ground;
     out.push({
       place,
       setup,
@@ -52,6 +54,8 @@ export function levels(readings: Leaf | undefined, known: Record<string, number>
       height: over,
       elevation: here,
       at,
+      ground,
+      from: shot && before ? before.point : "",
       fall: shot && before ? neat(before.elevation - here) : null,
       away: shot && before?.at && at ? Math.hypot(at[0] - before.at[0], at[1] - before.at[1]) : null,
     });
@@ -60,13 +64,17 @@ export function levels(readings: Leaf | undefined, known: Record<string, number>
   return out;
 }
 
+export function lastOnGround(book: Level[]): Level | undefined {
+  return [...book].reverse().find((level) => level.kind !== "backsight" && level.ground);
+}
+
 function readingOf(entry: Leaf, unit: Unit) {
   if (!isTable(entry)) return null;
   const { setup, kind, point } = entry;
   const rod = lengthOf(entry.rod, unit);
   if (typeof setup !== "string" || typeof kind !== "string" || typeof point !== "string") return null;
   if (rod === undefined) return null;
-  return { setup, kind, point, rod, at: pointOf(entry.at, unit) };
+  return { setup, kind, point, rod, at: pointOf(entry.at, unit), ground: entry.ground !== false };
 }
 
 export function lengthOf(value: Leaf | undefined, unit: Unit): number | undefined {

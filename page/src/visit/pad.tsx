@@ -25,7 +25,17 @@ export function Pad({
   const id = useId();
   const read = readLength(value, unit, bare);
   const feet = unit === "ft";
-  const add = (text: string) => onValue(value + text);
+  const digits = (keys: string) =>
+    [...keys].map((key) => (
+      <button key={key} type="button" onClick={() => onValue(value + key)}>
+        {key}
+      </button>
+    ));
+  const back = (
+    <button type="button" aria-label="take the last figure back" onClick={() => onValue(value.slice(0, -1))}>
+      back
+    </button>
+  );
   return (
     <div className="pad">
       <label htmlFor={id}>{label}</label>
@@ -46,31 +56,31 @@ export function Pad({
               ? `${(feet ? read * 12 : read * 100).toFixed(1)} ${feet ? "in" : "cm"}`
               : `${showLevel(read, unit)}, ${otherWay(read, unit)}`}
       </p>
-      <div className="keys">
-        {["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0"].map((key) => (
-          <button key={key} type="button" onClick={() => add(key)}>
-            {key}
-          </button>
-        ))}
-        <button
-          type="button"
-          aria-label="take the last figure back"
-          onClick={() => onValue(value.slice(0, -1))}
-        >
-          back
-        </button>
+      <div className={feet ? "keys four" : "keys"}>
+        {digits("789")}
+        {back}
+        {digits("456")}
         {feet && (
-          <>
-            <button type="button" aria-label="feet" onClick={() => onValue(`${value.trimEnd()}' `)}>
-              ′
-            </button>
-            <button type="button" aria-label="inches" onClick={() => onValue(`${value.trimEnd()}"`)}>
-              ″
-            </button>
-            <button type="button" aria-label="one eighth more" onClick={() => onValue(eighthMore(value))}>
-              +⅛
-            </button>
-          </>
+          <button type="button" aria-label="feet" onClick={() => onValue(`${value.trimEnd()}' `)}>
+            ft
+          </button>
+        )}
+        {digits("123")}
+        {feet && (
+          <button type="button" aria-label="inches" onClick={() => onValue(`${value.trimEnd()}"`)}>
+            in
+          </button>
+        )}
+        {digits(".0")}
+        {feet && (
+          <button
+            type="button"
+            className="wide"
+            aria-label="one eighth more"
+            onClick={() => onValue(eighthMore(value))}
+          >
+            +⅛
+          </button>
         )}
       </div>
     </div>
@@ -86,8 +96,9 @@ export function eighthMore(text: string): string {
   return stem + EIGHTHS[(Math.max(now, 0) + 1) % EIGHTHS.length] + mark;
 }
 
-/** What is kept: a number alone gets its unit. */
+/** What is kept: a number alone gets its unit; what has one, or cannot be read, stays as it was typed. */
 export function kept(text: string, bare: string): string {
   const typed = text.trim();
-  return /^\d*\.?\d+[⅛¼⅜½⅝¾⅞]?$|^[⅛¼⅜½⅝¾⅞]$/.test(typed) ? `${typed} ${bare}` : typed;
+  const alone = readLength(typed, "m") === undefined && readLength(typed, "m", bare) !== undefined;
+  return alone ? `${typed} ${bare}` : typed;
 }

@@ -1,6 +1,7 @@
 // Photos of the visit: taken, shown, kept here until the service has them (see files.ts), named by the document at once.
 import { useState } from "react";
 import type { Leaf } from "../api";
+import { Pick } from "../first/parts";
 import { at, isTable } from "../paths";
 import type { Work } from "../work";
 
@@ -16,15 +17,13 @@ export function PhotosOfVisit({ work }: { work: Work }) {
         <span>What the next photo shows</span>
         <input value={shows} maxLength={200} onChange={(event) => setShows(event.target.value)} />
       </label>
-      <label className="field">
-        <span>What it belongs to</span>
-        <select value={of} onChange={(event) => setOf(event.target.value)}>
-          <option value="">the whole job</option>
-          {labelled(work.state.values).map((one) => (
-            <option key={one}>{one}</option>
-          ))}
-        </select>
-      </label>
+      <Pick
+        label="What it belongs to"
+        value={of}
+        none="the whole job"
+        options={labelled(work.state.values).map((one) => ({ value: one, words: one }))}
+        onValue={setOf}
+      />
       <label className="main keep take">
         Take a photo
         <input

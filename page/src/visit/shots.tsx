@@ -6,7 +6,7 @@ import { at, isTable } from "../paths";
 import type { Unit } from "../plan/lengths";
 import { readLength } from "../plan/lengths";
 import type { Work } from "../work";
-import { knownLevels, type Level, levels, showLevel, slopePercent } from "./foreman";
+import { knownLevels, type Level, lastOnGround, levels, showLevel, slopePercent } from "./foreman";
 import { kept, Pad } from "./pad";
 
 type Kind = "shot" | "turning point" | "backsight";
@@ -23,6 +23,7 @@ export function ShotsOfVisit({ work, unit, problems }: { work: Work; unit: Unit;
   const readings = (Array.isArray(survey.readings) ? survey.readings : []).filter(isTable);
   const book = levels(survey.readings, knownLevels(survey, unit), unit);
   const last = book[book.length - 1];
+  const before = lastOnGround(book);
   const mark = typeof survey.benchmark === "string" ? survey.benchmark : "BM";
   const [chosen, setChosen] = useState<Kind>("shot");
   const kind: Kind = readings.length === 0 ? "backsight" : chosen;
@@ -43,7 +44,7 @@ export function ShotsOfVisit({ work, unit, problems }: { work: Work; unit: Unit;
     rod: kept(rod, unit),
     time: new Date().toTimeString().slice(0, 5),
     ...(kind === "shot" ? { ground: from.trim() !== "lowest opening of the house" } : {}),
-    ...(away.trim() && last ? { note: `${kept(away, unit)} from ${last.point}` } : {}),
+    ...(away.trim() && before ? { note: `${kept(away, unit)} from ${before.point}` } : {}),
   };
   const seen = levels([...readings, next], knownLevels(survey, unit), unit);
   const would = typed !== undefined && seen.length > book.length ? seen[seen.length - 1] : undefined;
@@ -71,10 +72,20 @@ export function ShotsOfVisit({ work, unit, problems }: { work: Work; unit: Unit;
         </p>
       ) : (
         <>
-          <label className="field">
-            <span>Point, as the crew will call it</span>
-            <input value={point} maxLength={40} onChange={(event) => setPoint(event.target.value)} />
-          </label>
+          <div className={before && kind === "shot" ? "pointrow" : ""}>
+            <label className="field">
+              <span>Point, as the crew will call it</span>
+              <input value={point} maxLength={40} onChange={(event) => setPoint(event.target.value)} />
+            </label>
+            {before && kind === "shot" && (
+              <label className="field">
+                <span>
+                  {unit} from {before.point}
+                </span>
+                <input value={away} inputMode="decimal" onChange={(event) => setAway(event.target.value)} />
+              </label>
+            )}
+          </div>
           {suggested.length > 0 && (
             <div className="presses" role="toolbar" aria-label="Points still to shoot">
               {suggested.map((one) => (
@@ -87,12 +98,6 @@ export function ShotsOfVisit({ work, unit, problems }: { work: Work; unit: Unit;
         </>
       )}
       <Pad label="Rod reading" value={rod} onValue={setRod} unit={unit} bare={unit} />
-      {kind === "shot" && last && last.kind !== "backsight" && (
-        <label className="field">
-          <span>Distance from {last.point}, if it was taped</span>
-          <input value={away} inputMode="decimal" onChange={(event) => setAway(event.target.value)} />
-        </label>
-      )}
       <p className="means" aria-live="polite">
         {would &&
           (kind === "backsight" ? (
@@ -148,7 +153,7 @@ function Means({ level, unit, away }: { level: Level; unit: Unit; away: number |
       {level.fall !== null && (
         <span className="small">
           {level.fall >= 0 ? "falls " : "rises "}
-          {showLevel(Math.abs(level.fall), unit)} from the shot before
+          {showLevel(Math.abs(level.fall), unit)} from {level.from}
           {slope !== null && `, ${Math.abs(slope).toFixed(1)} %`}
         </span>
       )}

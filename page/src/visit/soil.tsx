@@ -141,6 +141,12 @@ function Hole({
   const [clock, setClock] = useState<Clock | null>(() => keptClock(key));
   const [level, setLevel] = useState("");
   const [now, setNow] = useState(Date.now);
+  // A level counts for the moment in which it was begun to be typed, not for that in which it was typed to its end.
+  const [taken, setTaken] = useState<number | null>(null);
+  const type = (text: string) => {
+    setTaken(text.trim() === "" ? null : (taken ?? Date.now()));
+    setLevel(text);
+  };
   useEffect(() => {
     if (!clock) return;
     const tick = setInterval(() => setNow(Date.now()), 1000);
@@ -178,7 +184,7 @@ function Hole({
       <Pad
         label="From the top of the hole down to the water"
         value={level}
-        onValue={setLevel}
+        onValue={type}
         unit={unit}
         bare={bare}
         inches
@@ -186,8 +192,10 @@ function Hole({
       <p className="means" aria-live="off">
         {clock && (
           <>
-            <strong>{clockWords((now - clock.started) / 1000)}</strong>
-            <span className="small">since the water stood at {clock.level}</span>
+            <strong>{clockWords(((taken ?? now) - clock.started) / 1000)}</strong>
+            <span className="small">
+              {taken ? "when you read it, " : ""}since the water stood at {clock.level}
+            </span>
           </>
         )}
       </p>
@@ -201,7 +209,7 @@ function Hole({
         className="main keep"
         disabled={typed === undefined || rises}
         onClick={() => {
-          const stands = { started: Date.now(), level: kept(level, bare) };
+          const stands = { started: taken ?? Date.now(), level: kept(level, bare) };
           if (clock) {
             const seconds = Math.max(1, Math.round((stands.started - clock.started) / 1000));
             work.change(
@@ -215,7 +223,7 @@ function Hole({
             );
           }
           keepClock(stands);
-          setLevel("");
+          type("");
         }}
       >
         {clock ? "The water is there now" : "Start the clock"}

@@ -55,7 +55,7 @@ export function RoofOfVisit({
       {gutters.map((label) => (
         <Choice
           key={label}
-          title={`Gutter ${label}, across the top`}
+          title={`Gutter ${label}, by its width at the top`}
           options={look?.gutters ?? []}
           now={sides(at(values, join("gutters", label)), ["top_width", "depth"])}
           onChoose={(size) =>
@@ -136,8 +136,6 @@ const KINDS: [string, string][] = [
   ["drinking-water well", "F"],
   ["slope crest", "F"],
   ["existing drain", "E"],
-  ["walk", "K"],
-  ["drive", "V"],
   ["tree", "T"],
 ];
 

@@ -66,7 +66,7 @@ def _row(one: WellAge, age: AtAge, style: Style) -> AgeRow:
 
 def _range(ends: Ends, show: Callable[[float], str]) -> str:
     best, mild, hard = show(ends.best), show(ends.mild), show(ends.hard)
-    return best if best == mild == hard else f"{best} ({mild} to {hard})"
+    return best if mild == hard else f"{best} ({mild} to {hard})"
 
 
 def _held(share: float) -> str:
@@ -105,8 +105,49 @@ def _years(ends: Ends, most: float) -> str:
 
 
 def well_sentences(ageing: Ageing, survey: Survey) -> list[str]:
-    """Return, for each well and kind of care, what it does well with age, what it loses, and when each target is lost."""
-    return [_sentence(one, ageing, survey) for one in ageing.wells]
+    """Return, for each well, what it does well with age, what it loses, and when each target is lost.
+
+    The first kind of care is told whole, each other one by what it changes.
+    """
+    out = []
+    for one in ageing.wells:
+        first = ageing.of(one.well)[0]
+        if one is first:
+            out.append(_sentence(one, ageing, survey))
+        else:
+            out.append(f"{one.well}, {CARES[one.care]}: {_changed(first, one, ageing, survey)}.")
+    return out
+
+
+def _changed(first: WellAge, other: WellAge, ageing: Ageing, survey: Survey) -> str:
+    """What another kind of care makes of a well, where it can be told from the first."""
+    told = [
+        (one, then)
+        for one, then in zip(_fate(first, ageing, survey), _fate(other, ageing, survey), strict=True)
+        if one != then
+    ]
+    if not told:
+        return f"the same, over these {other.ages[-1].years:g} years"
+    return "; ".join(then for _, then in told)
+
+
+def _fate(one: WellAge, ageing: Ageing, survey: Survey) -> list[str]:
+    """What becomes of a well with age, one thing after the other."""
+    new, old, targets = one.ages[0], one.ages[-1], survey.targets
+    years = f"{old.years:g} years"
+    out = [
+        f"takes in {_held(old.held_share.best)} of the {targets.storm_years:g}-year storm after {years}",
+        f"empties in {_time(old.drain_s.best)} after {years}",
+    ]
+    if new.spills_year is not None and old.spills_year is not None:
+        out.append(f"spills {old.spills_year.best:.1f} times a year after {years}")
+    out.append(f"keeps the storm {_years(one.storm_lost, ageing.most_years)}")
+    out.append(
+        f"empties within {units.show_time(targets.empty_s)} {_years(one.empty_lost, ageing.most_years)}"
+    )
+    if one.spills_lost is not None:
+        out.append(f"spills no more often than asked {_years(one.spills_lost, ageing.most_years)}")
+    return out
 
 
 def _sentence(one: WellAge, ageing: Ageing, survey: Survey) -> str:
@@ -137,12 +178,20 @@ def care_sentences(ageing: Ageing, style: Style) -> list[str]:
         life = kept.ages[-1]
         room = life.room_share.best - never.ages[-1].room_share.best
         with_care, without = (_until(one.lost.best, ageing.most_years) for one in (kept, never))
-        first = f"its first target is kept {with_care} " + (
-            "with it and without it" if with_care == without else f"with it, {without} without"
+        if kept.lost.best <= 0.0:
+            first = "its first target is missed even while new"
+        elif with_care == without:
+            first = f"its first target is kept {with_care} with it and without it"
+        else:
+            first = f"its first target is kept {with_care} with it, {without} without"
+        worth = (
+            f"{units.show_percent(room, 1)} of the well's room"
+            if room >= 0.0005
+            else "next to none of the well's room"
         )
         out.append(
-            f"{well}, what emptying the basin on time is worth: {units.show_percent(max(0.0, room), 1)} of the well's room "
-            f"after {life.years:g} years, and {first}. {_mend(well, kept, ageing, style)}"
+            f"{well}, what emptying the basin on time is worth: {worth} after {life.years:g} years, and {first}. "
+            f"{_mend(well, kept, ageing, style)}"
         )
     return out
 

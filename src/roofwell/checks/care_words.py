@@ -98,7 +98,7 @@ def _alike(rows: list[CareRow]) -> list[CareRow]:
 def _basin(basin: Basin, survey: Survey, behaviour: Behaviour) -> Iterator[CareRow]:
     style = survey.style
     found = behaviour.debris.basin(basin.id) if behaviour.debris is not None else None
-    half = _shown(units.show_depth, tables.limit("clean-out-share").value_si * basin.sump_m, style)
+    half = _shown(units.show_length, tables.limit("clean-out-share").value_si * basin.sump_m, style)
     when = "within two weeks after leaf fall, and when half the sump is full"
     if found is not None:
         when += f": in {debris_words.months(found.as_is.months_to_half)}"

@@ -125,14 +125,14 @@ def basin_sump(context: Context) -> Iterator[Measured]:
             op="at least",
             limit=round(factor.value_si * basin.outlet_nominal_m, 9),
             scale=0.0,  # a rule in whole diameters: a sump built to it meets it
-            show=lambda v: units.show_depth(v, style),
+            show=lambda v: units.show_length(v, style),
             sentence=_sump_words(basin, factor.value_si, style),
             source=factor.source,
         )
 
 
 def _sump_words(basin: BasinBehaviour, diameters: float, style: units.Style) -> str:
-    deep = units.show_depth(basin.sump_m, style)
+    deep = units.show_length(basin.sump_m, style)
     if not (math.isfinite(basin.sump_m) and basin.outlet_nominal_m > 0):
         return f"{basin.id} holds {deep} of debris below its outlet."
     asked = f"{diameters:g} times its {units.show_size(basin.outlet_nominal_m, style)} outlet"

@@ -98,13 +98,13 @@ def best_room(span: Span, style: Style) -> str:
 
 def _span(span: Span, unit: str) -> str:
     low, best, high = two(span.low), two(span.best), two(span.high)
-    return f"{best} {unit}" if low == best == high else f"{best} ({low} to {high}) {unit}"
+    return f"{best} {unit}" if low == high else f"{best} ({low} to {high}) {unit}"
 
 
 def share(span: Span) -> str:
     """Return a share with its range, in percent."""
     low, best, high = (f"{100 * value:.0f}" for value in (span.low, span.best, span.high))
-    return f"{best} %" if low == best == high else f"{best} % ({low} to {high})"
+    return f"{best} %" if low == high else f"{best} % ({low} to {high})"
 
 
 def months(span: Span) -> str:

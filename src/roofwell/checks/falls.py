@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import lru_cache
 
 import shapely
 
@@ -12,7 +13,7 @@ from roofwell.checks import level_words
 from roofwell.checks.register import Context, Measured, check, setting_source
 from roofwell.system.pipe_slopes import least_slope
 from roofwell.system.routing import AT_THE_WALL_M
-from roofwell.system.scheme import CrossedThing, Run
+from roofwell.system.scheme import XY, CrossedThing, Run
 
 IN_TOUCH_M = 0.01
 GROUND = ("survey.ground", "wells.at", "site.outlet", "runs.invert")
@@ -139,8 +140,8 @@ def path_clear(context: Context) -> Iterator[Measured]:
     inside = [
         (run, name, length)
         for run in scheme.buried
-        for name, ground in _closed_to(context, run)
-        if (length := float(shapely.LineString(run.path).intersection(ground).length)) > IN_TOUCH_M
+        for name, length in _within(context, run)
+        if length > IN_TOUCH_M
     ]
     if not scheme.buried:
         return
@@ -164,11 +165,23 @@ def path_clear(context: Context) -> Iterator[Measured]:
         )
 
 
+def _within(context: Context, run: Run) -> list[tuple[str, float]]:
+    """How far a run lies within each thing that it must go around, m."""
+    closed = list(_closed_to(context, run))
+    cut = shapely.intersection(shapely.LineString(run.path), [ground for _, ground in closed])
+    return [(name, float(length)) for (name, _), length in zip(closed, shapely.length(cut), strict=True)]
+
+
+@lru_cache(maxsize=64)
+def _off_the_wall(outline: tuple[XY, ...]) -> shapely.Geometry:
+    return shapely.Polygon(outline).buffer(-AT_THE_WALL_M)
+
+
 def _closed_to(context: Context, run: Run) -> Iterator[tuple[str, shapely.Geometry]]:
     """What a run must go around; a building without the strip along its wall, where downspouts stand."""
     for building in context.survey.buildings:
         if len(building.outline) >= 3:
-            yield building.id, shapely.Polygon(building.outline).buffer(-AT_THE_WALL_M)
+            yield building.id, _off_the_wall(building.outline)
     ends = (run.from_id, run.to_id)
     overflows = {overflow.id: overflow.of for overflow in context.scheme.overflows}
     for well in context.scheme.wells:

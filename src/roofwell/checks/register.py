@@ -136,22 +136,24 @@ def never_overruled(code: str) -> bool:
 def find(context: Context) -> tuple[Finding, ...]:
     """Run every check on everything; findings in the order of the questions."""
     overrules = {(item.check, item.subject): item for item in context.job.overrules}
+    assumed, missing = context.assumed, context.missing
     out = []
     for item in sorted(REGISTER.values(), key=lambda check: check.question):
         for measured in item.function(context):
-            out.append(_finding(item, measured, context, overrules))
+            out.append(_finding(item, measured, assumed, missing, overrules))
     return tuple(out)
 
 
 def _finding(
     item: Check,
     measured: Measured,
-    context: Context,
+    assumed: tuple[str, ...],
+    missing: frozenset[str],
     overrules: Mapping[tuple[str, str | None], model.Overrule],
 ) -> Finding:
     needs = (*item.needs, *(leaf for need in item.needs for leaf in IMPLIED.get(need, ())))
-    lacking = [leaf for leaf in (*needs, *measured.also_missing) if leaf in context.missing]
-    extra = [leaf for leaf in measured.also_missing if leaf not in context.missing]
+    lacking = [leaf for leaf in (*needs, *measured.also_missing) if leaf in missing]
+    extra = [leaf for leaf in measured.also_missing if leaf not in missing]
     wanted = list(dict.fromkeys([*lacking, *extra]))
     verdict = judge(
         value=measured.value,
@@ -200,7 +202,7 @@ def _finding(
         sentence=measured.sentence,
         source=measured.source,
         missing=in_order(wanted) if verdict == "unknown" else (),
-        assumed=rests_on(item.code, context.assumed),
+        assumed=rests_on(item.code, assumed),
         overruled=overruled,
         digging=item.digging,
         detail=measured.detail,

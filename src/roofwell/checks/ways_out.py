@@ -132,6 +132,7 @@ def lip_under_mower(context: Context) -> Iterator[Measured]:
             limit=limit.value_si,
             scale=tables.limit("lip-over-lawn-scale", style).value_si,
             show=lambda v: units.show_depth(v, style),
+            value_text=f"{units.show_depth(abs(over), style)} {'over' if over >= 0 else 'under'} the lawn",
             sentence=f"The lip of {overflow.id} stands {words}.",
             source=limit.source,
         )

@@ -19,6 +19,7 @@ from roofwell.web import Gate, make_app
 from roofwell.web.demo import with_demo
 
 LOOPBACK = "127.0.0.1"
+MOST_AT_ONCE = 100  # connections; a crew has some ten devices, a browser keeps up to six open
 
 
 def run(options: argparse.Namespace) -> int:
@@ -47,6 +48,7 @@ def run(options: argparse.Namespace) -> int:
         access_log=False,
         server_header=False,
         proxy_headers=False,
+        limit_concurrency=MOST_AT_ONCE,
         ssl_certfile=options.certificate,
         ssl_keyfile=options.certificate_key,
     )

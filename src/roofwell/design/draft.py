@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from roofwell import units
-from roofwell.checks.finding import Finding, Measurement, in_order
+from roofwell.checks.finding import QUESTIONS, Finding, Measurement, in_order
 from roofwell.design.result import Design
 from roofwell.takeoff.quantities import Takeoff
 from roofwell.units import Style
@@ -146,17 +146,9 @@ def _words(leaf: str, held: list[int], alone: list[int], both: tuple[Takeoff, ..
     says = []
     if leaf == OPENS_SIZES and len(both) > 1:
         volumes = [units.show_bulk_volume(take.excavation_m3, style) for take in both]
-        says.append(f"decides between {_ends(volumes, 'and')} to dig")
+        says.append(f"It decides between {_ends(volumes, 'and')} to dig.")
     elif leaf in UNDER_EVERY_SIZE:
-        says.append("every size is counted from it")
-    numbers = _listed(held)
-    if alone == held:
-        says.append(f"alone holds answer{'s' * (len(held) > 1)} {numbers} open")
-    else:
-        says.append(f"with others holds answer{'s' * (len(held) > 1)} {numbers} open")
-    return "; ".join(says)
-
-
-def _listed(numbers: list[int]) -> str:
-    words = [str(number) for number in numbers]
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+        says.append("Every size is counted from it.")
+    names = " ".join(f"{number} {QUESTIONS[number]}" for number in held)
+    says.append(f"{'Alone' if alone == held else 'With others'} it holds open: {names}")
+    return " ".join(says)

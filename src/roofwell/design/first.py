@@ -176,12 +176,17 @@ def first_look(reading: Reading, answers: Answers) -> FirstLook:
 
 
 def _sizes(table: str, sides: tuple[str, str], style: Style) -> tuple[Size, ...]:
+    """Sizes as the trade says them: a 2 by 3 in downspout, a 5 in ogee gutter."""
     out = []
     for row in tables.rows(table):
-        if row["units"] == style:
-            first, second = (row[side] for side in sides)
-            words = f"{first} round" if row["shape"] == "round" else f"{first} by {second}"
-            out.append(Size(words, row["shape"], (first, second)))
+        if row["units"] != style:
+            continue
+        first, second = (row[side] for side in sides)
+        if sides[0] == "top_width" or row["shape"] == "round":
+            words = f"{first} {row['shape'].replace('-', ' ')}"
+        else:
+            words = f"{second.split(' ')[0]} by {first}"
+        out.append(Size(words, row["shape"], (first, second)))
     return tuple(out)
 
 

@@ -17,7 +17,7 @@ from roofwell.units import Dimension, Quantity, Style, parse
 
 ORIGIN = "front left corner of the lot, seen from the street"
 SIDES = ("behind", "before", "left of", "right of")
-WELL_POINT, LINE_POINT = "place for the well", "lot line below it"
+WELL_POINT, LINE_POINT = "place for the well", "lot line below the well"
 CORNERS: dict[str, tuple[Fraction, Fraction]] = {
     "front left corner": (Fraction(0), Fraction(0)),
     "front, middle": (Fraction(1, 2), Fraction(0)),

@@ -99,6 +99,7 @@ class Outlook:
         self._drains: dict[tuple[WellChoice, SoakageModel], float] = {}
         self._needs: dict[tuple[WellChoice, SoakageModel, float], float] = {}
         self._rain: dict[float, tuple[FloatArray, float]] = {}
+        self._asked: tuple[Judged, list[Finding]] | None = None
 
     def shortfall(self, judged: Judged, now: Rung, rung: Rung, *, enough: float = math.inf) -> float:
         """Return how far a choice would be from meeting what judges the well, in parts of the limits; 0: it may do.
@@ -106,15 +107,25 @@ class Outlook:
         ``now``: the choice that was judged; ``enough``: no need to add up further than this.
         """
         total = 0.0
-        for finding in sorted(judged.findings, key=lambda f: f.spare >= 0 or math.isnan(f.spare)):
-            if finding.subject.split(" ")[0] != self._id or math.isnan(finding.spare):
-                continue
-            if finding.verdict == "unknown" and finding.code != "mound-below-well":
-                continue  # what an office has to be asked for fails nothing
+        for finding in self._asks(judged):
             total += self._of(judged, finding, now, rung)
             if total > enough:
                 break
         return total
+
+    def _asks(self, judged: Judged) -> list[Finding]:
+        """The findings that judge the well, those that fail first."""
+        if self._asked is None or self._asked[0] is not judged:
+            found = [
+                finding
+                for finding in sorted(judged.findings, key=lambda f: f.spare >= 0 or math.isnan(f.spare))
+                if finding.subject.split(" ")[0] == self._id
+                and not math.isnan(finding.spare)
+                # what an office has to be asked for fails nothing
+                and (finding.verdict != "unknown" or finding.code == "mound-below-well")
+            ]
+            self._asked = judged, found
+        return self._asked[1]
 
     def _of(self, judged: Judged, finding: Finding, now: Rung, rung: Rung) -> float:
         if finding.code in ("storm-held", "well-drain-down"):

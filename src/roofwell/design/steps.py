@@ -6,6 +6,7 @@ import hashlib
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -195,12 +196,16 @@ def waits(answers: tuple[Answer, ...]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(out))
 
 
+@cache
+def _every_table() -> bytes:
+    return b"".join(tables.data_file(name).read_bytes() for name in sorted(tables.table_names()))
+
+
 def _fingerprint(document: Mapping[str, Any], survey: Survey) -> str:
     """Return a short checksum of document, package version, every table, and the files that the job names."""
     total = hashlib.sha256(json.dumps(document, sort_keys=True, default=str).encode())
     total.update(__version__.encode())
-    for name in sorted(tables.table_names()):
-        total.update(tables.data_file(name).read_bytes())
+    total.update(_every_table())
     if survey.rules is not None:
         total.update(survey.rules.model_dump_json().encode())
     rain = survey.rain

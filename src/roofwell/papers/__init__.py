@@ -15,7 +15,7 @@ from roofwell.design.result import Design
 from roofwell.papers.crew_sheet import make_crew_sheets
 from roofwell.papers.order import order_csv
 from roofwell.papers.results import results_json
-from roofwell.papers.set import make_set
+from roofwell.papers.set import make_set, make_short_set
 from roofwell.papers.typesetting import write_whole
 
 __all__ = ["PAPERS", "Paper", "results_json", "write_papers"]
@@ -36,6 +36,12 @@ PAPERS: Mapping[str, Paper] = {
     for paper in (
         Paper(
             "set", "roofwell.pdf", "nine answers, site plan, sections, levels, order list, cautions", make_set
+        ),
+        Paper(
+            "homeowner",
+            "homeowner.pdf",
+            "for whoever lives there: nine answers, site plan, one section, looking after it, cautions",
+            make_short_set,
         ),
         Paper(
             "crew",

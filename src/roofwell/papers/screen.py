@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import shapely
+
 from roofwell.design.result import Design
-from roofwell.papers.drawing.model import Drawing, Item, Polygon, Polyline
+from roofwell.papers.drawing.model import Drawing, Polygon, Polyline
 from roofwell.papers.drawing.placing import Placed, place
 from roofwell.papers.drawing.plan import plan
 from roofwell.papers.drawing.profile import profile
 from roofwell.papers.drawing.scale import POINTS_PER_METER, Scale
 from roofwell.papers.drawing.way import joins
 from roofwell.papers.render_svg import key_picture, render
+from roofwell.system.facts import Survey
 
 BESIDE = 84.0  # room for the levels before a section and a label past its end
 OVER = 44.0
@@ -73,12 +76,12 @@ def screen_views(
     width, plan_height, section_height
         The frames on the screen, CSS pixels; what is less than 40 counts as 40.
     """
-    site = _on_lawn(plan(design))
-    views = [_view(_fitted(site, max(width, LEAST), max(plan_height, LEAST)))]
+    site = _on_lawn(plan(design), design.survey)
+    views = [view_of(_fitted(site, max(width, LEAST), max(plan_height, LEAST)))]
     for spout in joins(design.scheme):
         section = _in_soil(profile(design, spout))
         views.append(
-            _view(_stretched(section, max(width, LEAST), max(section_height, LEAST)), _figures(section))
+            view_of(_stretched(section, max(width, LEAST), max(section_height, LEAST)), _figures(section))
         )
     return tuple(views)
 
@@ -108,17 +111,21 @@ def _in_soil(section: Drawing) -> Drawing:
     return replace(section, items=(*soil[:1], *section.items))
 
 
-def _on_lawn(site: Drawing) -> Drawing:
-    """Fill the lot of a plan, where it is drawn whole."""
-    lot: list[Item] = [
-        Polygon(item.points, "lawn", "haze", edge=False)
-        for item in site.items
-        if isinstance(item, Polyline)
-        and item.role == "lot line"
-        and len(item.points) > 3
-        and item.points[0] == item.points[-1]
+def _on_lawn(site: Drawing, survey: Survey) -> Drawing:
+    """Fill the lot of a plan, as far as the plan shows it, where its line is known all round."""
+    frame = shapely.box(*site.bounds)
+    lots = [
+        shapely.make_valid(shapely.Polygon(line.points)).intersection(frame)
+        for line in survey.of_kind("lot line")
+        if line.shape == "outline" and len(line.points) >= 3
     ]
-    return replace(site, items=(*lot, *site.items))
+    lawn = [
+        Polygon(tuple(part.exterior.coords), "lawn", "haze", edge=False)
+        for lot in lots
+        for part in getattr(lot, "geoms", [lot])
+        if isinstance(part, shapely.Polygon) and not part.is_empty
+    ]
+    return replace(site, items=(*lawn, *site.items))
 
 
 def _scale(points_m: float) -> Scale:
@@ -133,7 +140,8 @@ def _figures(section: Drawing) -> Figures | None:
     return Figures(strip.rows, tuple(Column(column.cells, column.strong) for column in columns))
 
 
-def _view(placed: Placed, figures: Figures | None = None) -> View:
+def view_of(placed: Placed, figures: Figures | None = None) -> View:
+    """Return a placed drawing as the screen takes it."""
     drawing = placed.drawing
     return View(
         name=drawing.name,

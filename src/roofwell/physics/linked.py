@@ -161,7 +161,7 @@ def ponds(
         member[pond] = member[top[a]] | member[top[b]]
         top = [pond if member[pond, w] else top[w] for w in range(count)]
     tables = [
-        _table(curves, checked, levels, empty_m3, np.flatnonzero(member[p]).tolist(), low[p], high[p])
+        _table(curves, checked, levels, np.flatnonzero(member[p]).tolist(), low[p], high[p])
         for p in range(total)
     ]
     first = np.concatenate([[0], np.cumsum([t[0].shape[0] for t in tables])]).astype(np.int64)
@@ -310,7 +310,6 @@ def _table(
     curves: Sequence[Curves],
     stages: Sequence[Stage],
     levels: Sequence[FloatArray],
-    empty_m3: Sequence[float],
     members: Sequence[int],
     low_m: float,
     high_m: float,

@@ -475,7 +475,24 @@ def _starts(start_m3: Sequence[float] | None, curves: Sequence[_Curves]) -> list
 
 
 def _curves(store: Store, number: int) -> _Curves:
-    """Check a store and put a node at the volume that counts as empty, so that its crossing is exact."""
+    """Check a store and put a node at the volume that counts as empty, so that its crossing is exact.
+
+    The last few are kept: every storm of a study runs through the same stores.
+    """
+    known = _lately.get(id(store))
+    if known is None or known[0] is not store:
+        known = store, _checked_curves(store, number)
+        while len(_lately) >= _LATELY:
+            _lately.pop(next(iter(_lately)), None)
+        _lately[id(store)] = known
+    return known[1]
+
+
+_LATELY = 64
+_lately: dict[int, tuple[Store, _Curves]] = {}
+
+
+def _checked_curves(store: Store, number: int) -> _Curves:
     nodes = np.array(store.volume_m3, dtype=np.float64)
     finite = nodes.ndim == 1 and nodes.size >= 2 and bool(np.isfinite(nodes).all())
     if not finite or nodes[0] != 0.0 or not bool((np.diff(nodes) > 0.0).all()):

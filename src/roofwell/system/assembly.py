@@ -25,6 +25,7 @@ from roofwell.system.facts import Survey
 from roofwell.system.layout import Layout, lay_out
 from roofwell.system.ledger import Ledger
 from roofwell.system.paved import paved_crossings
+from roofwell.system.running_water import standing_over
 from roofwell.system.scheme import (
     Basin,
     Broken,
@@ -93,7 +94,13 @@ def assemble(job: model.Job, survey: Survey, choice: Choice, *, why_not: bool = 
     )
     basins = _basins(job, survey, layout, runs, ground, full, ledger)
     overflows = overflow_parts.with_wells(job, overflows, wells)
-    outlets = outlet_parts.outlets(job, layout, runs, ground, ledger)
+    most = _at_most(job, survey, layout, spouts)
+    outlets = tuple(
+        replace(one, lawn=standing_over(survey, one.at, most[one.id], out_m=one.invert_m))
+        if one.onto_lawn
+        else one
+        for one in outlet_parts.outlets(job, layout, runs, ground, ledger)
+    )
     note_unmeasured(job, layout, ledger)
     links = linked_wells.well_links(job, survey, layout, wells, ledger)
     beside = side_pipes.side_pipes(job, survey, overflows, outlets, links, ledger)
@@ -293,15 +300,7 @@ def _overflows(
     ground: dict[str, float],
 ) -> tuple[Overflow, ...]:
     used = set(job.overflows)
-    onward = {run.from_id: run.to_id for run in layout.runs}
-    peak = dict.fromkeys(layout.wells, 0.0)
-    rain = roof_parts.cloudburst_m_s(survey) * survey.settings["runoff_coefficient"]
-    for spout in spouts:
-        end, steps = spout.id, 0
-        while end in onward and steps <= len(onward):
-            end, steps = onward[end], steps + 1
-        if end in peak:
-            _pass_on(job, peak, end, rain * spout.roof_area_m2)
+    peak = _at_most(job, survey, layout, spouts)
     out = []
     for well in layout.wells:
         number = 1
@@ -320,8 +319,26 @@ def _overflows(
             ground=ground,
         )
         used.add(made.id)
+        if made.to is None:
+            made = replace(made, lawn=standing_over(survey, made.at, peak[well], out_m=made.lip_m))
         out.append(made)
     return tuple(out)
+
+
+def _at_most(
+    job: model.Job, survey: Survey, layout: Layout, spouts: tuple[Downspout, ...]
+) -> dict[str, float]:
+    """What can come to each well and outlet in the cloudburst if nothing soaks in or comes out before, m³/s."""
+    onward = {run.from_id: run.to_id for run in layout.runs}
+    peak = dict.fromkeys((*layout.wells, *layout.outlets), 0.0)
+    rain = roof_parts.cloudburst_m_s(survey) * survey.settings["runoff_coefficient"]
+    for spout in spouts:
+        end, steps = spout.id, 0
+        while end in onward and steps <= len(onward):
+            end, steps = onward[end], steps + 1
+        if end in peak:
+            _pass_on(job, peak, end, rain * spout.roof_area_m2)
+    return peak
 
 
 def _pass_on(job: model.Job, peak: dict[str, float], well: str, flow: float) -> None:

@@ -50,7 +50,7 @@ def beyond(
     slow = fast = None
     if soil.low_m_s < soil.high_m_s:
         slow, fast = stores(soil.low_m_s / factor), stores(soil.high_m_s / factor)
-    rules = at_wells(scheme, survey, behaviour, inflow, own)
+    rules = at_wells(survey, behaviour, inflow, own)
     return Beyond(
         stress=stresses(scheme, survey, behaviour, inflow, own, stores(trial("half-soil") * rate_m_s)),
         held=held_storms(scheme, survey, inflow, own, slow=slow, fast=fast) if scheme.wells else (),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -19,23 +20,33 @@ DAYLIGHT = "daylight"
 
 def paved(survey: Survey) -> tuple[tuple[FeatureFact, shapely.Geometry], ...]:
     """Return the walks and drives, each with the ground whose cover it rules."""
+    return _paved(survey.of_kind(*PAVED))
+
+
+@lru_cache(maxsize=16)
+def _paved(features: tuple[FeatureFact, ...]) -> tuple[tuple[FeatureFact, shapely.Geometry], ...]:
     return tuple(
         (feature, shapely.Polygon(feature.points).buffer(BESIDE_M))
-        for feature in survey.of_kind(*PAVED)
+        for feature in features
         if feature.shape == "outline" and len(feature.points) >= 3
     )
 
 
-def edges(path: Sequence[XY], survey: Survey) -> list[float]:
+def edges(path: Sequence[XY], survey: Survey) -> tuple[float, ...]:
     """Return the stations where a path comes under a walk or drive and out again."""
+    return _edges(tuple(path), survey.of_kind(*PAVED))
+
+
+@lru_cache(maxsize=1024)
+def _edges(path: tuple[XY, ...], features: tuple[FeatureFact, ...]) -> tuple[float, ...]:
     line = shapely.LineString(path)
-    return [
+    return tuple(
         station
-        for _, ground in paved(survey)
+        for _, ground in _paved(features)
         if line.intersects(ground)
         for stretch in route.crossings(path, ground)
         for station in stretch
-    ]
+    )
 
 
 def wanted(

@@ -57,10 +57,9 @@ DEEPER_M = 0.15
 
 @dataclass(frozen=True, slots=True)
 class _Grains:
-    """Fall or rise of every kind: ``velocity_m_s`` and ``size_m`` of the shape (SIZES,) by kind; what lifts it by end."""
+    """Fall or rise of every size of a kind, ``velocity_m_s`` of the shape (SIZES,); what lifts it by end."""
 
     kind: Kind
-    size_m: FloatArray
     velocity_m_s: FloatArray
     lifts_m_s: tuple[FloatArray, ...]
 
@@ -155,7 +154,7 @@ def _grains(kind: Kind) -> _Grains:
             )
             for size in sizes
         ]
-        return _Grains(kind, sizes, np.array(speed), (np.full(SIZES, np.inf),) * 3)
+        return _Grains(kind, np.array(speed), (np.full(SIZES, np.inf),) * 3)
     heavy = kind.specific_gravity - 1.0
     speed = [
         settling.ferguson_church_m_s(grain_m=size, submerged_specific_gravity=heavy, viscosity_m2_s=viscosity)
@@ -172,7 +171,7 @@ def _grains(kind: Kind) -> _Grains:
         )
         for k, f in zip(figure("cohesion"), figure("friction"), strict=True)
     )
-    return _Grains(kind, sizes, np.array(speed), lifts)
+    return _Grains(kind, np.array(speed), lifts)
 
 
 def _basins_on_way(scheme: Scheme, spout: str) -> tuple[str, ...]:
@@ -459,9 +458,9 @@ def _in_rain(water: BasinWater, grains: Sequence[_Grains], rate_m_s: float, surv
         if grain.kind.floats:
             share = _floating(basin, grain.kind, 1, share)
         shares.append((grain.kind.key, float(np.mean(share))))
-    cohesion, friction = figure("cohesion")[1], figure("friction")[1]
-    # Camp's formula turned round for quartz: the smallest grain that this jet leaves lying
-    rests = float(jet[0]) ** 2 * friction / (8.0 * cohesion * 1.65 * settling.GRAVITY_M_S2)
+    rests = settling.left_lying_m(
+        velocity_m_s=float(jet[0]), cohesion_k=figure("cohesion")[1], friction_factor=figure("friction")[1]
+    )
     coarsest = max(grain.kind.size_high_m for grain in grains if not grain.kind.floats)
     return InRain(
         rate_m_s,

@@ -83,21 +83,9 @@ class WellDebris:
     never: tuple[DebrisAmount, ...]
     full_after_years: Span | None
 
-    def mineral_kg_year(self, *, never: bool = False) -> Span:
-        """Return the granules, sand and silt that reach the stone, kg a year."""
-        return total_kg_year(a for a in (self.never if never else self.on_time) if a.mineral)
-
-    def mineral_m3_year(self, *, never: bool = False) -> Span:
-        """Return the room that granules, sand and silt take in the stone, m³ a year."""
-        return total_m3_year(a for a in (self.never if never else self.on_time) if a.mineral)
-
-    def litter_kg_year(self, *, never: bool = False) -> Span:
-        """Return the leaves, needles and seeds that reach the stone, dry kg a year; they rot."""
-        return total_kg_year(a for a in (self.never if never else self.on_time) if not a.mineral)
-
-    def litter_m3_year(self, *, never: bool = False) -> Span:
-        """Return the room that leaves, needles and seeds take in the stone before they rot, m³ a year."""
-        return total_m3_year(a for a in (self.never if never else self.on_time) if not a.mineral)
+    def mineral_m3_year(self) -> Span:
+        """Return the room that granules, sand and silt take in the stone while basins are emptied on time, m³ a year."""
+        return total_m3_year(amount for amount in self.on_time if amount.mineral)
 
 
 @dataclass(frozen=True, slots=True)

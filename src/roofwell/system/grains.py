@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from roofwell import units
 from roofwell.job import model
@@ -79,7 +79,7 @@ def grains(soil: model.Soil, top_depth_m: float, bottom_depth_m: float, plastic_
         high = max(row.silt_clay[1] for row in rows)
         figures["fines"] = figures["fines"] or Between(low, max(sum(r.silt_clay) / 2 for r in rows), high)
         for key, share in (("d15", 0.15), ("d50", 0.50), ("d85", 0.85)):
-            figures[key] = figures[key] or _size(rows, share)
+            figures[key] = figures[key] or _size(tuple(rows), share)
     index = soil.plasticity_index
     return Grains(
         figures["fines"],
@@ -95,7 +95,8 @@ def _given(quantity: Quantity | None) -> Between | None:
     return None if quantity is None else Between(*(quantity.value_si,) * 3)
 
 
-def _size(rows: Sequence[fabrics.TextureGrains], share: float) -> Between:
+@lru_cache(maxsize=256)
+def _size(rows: tuple[fabrics.TextureGrains, ...], share: float) -> Between:
     """The size that a share is finer than: of the finest, the middle and the coarsest soil that the classes allow."""
 
     def size(clay: float, silt_clay: float) -> float:

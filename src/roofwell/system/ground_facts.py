@@ -14,6 +14,7 @@ from roofwell.errors import InputError
 from roofwell.job import model
 from roofwell.physics.ground import levels
 from roofwell.physics.ground.surface import Surface
+from roofwell.physics.kept import kept
 from roofwell.system.facts import FeatureFact, ShotFact
 from roofwell.system.ledger import Ledger
 from roofwell.system.place import xy
@@ -105,14 +106,22 @@ def ground_surface(
     if not on_ground:
         ledger.lack("survey.ground")
         level = ledger.assume("survey.ground", "benchmark-elevation")
-        return Surface(np.zeros((1, 2)), np.array([level])), False
+        return _surface(np.zeros((1, 2)), np.array([level]), ()), False
     try:
         places, heights = np.array([p.at for p in on_ground]), np.array([p.elevation_m for p in on_ground])
-        return Surface(places, heights, lines), True
+        return _surface(places, heights, lines), True
     except InputError as error:
         if error.code != "surface-duplicate":
             raise
         raise _two_at_one_place(on_ground, ledger.style) from None
+
+
+@kept(16)
+def _surface(
+    places: NDArray[np.float64], heights: NDArray[np.float64], lines: tuple[NDArray[np.float64], ...]
+) -> Surface:
+    """The very same ground for the same shots: what was worked out on it is found again by it."""
+    return Surface(places, heights, lines)
 
 
 def _two_at_one_place(points: list[ShotFact], style: Style) -> InputError:

@@ -14,6 +14,7 @@ from roofwell import tables
 from roofwell.errors import InputError
 from roofwell.job import model
 from roofwell.physics import mounded, network
+from roofwell.physics.kept import kept, read_only
 from roofwell.physics.well import exponentials, footprint
 from roofwell.physics.well.exponentials import Exponentials
 from roofwell.physics.well.footprint import Footprint
@@ -102,6 +103,8 @@ def mounds(
     grounds = [one for one in made if one is not None]
     if not storms or len(grounds) < len(made):
         return tuple(wells), None
+    for run in (*storms, record) if record is not None else storms:
+        read_only([trace.soaked_m3 for trace in run.traces])
     found = [_mound(survey, j, grounds, storms, record) for j in range(len(wells))]
     out = tuple(
         replace(behaviour, mound=mound) for behaviour, (mound, _, _) in zip(wells, found, strict=True)
@@ -162,7 +165,7 @@ def _followed(
 
 def _under(ground: _Ground, mound: Mound, terms: Exponentials, room_m: float) -> mounded.Ground:
     if mound.solution == "level flow":  # linear in the square of the water's height
-        room_m += room_m * room_m / (2.0 * ground.aquifer.thickness_m)
+        room_m = footprint.level_flow_of_rise_m(room_m, thickness_m=ground.aquifer.thickness_m)
     return mounded.Ground(ground.foot.area_m2, room_m, terms)
 
 
@@ -204,19 +207,19 @@ def _ground_of(survey: Survey, well: Well, soaks_m3_s: float, measured_m_s: floa
     deep = share * rate_at_m_s(soil, max(pit, water) + JUST_UNDER_M, measured_m_s)
     if min(under, deep) <= 0.0:
         return None
-    sides = sorted((well.pit_length_m, well.pit_width_m))
+    horizontal = fact.horizontal_m_s or deep * fact.times_vertical
     return _Ground(
         well,
-        Aquifer(
-            fact.thickness_m, fact.specific_yield, fact.horizontal_m_s or deep * fact.times_vertical, deep
-        ),
-        footprint.footprint(
-            length_m=sides[1],
-            width_m=sides[0],
-            round_pit=well.pit_shape == "round",
-            soakage_m3_s=soaks_m3_s,
-            conductivity_m_s=under,
-        ),
+        Aquifer(fact.thickness_m, fact.specific_yield, horizontal, deep),
+        footprint_of(well, area_m2=soaks_m3_s / under),
+    )
+
+
+def footprint_of(well: Well, *, area_m2: float) -> Footprint:
+    """Return the ground under a pit that takes what it soaks away, widened to an area where the pit is smaller."""
+    sides = sorted((well.pit_length_m, well.pit_width_m))
+    return footprint.footprint(
+        length_m=sides[1], width_m=sides[0], round_pit=well.pit_shape == "round", least_area_m2=area_m2
     )
 
 
@@ -237,13 +240,8 @@ def record_terms(
         if ground is None:
             return None
         deep = min(well.pit_length_m, well.pit_width_m) < ground.aquifer.thickness_m
-        answer = footprint.three_dimensional_s if deep else footprint.level_flow_s
         longest = max(min(YEAR_S, step_s * steps), 20 * step_s)
-        terms = exponentials.fit(
-            lambda t, g=ground, f=answer: f(g.foot, g.aquifer, t),  # type: ignore[misc]
-            shortest_s=step_s,
-            longest_s=longest,
-        )
+        terms = _fitted(ground.foot, ground.aquifer, deep, step_s, longest)
         out.append((well, ground.aquifer, ground.foot.area_m2, not deep, terms))
     return out
 
@@ -273,59 +271,112 @@ def rise_beside(
     return rises[1] / rises[0] if rises[0] > 0 else 1.0
 
 
-def _recharge(ground: _Ground, run: Run, j: int) -> FloatArray:
-    return run.traces[j].soaked_m3 / (run.step_s * ground.foot.area_m2)
+@dataclass(frozen=True, slots=True)
+class _Soaking:
+    """A well as its mound knows it: its ground, how a pit lies, and what it soaks away in each step, m³."""
+
+    aquifer: Aquifer
+    foot: Footprint
+    middle: XY
+    direction_rad: float
+    across: bool  # the pit's length lies across its direction
+    soaked_m3: FloatArray
+
+
+def _soaking(grounds: Sequence[_Ground], run: Run) -> tuple[_Soaking, ...]:
+    return tuple(
+        _Soaking(
+            ground.aquifer,
+            ground.foot,
+            ground.well.pit_center,
+            ground.well.direction_rad,
+            ground.well.pit_width_m > ground.well.pit_length_m,
+            trace.soaked_m3,
+        )
+        for ground, trace in zip(grounds, run.traces, strict=True)
+    )
+
+
+def _recharge(one: _Soaking, step_s: float) -> FloatArray:
+    return one.soaked_m3 / (step_s * one.foot.area_m2)
 
 
 def _from_others(
-    grounds: Sequence[_Ground], run: Run, skip: int | None, at: XY, longest_s: float
+    wells: Sequence[_Soaking], step_s: float, skip: int | None, at: XY, longest_s: float
 ) -> list[FloatArray]:
     """What all wells but one raise the water by at a point, m, at the end of every step."""
     out = []
-    times = np.geomspace(run.step_s, max(longest_s, 2 * run.step_s), 48)
-    for k, ground in enumerate(grounds):
+    times = np.geomspace(step_s, max(longest_s, 2 * step_s), 48)
+    for k, one in enumerate(wells):
         if k == skip:
             continue
-        well = ground.well
-        x, y = at[0] - well.pit_center[0], at[1] - well.pit_center[1]
-        east, north = math.cos(well.direction_rad), math.sin(well.direction_rad)
-        along, across = x * east + y * north, y * east - x * north
-        if well.pit_width_m > well.pit_length_m:
-            along, across = across, along
-        response = footprint.three_dimensional_s(
-            ground.foot, ground.aquifer, times, along_m=along, across_m=across
-        )
+        along, across = beside(one.middle, one.direction_rad, at, turned=one.across)
+        response = _response_beside(one.foot, one.aquifer, times, along, across)
         out.append(
-            footprint.superposed(
-                times, response, _recharge(ground, run, k), step_s=run.step_s, longest_s=longest_s
-            )
+            footprint.superposed(times, response, _recharge(one, step_s), step_s=step_s, longest_s=longest_s)
         )
     return out
+
+
+@kept(256)
+def _response_beside(
+    foot: Footprint, aquifer: Aquifer, times: FloatArray, along_m: float, across_m: float
+) -> FloatArray:
+    return footprint.three_dimensional_s(foot, aquifer, times, along_m=along_m, across_m=across_m)
+
+
+def beside(middle: XY, direction_rad: float, at: XY, *, turned: bool) -> XY:
+    """Return how far a place lies from the middle of a pit along and across its longer side, m.
+
+    ``direction_rad``: of the pit's length; ``turned``: its width is the longer side.
+    """
+    x, y = at[0] - middle[0], at[1] - middle[1]
+    east, north = math.cos(direction_rad), math.sin(direction_rad)
+    along, across = x * east + y * north, y * east - x * north
+    return (across, along) if turned else (along, across)
 
 
 def _longest(run: Run) -> float:
     return max(min(YEAR_S, run.step_s * run.traces[0].soaked_m3.size), 20 * run.step_s)
 
 
+@kept(64)
+def _fitted(
+    foot: Footprint, aquifer: Aquifer, deep: bool, shortest_s: float, longest_s: float
+) -> Exponentials:
+    """Answer of three-dimensional or level flow, over the times that a run needs."""
+    answer = footprint.three_dimensional_s if deep else footprint.level_flow_s
+    return exponentials.fit(lambda t: answer(foot, aquifer, t), shortest_s=shortest_s, longest_s=longest_s)
+
+
 def _terms(ground: _Ground, run: Run) -> tuple[Exponentials, Exponentials]:
     """Answers of level flow and of three-dimensional flow, over the times that a run needs."""
-    span = {"shortest_s": run.step_s, "longest_s": _longest(run)}
-    return (
-        exponentials.fit(lambda t: footprint.level_flow_s(ground.foot, ground.aquifer, t), **span),
-        exponentials.fit(lambda t: footprint.three_dimensional_s(ground.foot, ground.aquifer, t), **span),
+    level, deep = (
+        _fitted(ground.foot, ground.aquifer, deep, run.step_s, _longest(run)) for deep in (False, True)
     )
+    return level, deep
 
 
-def _rise(grounds: Sequence[_Ground], run: Run, j: int, terms: Exponentials, deep: bool) -> FloatArray:
-    """Rise under the middle of a well by three-dimensional or level flow, other wells added, m."""
-    ground = grounds[j]
-    rate, hi = _recharge(ground, run, j), ground.aquifer.thickness_m
-    rise = exponentials.track(terms, rate=rate, step_s=run.step_s)[0]
+@kept(128)
+def _tops(
+    wells: tuple[_Soaking, ...],
+    j: int,
+    step_s: float,
+    longest_s: float,
+    terms: Exponentials,
+    deep: bool,
+    month: bool,
+) -> tuple[float, float]:
+    """Highest rise under the middle of a well by three-dimensional or level flow, other wells added, m: of all the time,
+    and of the wettest month where it is wanted."""
+    one = wells[j]
+    rate, hi = _recharge(one, step_s), one.aquifer.thickness_m
+    rise = exponentials.track(terms, rate=rate, step_s=step_s)[0]
     if not deep:
-        rise = np.sqrt(hi * hi + 2.0 * hi * rise) - hi
-    for other in _from_others(grounds, run, j, ground.well.pit_center, _longest(run)):
+        rise = footprint.rise_of_level_flow_m(rise, thickness_m=hi)
+    for other in _from_others(wells, step_s, j, one.middle, longest_s):
         rise = rise + other
-    return rise
+    return _top(rise), _top(rise[wettest_month(one.soaked_m3, step_s)]) if month else math.nan
 
 
 def _mound(
@@ -336,19 +387,18 @@ def _mound(
     narrow = min(ground.well.pit_length_m, ground.well.pit_width_m)
     deep_governs = narrow < ground.aquifer.thickness_m
     terms = _terms(ground, max(storms, key=_longest))
-    by_storm = [
-        (_rise(grounds, run, j, terms[0], False), _rise(grounds, run, j, terms[1], True)) for run in storms
-    ]
-    tops = [(_top(level), _top(deep)) for level, deep in by_storm]
+
+    def tops_of(run: Run, terms: Exponentials, deep: bool) -> tuple[float, float]:
+        return _tops(_soaking(grounds, run), j, run.step_s, _longest(run), terms, deep, run is record)
+
+    tops = [(tops_of(run, terms[0], False)[0], tops_of(run, terms[1], True)[0]) for run in storms]
     worst = max(range(len(storms)), key=lambda n: tops[n][deep_governs])
     storm = tops[worst][deep_governs]
     month = whole = None
     of_record = terms[deep_governs]
     if record is not None:
-        of_record = _terms(ground, record)[deep_governs]
-        rise = _rise(grounds, record, j, of_record, deep_governs)
-        whole = _top(rise)
-        month = _top(rise[wettest_month(record.traces[j].soaked_m3, record.step_s)])
+        of_record = _fitted(ground.foot, ground.aquifer, deep_governs, record.step_s, _longest(record))
+        whole, month = tops_of(record, of_record, deep_governs)
     mound = Mound(
         solution="three-dimensional" if deep_governs else "level flow",
         thickness_m=ground.aquifer.thickness_m,
@@ -409,12 +459,18 @@ def _walls(
         nearest = shapely.ops.nearest_points(shape, middle)[0]
         at = (float(nearest.x), float(nearest.y))
         rise = max(
-            footprint.highest(_from_others(grounds, run, None, at, _longest(run)))
+            _highest_at(_soaking(grounds, run), run.step_s, at, _longest(run))
             for run in (storm, record)
             if run is not None
         )
         out.append(MoundAtWall(id, neighbor, float(nearest.distance(middle)), rise, floor, basement))
     return tuple(out)
+
+
+@kept(128)
+def _highest_at(wells: tuple[_Soaking, ...], step_s: float, at: XY, longest_s: float) -> float:
+    """The highest rise that all wells together make at a point, m."""
+    return footprint.highest(_from_others(wells, step_s, None, at, longest_s))
 
 
 def lifts(scheme: Scheme, survey: Survey, wells: Sequence[WellBehaviour]) -> tuple[Lift, ...]:

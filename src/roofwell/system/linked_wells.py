@@ -153,10 +153,13 @@ def link_flows(
 
 def head_through_m(link: WellLink, flow_m3_s: float) -> float:
     """Return the difference of level that drives a flow through a full link: entrance, friction and exit, m."""
-    velocity = flow_m3_s / (math.pi * link.inside_diameter_m**2 / 4)
-    friction = losses.friction_k_per_m(inside_diameter_m=link.inside_diameter_m, manning_n=link.manning_n)
-    k = tables.assumption("link-end-losses").value_si + friction * link.length_m
-    return losses.minor_loss_m(k=k, velocity_m_s=velocity)
+    return losses.full_pipe_loss_m(
+        flow_m3_s=flow_m3_s,
+        length_m=link.length_m,
+        inside_diameter_m=link.inside_diameter_m,
+        manning_n=link.manning_n,
+        ends_k=tables.assumption("link-end-losses").value_si,
+    )
 
 
 def flow_through_m3_s(

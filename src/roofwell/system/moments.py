@@ -62,8 +62,13 @@ class StormMoments:
     moments: tuple[Moment, ...]
 
 
-def storm_moments(scheme: Scheme, survey: Survey, behaviour: Behaviour) -> StormMoments | None:
-    """Return the storm moment by moment; None where no run leads anywhere or sizes are missing."""
+def storm_moments(
+    scheme: Scheme, survey: Survey, behaviour: Behaviour, *, every: bool = False
+) -> StormMoments | None:
+    """Return the storm moment by moment; None where no run leads anywhere or sizes are missing.
+
+    ``every``: a moment for each step, not only for those that tell the storm.
+    """
     if not levels.trees(scheme) or not survey.settings or not all(well.layers for well in scheme.wells):
         return None
     well, duration = _chosen(behaviour) or ("", storm_durations_s(survey)[-1])
@@ -99,7 +104,7 @@ def storm_moments(scheme: Scheme, survey: Survey, behaviour: Behaviour) -> Storm
         for one, end in zip(scheme.wells, ends, strict=True)
     }
     found = []
-    for n in _steps(rain, wet, count):
+    for n in range(count) if every else _steps(rain, wet, count):
         after = n >= wet
         tail = {
             one.id: one.bottom_m + float(depth[one.id][n]) if after else float(path.tail_m[one.id][n])

@@ -13,10 +13,10 @@ from scipy.interpolate import PchipInterpolator
 
 from roofwell.physics.well import footprint
 from roofwell.physics.well.footprint import Footprint
-from roofwell.physics.well.mound import Aquifer, hantush_squares_m2
+from roofwell.physics.well.mound import Aquifer
 from roofwell.system.behaviour import Behaviour, FloatArray, Mound, MoundAtWall
 from roofwell.system.facts import Survey
-from roofwell.system.groundwater import YEAR_S, Run, wettest_month
+from roofwell.system.groundwater import YEAR_S, Run, beside, footprint_of, wettest_month
 from roofwell.system.scheme import XY, Scheme, Well
 
 _TIMES = 48  # at which an answer to steady recharge is worked out, evenly in their logarithm
@@ -130,15 +130,8 @@ class _Ground:
 def _ground(well: Well, mound: Mound | None) -> _Ground:
     """The ground of a well as it was judged: the footprint is widened to the area that was found."""
     assert mound is not None  # all wells have a mound, or none
-    sides = sorted((well.pit_length_m, well.pit_width_m))
     return _Ground(
-        footprint.footprint(
-            length_m=sides[1],
-            width_m=sides[0],
-            round_pit=well.pit_shape == "round",
-            soakage_m3_s=mound.footprint_m2,
-            conductivity_m_s=1.0,
-        ),
+        footprint_of(well, area_m2=mound.footprint_m2),
         Aquifer(mound.thickness_m, mound.specific_yield, mound.horizontal_m_s, mound.vertical_m_s),
         mound.solution == "three-dimensional",
     )
@@ -150,35 +143,21 @@ def _rate(ground: _Ground, run: Run, k: int) -> FloatArray:
 
 def _beside(well: Well, at: XY) -> tuple[float, float]:
     """How far a place lies from the middle of a pit along and across its longer side, m, without sign."""
-    x, y = at[0] - well.pit_center[0], at[1] - well.pit_center[1]
-    east, north = math.cos(well.direction_rad), math.sin(well.direction_rad)
-    along, across = round(abs(x * east + y * north), 9), round(abs(y * east - x * north), 9)
-    return (across, along) if well.pit_width_m > well.pit_length_m else (along, across)
+    turned = well.pit_width_m > well.pit_length_m
+    along, across = beside(well.pit_center, well.direction_rad, at, turned=turned)
+    return round(abs(along), 9), round(abs(across), 9)
 
 
 def _answer(ground: _Ground, own: bool, along_m: float, across_m: float, times_s: FloatArray) -> FloatArray:
     """What a well raises the water by at a place for each m/s, at some times; by its own level flow (h² − hᵢ²)/2hᵢ."""
-    if own and not ground.deep:
-        squares = hantush_squares_m2(
-            recharge_m_s=1.0,
-            half_length_m=ground.foot.half_length_m,
-            half_width_m=ground.foot.half_width_m,
-            aquifer=ground.aquifer,
-            time_s=times_s,
-            x_m=along_m,
-            y_m=across_m,
-        )
-        return np.asarray(squares / (2.0 * ground.aquifer.thickness_m), dtype=np.float64)
-    return footprint.three_dimensional_s(
-        ground.foot, ground.aquifer, times_s, along_m=along_m, across_m=across_m
-    )
+    answer = footprint.level_flow_s if own and not ground.deep else footprint.three_dimensional_s
+    return answer(ground.foot, ground.aquifer, times_s, along_m=along_m, across_m=across_m)
 
 
 def _risen(ground: _Ground, own: FloatArray) -> FloatArray:
     if ground.deep:
         return own
-    thick = ground.aquifer.thickness_m
-    return np.asarray(np.sqrt(thick * thick + 2.0 * thick * own) - thick, dtype=np.float64)
+    return footprint.rise_of_level_flow_m(own, thickness_m=ground.aquifer.thickness_m)
 
 
 def _rises(

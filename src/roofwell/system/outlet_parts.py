@@ -99,6 +99,8 @@ def tail_m(scheme: Scheme, outlet: Outlet, flow_m3_s: float) -> float:
     """Return the level into which the pipes of an outlet run with a flow, m; ``-inf`` at a free end."""
     head = opening_head_m(outlet, flow_m3_s, pipe_diameter_m(scheme, outlet), blocked_share(outlet))
     still = outlet.tailwater_m if outlet.tailwater_m is not None else -math.inf
+    if outlet.lawn is not None:
+        still = max(still, outlet.lawn.level_m(flow_m3_s))
     return max(still, outlet.invert_m + head) if head > 0 else still
 
 

@@ -14,7 +14,6 @@ from roofwell.job import model
 from roofwell.physics.pipe.trace import Pipe, pass_pipe
 from roofwell.physics.trench import route
 from roofwell.physics.well import mouths
-from roofwell.physics.well.overflow import GRAVITY_M_S2
 from roofwell.system import pipes, stone_and_fabric, trench_parts, well_shapes
 from roofwell.system.choice import WellChoice
 from roofwell.system.facts import Survey
@@ -305,10 +304,14 @@ def mouth_of(overflow: Overflow) -> mouths.Mouth | None:
             return mouths.Grate(math.pi * overflow.diameter_m, area)
 
 
-def head_m(overflow: Overflow, flow_m3_s: float, blocked: float, tail: Tail | None = None) -> float:
+def head_m(
+    overflow: Overflow, flow_m3_s: float, blocked: float, tail: Tail | None = None, *, drowned: bool = True
+) -> float:
     """Return how high water stands over the lip at the well while this much leaves, m.
 
-    ``tail``: level of the water into which its pipe ends at an outlet, for a flow.
+    ``tail``: level of the water into which its pipe ends at an outlet, for a flow. On the lawn the water that runs away over
+    the ground may stand higher than the mouth asks for: the higher of the two counts, but for the mouth alone (``drowned``
+    False), by which it is sized.
     """
     if flow_m3_s <= 0:
         return 0.0
@@ -316,6 +319,8 @@ def head_m(overflow: Overflow, flow_m3_s: float, blocked: float, tail: Tail | No
     if mouth is not None:
         over = mouths.head_m(mouth, flow_m3_s=flow_m3_s, by=coefficients(), clogged_fraction=blocked)
         level = overflow.lip_m + over
+        if drowned and overflow.lawn is not None:
+            level = max(level, overflow.lawn.level_m(flow_m3_s))
     if overflow.pipe is not None:
         level = pass_pipe(_traced(overflow.pipe), flow_m3_s, level).level_m
     return max(0.0, level - overflow.lip_m)
@@ -346,13 +351,17 @@ def capacity_m3_s(overflow: Overflow, over_lip_m: float, blocked: float, tail: T
     if mouth is not None:
         most = mouths.capacity_m3_s(mouth, head_m=over_lip_m, by=coefficients(), clogged_fraction=blocked)
     else:
-        most = math.pi * overflow.diameter_m**2 / 4 * math.sqrt(2 * GRAVITY_M_S2 * over_lip_m)
-    if overflow.pipe is None or most <= 0 or head_m(overflow, most, blocked, tail) <= over_lip_m:
+        most = mouths.pipe_takes_in_m3_s(diameter_m=overflow.diameter_m, head_m=over_lip_m)
+    if (
+        overflow.pipe is None
+        or most <= 0
+        or head_m(overflow, most, blocked, tail, drowned=False) <= over_lip_m
+    ):
         return most
     least = 0.0
     for _ in range(HALVINGS):
         flow = 0.5 * (least + most)
-        if head_m(overflow, flow, blocked, tail) <= over_lip_m:
+        if head_m(overflow, flow, blocked, tail, drowned=False) <= over_lip_m:
             least = flow
         else:
             most = flow

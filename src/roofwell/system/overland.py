@@ -7,14 +7,11 @@ meet add up. What the water does beyond the lot line nobody has measured.
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-import numpy as np
 import shapely
 
-from roofwell.physics.ground import shallow
 from roofwell.physics.ground.descent import WaterWay
 from roofwell.physics.ground.ponding import Pond
 from roofwell.system.behaviour import Behaviour
@@ -32,11 +29,9 @@ from roofwell.system.lawn import (
 )
 from roofwell.system.leaving import come_out_m3_s, comes_m3_s, leaves_m3_s
 from roofwell.system.overland_facts import Near, Overland, OverLine, Ponded, SpillWay, WaterAt
+from roofwell.system.running_water import adding_up, running
 from roofwell.system.scheme import XY, Scheme
 from roofwell.system.shapes_of import shape_of
-
-_SHORT_M = 0.02  # stretches shorter than this tell nothing about the flow
-_LEAST_FALL = 1e-4
 
 
 def overland(scheme: Scheme, survey: Survey, behaviour: Behaviour) -> Overland:
@@ -49,7 +44,7 @@ def overland(scheme: Scheme, survey: Survey, behaviour: Behaviour) -> Overland:
         parts = tuple(way.part for way in ways if way.flow_m3_s > 0)
         return Overland(_with_drawn(ways, scheme, survey), OverLine((), (), names, parts), (), lawn)
     found = {part: way_from(lawn, at) for part, _, at, _ in outs}
-    flows = _adding_up({part: (found[part], flow) for part, _, _, flow in outs})
+    flows = adding_up({part: (found[part], flow) for part, _, _, flow in outs})
     ways = tuple(
         _spill(part, of, at, flow, found[part], flows, survey, behaviour, lawn) for part, of, at, flow in outs
     )
@@ -79,21 +74,6 @@ def _outs(scheme: Scheme, behaviour: Behaviour) -> list[tuple[str, str, XY, floa
     return out
 
 
-def _key(point: np.ndarray[tuple[int], np.dtype[np.float64]]) -> tuple[float, float]:
-    return (round(float(point[0]), 6), round(float(point[1]), 6))
-
-
-def _adding_up(ways: Mapping[str, tuple[WaterWay | str, float]]) -> dict[tuple[XY, XY], float]:
-    """Flow of every stretch, m³/s: ways that meet run on together."""
-    out: dict[tuple[XY, XY], float] = defaultdict(float)
-    for way, flow in ways.values():
-        if isinstance(way, str):
-            continue
-        for i in range(len(way.points) - 1):
-            out[(_key(way.points[i]), _key(way.points[i + 1]))] += flow
-    return out
-
-
 def _unknown(part: str, of: str, at: XY, flow: float, survey: Survey, why_not: str) -> SpillWay:
     """A way that nobody can tell: the shot that helps most is one where the water leaves."""
     straight, shot = straight_to_line(at, ends_of(survey))
@@ -118,7 +98,7 @@ def _spill(
     if isinstance(way, str):
         return _unknown(part, of, at, flow, survey, way)
     straight, _ = straight_to_line(at, lawn.lines)
-    water = tuple(_running(way, flows, lawn)) if flow > 0 else ()
+    water = tuple(running(way, flows, lawn)) if flow > 0 else ()
     wet = _wet(way, water)
     last = (float(way.points[-1, 0]), float(way.points[-1, 1]))
     leaves = way.end == "line"
@@ -133,8 +113,8 @@ def _spill(
         and not isinstance(once, str)
         and once is not None
     ):
-        own = _adding_up({part: (once, record.greatest_spill_m3_s)})
-        least = max((one.depth_m for one in _running(once, own, lawn)), default=None)
+        own = adding_up({part: (once, record.greatest_spill_m3_s)})
+        least = max((one.depth_m for one in running(once, own, lawn)), default=None)
     return SpillWay(
         part=part,
         of=of,
@@ -169,47 +149,6 @@ def _spill(
         record_depth_m=least,
         record_stays=None if once is None or isinstance(once, str) else once.end == "stands",
     )
-
-
-def _running(way: WaterWay, flows: Mapping[tuple[XY, XY], float], lawn: Lawn) -> list[WaterAt]:
-    """The water in the middle of every stretch that falls."""
-    out = []
-    stations = way.stations
-    for i, what in enumerate(way.stretches):
-        length = float(stations[i + 1] - stations[i])
-        fall = float(way.elevations[i] - way.elevations[i + 1])
-        if what == "pond" or length < _SHORT_M or fall / length < _LEAST_FALL:
-            continue
-        middle = 0.5 * (way.points[i] + way.points[i + 1])
-        section = shallow.cross_section(
-            lawn.ground.mesh,
-            lawn.ground.z,
-            at=middle,
-            direction=way.points[i + 1] - way.points[i],
-            reach_m=lawn.reach_m,
-        )
-        flow = flows[(_key(way.points[i]), _key(way.points[i + 1]))]
-        runs = shallow.normal_depth(
-            section,
-            flow_m3_s=flow,
-            fall_m_m=fall / length,
-            manning_n=lawn.manning_n,
-            side_slope=lawn.side_slope,
-        )
-        out.append(
-            WaterAt(
-                station_m=float(0.5 * (stations[i] + stations[i + 1])),
-                at=(float(middle[0]), float(middle[1])),
-                ground_m=float(0.5 * (way.elevations[i] + way.elevations[i + 1])),
-                fall_m_m=fall / length,
-                flow_m3_s=flow,
-                depth_m=runs.depth_m,
-                width_m=runs.width_m,
-                velocity_m_s=runs.velocity_m_s,
-                in_hollow=runs.from_ground,
-            )
-        )
-    return out
 
 
 def _wet(way: WaterWay, water: Sequence[WaterAt]) -> shapely.Geometry:

@@ -149,29 +149,41 @@ def capacity(scheme: Scheme, well: str, stage_m: FloatArray) -> FloatArray | Non
 
     The flow of each downspout is taken in proportion to its roof. None where no pipe reaches the well.
     """
+    ways = capacity_ways(scheme, well)
+    return None if ways is None else capacity_of(ways, stage_m)
+
+
+def capacity_ways(scheme: Scheme, well: str) -> list[dict[str, Any]] | None:
+    """Return each way to a well as ``physics.pipe.profile`` takes it for what it brings; None where none leads to it."""
     spouts = [s for s in scheme.upstream_downspouts(well) if s.roof_area_m2 > 0]
     total = sum(spout.roof_area_m2 for spout in spouts)
     if not spouts:
         return None
+    way_of = {s.id: scheme.way(s.id) for s in spouts}
+    on_way = {s.id: {run.id for run in way_of[s.id]} for s in spouts}
     share = {
-        run.id: sum(s.roof_area_m2 for s in spouts if run in scheme.way(s.id)) / total for run in scheme.runs
+        run.id: sum(s.roof_area_m2 for s in spouts if run.id in on_way[s.id]) / total for run in scheme.runs
     }
     where = limits(scheme)
-    out = np.full(len(stage_m), math.inf)
-    seen: set[tuple[str, ...]] = set()
+    ways: dict[tuple[str, ...], dict[str, Any]] = {}
     for spout in spouts:
-        way = scheme.way(spout.id)
+        way = way_of[spout.id]
         key = tuple(run.id for run in way)
-        if not way or way[-1].to_id != well or key in seen:
+        if not way or way[-1].to_id != well or key in ways:
             continue
-        seen.add(key)
-        found = profile.capacity_at_stage_m3_s(
-            tailwater_m=stage_m,
+        ways[key] = {
             **chain(scheme, way),
-            flow_share=[share[run.id] for run in reversed(way)],
-            limit_level_m=[where.get(run.from_id, ("", math.inf))[1] for run in reversed(way)],
-        )
-        out = np.minimum(out, found)
+            "flow_share": [share[run.id] for run in reversed(way)],
+            "limit_level_m": [where.get(run.from_id, ("", math.inf))[1] for run in reversed(way)],
+        }
+    return list(ways.values())
+
+
+def capacity_of(ways: Sequence[Mapping[str, Any]], stage_m: FloatArray) -> FloatArray | None:
+    """Return what ways together bring at each level, as ``capacity``."""
+    out = np.full(len(stage_m), math.inf)
+    for way in ways:
+        out = np.minimum(out, profile.capacity_at_stage_m3_s(tailwater_m=stage_m, **way))
     return out if bool(np.all(np.isfinite(out))) else None
 
 

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from roofwell.physics.ground import shallow
 from roofwell.physics.well.shapes import ArchCurve, Bodies, BodyKind
 from roofwell.physics.well.soakage import Credit
 from roofwell.physics.well.storage import Layer
@@ -358,12 +359,32 @@ class OverflowPipe:
 
 
 @dataclass(frozen=True, slots=True)
+class LawnWater:
+    """Water over the lawn at a way out: ``depth_m`` over ``ground_m`` while ``at_m3_s`` leaves, its most in the cloudburst.
+
+    In a bowl ``ground_m`` is the level at which it is full, with no depth over it.
+    """
+
+    ground_m: float
+    depth_m: float
+    at_m3_s: float
+
+    def level_m(self, flow_m3_s: float) -> float:
+        """Return the elevation of the water while this much leaves, m; ``-inf`` without flow."""
+        if not flow_m3_s > 0:
+            return -math.inf
+        deep = shallow.depth_with_less_m(depth_m=self.depth_m, at_m3_s=self.at_m3_s, flow_m3_s=flow_m3_s)
+        return self.ground_m + deep
+
+
+@dataclass(frozen=True, slots=True)
 class Overflow:
     """Where a full well lets its water out. ``to``: another well, an outlet, or None: over the ground.
 
     ``path``: its way over the ground as the job draws it; empty where it does not, or leads on by a pipe of its own.
     ``ground_m``: lawn where it stands. ``length_m``: of a level spreader's lip. ``lid_head_m``, ``lid_travel_m``: water over
-    the lip that lifts the lid of a pop-up emitter, and how far it rises.
+    the lip that lifts the lid of a pop-up emitter, and how far it rises. ``lawn``: the water that then stands over it,
+    None where nobody can tell.
     """
 
     id: str
@@ -382,6 +403,7 @@ class Overflow:
     lid_travel_m: float = 0.0
     pipe: OverflowPipe | None = None
     path: tuple[XY, ...] = ()
+    lawn: LawnWater | None = None
 
     @property
     def called(self) -> str:
@@ -395,7 +417,8 @@ class Outlet:
 
     ``opening_*``: of a curb, clear; 0 where the pipe's own end is the opening. ``guard``: none, bars or a flap.
     ``tailwater_m``: highest water that stands before it, None where nobody says that any does. ``power`` and
-    ``freeze_protection``: of a pump, in words, None where nobody said; what it lifts is not reckoned.
+    ``freeze_protection``: of a pump, in words, None where nobody said; what it lifts is not reckoned. ``lawn``: the water
+    that stands over the end while it runs out on the lawn, None where nobody can tell.
     """
 
     id: str
@@ -413,6 +436,7 @@ class Outlet:
     pad: bool = True
     power: str | None = None
     freeze_protection: str | None = None
+    lawn: LawnWater | None = None
 
     @property
     def in_the_open(self) -> bool:

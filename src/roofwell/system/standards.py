@@ -10,7 +10,6 @@ from roofwell.physics import network
 from roofwell.system.behaviour import Behaviour, WellBehaviour
 from roofwell.system.beyond_facts import StandardAtWell
 from roofwell.system.facts import Survey
-from roofwell.system.scheme import Scheme
 from roofwell.system.storm_run import Inflow, net_rate_m_s, route, storm_durations_s, storm_of
 from roofwell.tables.trials import Standard, standards
 
@@ -18,7 +17,7 @@ VOLUMES = ("depth", "storm")
 
 
 def at_wells(
-    scheme: Scheme, survey: Survey, behaviour: Behaviour, inflow: Inflow, stores: Sequence[network.Store]
+    survey: Survey, behaviour: Behaviour, inflow: Inflow, stores: Sequence[network.Store]
 ) -> tuple[StandardAtWell, ...]:
     """Return every rule on every well, rule by rule.
 

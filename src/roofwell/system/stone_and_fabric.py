@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from roofwell import tables
 from roofwell.job import model
@@ -29,6 +30,7 @@ class StoneSize:
     coarse_m: float
 
 
+@lru_cache(maxsize=256)
 def stone_size(stone: Stone, share: float) -> StoneSize:
     """Return the size that ``share`` of a stone passes, between sieves on the logarithm of size.
 

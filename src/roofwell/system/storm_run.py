@@ -8,7 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from roofwell.physics import network
+from roofwell.physics.kept import kept
 from roofwell.physics.rain import storms
+from roofwell.physics.rain.frequency import FrequencyTable
 from roofwell.system.behaviour import FloatArray
 from roofwell.system.facts import Survey
 
@@ -50,13 +52,21 @@ def storm_of(
     survey: Survey, duration_s: float, *, years: float | None = None, shape: str | None = None
 ) -> storms.DesignStorm:
     """Return the storm of a duration; the design storm's return period and the job's shape where left out."""
-    make = storms.uniform_block if (shape or survey.storm_shape) == "uniform" else storms.alternating_block
-    return make(
+    return _storm(
         survey.rain.table,
-        return_period_years=survey.targets.storm_years if years is None else years,
-        duration_s=duration_s,
-        step_s=storm_step_s(survey, duration_s),
+        survey.targets.storm_years if years is None else years,
+        duration_s,
+        storm_step_s(survey, duration_s),
+        (shape or survey.storm_shape) == "uniform",
     )
+
+
+@kept(256)
+def _storm(
+    table: FrequencyTable, years: float, duration_s: float, step_s: float, uniform: bool
+) -> storms.DesignStorm:
+    make = storms.uniform_block if uniform else storms.alternating_block
+    return make(table, return_period_years=years, duration_s=duration_s, step_s=step_s)
 
 
 def less_first(depth_m: FloatArray, loss_m: float) -> FloatArray:

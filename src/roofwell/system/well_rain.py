@@ -198,8 +198,10 @@ def _fill_time(stores: Sequence[network.Store], flows: Sequence[float], of: int 
     """Time in which the cloudburst's flow fills the empty well, s; None if it never does."""
     if sum(flows) <= 0:
         return None
-    hours = 240
-    traces = network.simulate(stores, np.tile(flows, (hours * 60, 1)), step_s=60.0)
+    for hours in (4, 24, 240):  # most fill soon, and what comes later changes nothing of it
+        traces = network.simulate(stores, np.tile(flows, (hours * 60, 1)), step_s=60.0)
+        if traces[of].first_full_s is not None:
+            break
     return traces[of].first_full_s
 
 

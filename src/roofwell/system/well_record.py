@@ -73,12 +73,17 @@ def inflow_of(scheme: Scheme, flows: Sequence[DownspoutFlow]) -> Inflow:
     def inflow(rate_m_s: FloatArray) -> tuple[FloatArray, FloatArray]:
         arriving = np.zeros((len(rate_m_s), len(feeders)))
         refused = np.zeros((len(rate_m_s), len(feeders)))
+        wet = np.flatnonzero(rate_m_s)
+        falls = rate_m_s[wet]
         for j, spouts in enumerate(feeders):
+            came, turned = np.zeros(len(wet)), np.zeros(len(wet))
             for spout in spouts:
-                wanted = rate_m_s * spout.roof_area_m2
+                wanted = falls * spout.roof_area_m2
                 taken = np.minimum(wanted, limit[spout.id])
-                arriving[:, j] += taken
-                refused[:, j] += wanted - taken
+                came += taken
+                turned += wanted - taken
+            arriving[wet, j] = came
+            refused[wet, j] = turned
         return arriving, refused
 
     return inflow

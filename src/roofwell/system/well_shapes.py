@@ -199,7 +199,7 @@ def sizes(given: model.Well, choice: WellChoice, survey: Survey, id: str, ledger
         own_voids=_own_voids(given, wall, id, ledger),
         curve=_curve(given, survey, id, ledger),
     )
-    hole, hole_area = _holes(given, choice, bodies, survey, id, ledger)
+    hole, hole_area = _holes(given, choice, bodies, id, ledger)
     return WellSizes(
         bodies=bodies,
         end_caps=given.end_caps if given.end_caps is not None else True,
@@ -249,7 +249,7 @@ def _curve(given: model.Well, survey: Survey, id: str, ledger: Ledger) -> ArchCu
 
 
 def _holes(
-    given: model.Well, choice: WellChoice, bodies: Bodies, survey: Survey, id: str, ledger: Ledger
+    given: model.Well, choice: WellChoice, bodies: Bodies, id: str, ledger: Ledger
 ) -> tuple[float, float]:
     """Diameter of a hole, and open area of all holes of one body; 0 for stone alone and an open lattice."""
     if bodies.kind == "none" or (

@@ -64,8 +64,9 @@ def _capacity(
 ) -> FloatArray | None:
     """What the pipes bring at each level; of the full well what they bring against the head over the lip that just this
     flow, with all that other wells hand on at most and without what soaks, needs."""
-    cap = pipes.capacity(scheme, well.id, stage_m)
-    if cap is None:
+    ways = pipes.capacity_ways(scheme, well.id)
+    cap = None if ways is None else pipes.capacity_of(ways, stage_m)
+    if ways is None or cap is None:
         return None
     linked = _by_links(scheme, well.id, most)
     others = _handed_on(scheme, well.id, most) + linked
@@ -73,7 +74,7 @@ def _capacity(
     for _ in range(HEADS_OF_CAPACITY) if greatest > 0 else ():
         leaves = 0.5 * (least + greatest)
         top = well.lip_m + levels.head_over_lip_m(scheme, well, leaves)
-        found = pipes.capacity(scheme, well.id, np.array([top]))
+        found = pipes.capacity_of(ways, np.array([top]))
         brings = 0.0 if found is None else float(found[0])
         if brings + others - soaks_m3_s > leaves:
             least = leaves

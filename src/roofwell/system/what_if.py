@@ -108,7 +108,7 @@ def _one(
             return None
         found = let_rise(shut, ends, over, edge, rain)
         run, out_m3, after, storm = storm_of_shut(case, shut, ends, edge, scheme, rain)
-    return _told(case, letter, scheme, survey, behaviour, rain, found, storm, run, out_m3, after)
+    return _told(case, letter, scheme, survey, behaviour, found, storm, run, out_m3, after)
 
 
 def _told(
@@ -117,7 +117,6 @@ def _told(
     scheme: Scheme,
     survey: Survey,
     behaviour: Behaviour,
-    rain: Rain,
     found: Found,
     storm_m: Mapping[str, float],
     run: Routed,

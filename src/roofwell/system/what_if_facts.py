@@ -85,11 +85,6 @@ class WhatIf:
         """Whether a full well can still let go where it should."""
         return self.kind not in WAY_OUT
 
-    @property
-    def out_m3(self) -> float:
-        """All that comes out in the cloudburst, m³."""
-        return sum(one.volume_m3 for one in self.out)
-
 
 @dataclass(frozen=True, slots=True)
 class WhatIfs:

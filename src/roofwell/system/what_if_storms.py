@@ -37,7 +37,6 @@ def rain_of(
         tail_m=tail,
         still_m={well.id: well.lip_m for well in scheme.wells},
         leaving_m3_s=leaving,
-        soaks_m3_s={id: float(store.soakage_m3_s[-1]) for id, store in by_well.items()},
         runs=runs,
         paths=paths,
         spouts=spouts,

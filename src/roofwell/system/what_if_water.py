@@ -52,7 +52,6 @@ class Rain:
     tail_m: Mapping[str, float]
     still_m: Mapping[str, float]
     leaving_m3_s: Mapping[str, float]
-    soaks_m3_s: Mapping[str, float]
     runs: tuple[Routed, ...]
     paths: tuple[StormPath, ...]
     spouts: tuple[DownspoutFlow, ...]
@@ -204,11 +203,13 @@ def _way_back_m(scheme: Scheme, part: str, flow_m3_s: float, peaks: Mapping[str,
         back = flow_m3_s - peaks[run.id]
         if back <= 0:
             continue
-        k = 1.0 + tables.assumption("entrance-loss-k").value_si
-        k += run.length_m * losses.friction_k_per_m(
-            inside_diameter_m=run.inside_diameter_m, manning_n=run.manning_n
+        lost += losses.full_pipe_loss_m(
+            flow_m3_s=back,
+            length_m=run.length_m,
+            inside_diameter_m=run.inside_diameter_m,
+            manning_n=run.manning_n,
+            ends_k=1.0 + tables.assumption("entrance-loss-k").value_si,
         )
-        lost += losses.minor_loss_m(k=k, velocity_m_s=back / (math.pi * run.inside_diameter_m**2 / 4))
     return lost
 
 

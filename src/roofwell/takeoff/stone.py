@@ -5,7 +5,6 @@ Porosity is open space over the whole volume, void ratio over the solids only: m
 
 from __future__ import annotations
 
-import itertools
 import math
 from dataclasses import replace
 
@@ -20,7 +19,6 @@ __all__ = [
     "Stone",
     "bodies_m3",
     "dry_density_kg_m3",
-    "mid_band_size_m",
     "pit_part_m3",
     "porosity_of_void_ratio",
     "stone_named",
@@ -30,24 +28,6 @@ __all__ = [
 ]
 
 WATER_KG_M3 = 62.4 * 0.45359237 / 0.3048**3  # the 62.4 lb/cu ft of the trade's tables
-
-
-def mid_band_size_m(stone: Stone, share: float) -> float:
-    """Return the size that ``share`` of the stone passes, in the middle of its band, m.
-
-    Between sieves on the logarithm of size. Raises ``InputError`` (``stone-share``) outside them.
-    """
-    middle = [(size, (low + high) / 2) for size, low, high in stone.bands]
-    for (coarse, more), (fine, less) in itertools.pairwise(middle):
-        if more >= share >= less and more > less:
-            return float(
-                math.exp(math.log(coarse) + (more - share) / (more - less) * math.log(fine / coarse))
-            )
-    raise InputError(
-        f"{share:.0%} passing lies outside the sieves of {stone.what}; take a share between its finest and "
-        "coarsest sieve",
-        code="stone-share",
-    )
 
 
 def dry_density_kg_m3(*, porosity: float, specific_gravity: float) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from decimal import ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 from roofwell.errors import InputError
 
@@ -30,6 +31,7 @@ def steps_of(value: float, step: Fraction) -> int:
     return int(twelve.to_integral_value(ROUND_HALF_UP))
 
 
+@lru_cache(maxsize=16384)
 def decimals(value: float, unit: Fraction, digits: int) -> str:
     """Return ``value / unit`` with thousands commas, ``digits`` decimals and a typographic minus."""
     count = steps_of(value, unit / 10**digits)

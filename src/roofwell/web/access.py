@@ -36,7 +36,7 @@ def health(request: Request) -> Health:
 def give_key(key: Key, request: Request) -> JSONResponse:
     """Take the access key and give a signed cookie for it."""
     gate: Gate = request.app.state.gate
-    if not gate.may_try():
+    if not gate.may_try(request.client.host if request.client is not None else ""):
         return JSONResponse(
             {"code": "too-many-tries", "message": "too many tries; wait a minute"}, status_code=429
         )

@@ -19,7 +19,7 @@ from roofwell.papers.screen import View, screen_views
 from roofwell.papers.set.what_if_table import what_if_table
 from roofwell.web.answering import Answering
 from roofwell.web.jobs import Edit, edited
-from roofwell.web.shown import Answer, AssumedValue, WhatIf
+from roofwell.web.shown import Answer, AssumedValue, Said, WhatIf
 
 router = APIRouter(prefix="/api", tags=["answers"])
 
@@ -36,7 +36,7 @@ class Ask(BaseModel):
     section_height: float = Field(default=320.0, ge=40, le=4000)
 
 
-class Answered(BaseModel):
+class Answered(Said):
     """What came of it. ``designed`` False: nothing could be read. Problems are listed whatever else stands here.
 
     ``follows``: questions whose words grow by what ``/beyond`` tells; verdicts stay. ``what_if``: rows of what happens
@@ -83,6 +83,11 @@ def asked(id: str, ask: Ask, answering: Answering) -> Reading:
     if text is None:
         text = edited(answering.store.version(id, ask.base).document, ask.edits)
     return answering.reading(id, text)
+
+
+def shown(designed: Design) -> list[Answer]:
+    """Return the nine answers as JSON holds them."""
+    return [Answer.model_validate(answer) for answer in plain(designed.answers)]
 
 
 def _answered(reading: Reading, designed: Design, problems: list[Problem], views: list[View]) -> Answered:

@@ -18,13 +18,18 @@ from starlette.types import Scope
 from roofwell import __version__
 from roofwell.errors import ConflictError, InputError, RoofwellError
 from roofwell.store import Store
-from roofwell.web import access, answers, files, first, further, grounds, jobs, papers, storm
+from roofwell.web import access, answers, body, files, first, further, grounds, jobs, moved, papers, storm
 from roofwell.web.answering import Answering, Outdated
+from roofwell.web.body import BodyMiddleware
 from roofwell.web.gate import Gate, GateMiddleware
 from roofwell.web.shown import Refused
 
 NOT_THERE = frozenset({"job-unknown", "version-unknown", "file-unknown", "paper-unknown", "example-unknown"})
-REFUSALS: tuple[int | str, ...] = (400, 401, 403, 404, 405, 408, 409, 413, 422, 429, 507)
+WORDS = body.WORDS | {
+    404: ("not-there", "there is nothing under this address"),
+    405: ("not-this-way", "this address is not asked in this way"),
+}
+REFUSALS: tuple[int | str, ...] = (422, "4XX", 507)
 NO_PAGE = (
     "The page was not built. Install Roofwell from its wheel, or run: "
     "npm --prefix page ci && npm --prefix page run build"
@@ -49,19 +54,33 @@ def make_app(store: Store, gate: Gate, *, static: Path | None = None) -> FastAPI
         responses={status: {"model": Refused} for status in REFUSALS},
     )
     app.state.store, app.state.gate, app.state.answering = store, gate, Answering(store)
+    app.add_middleware(BodyMiddleware)
     app.add_middleware(GateMiddleware, gate=gate)
-    for routes in (access, jobs, files, answers, further, storm, first, papers, grounds):
+    for routes in (access, jobs, moved, files, answers, further, storm, first, papers, grounds):
         app.include_router(routes.router)
     app.add_exception_handler(RoofwellError, _told)
     app.add_exception_handler(Outdated, _outdated)
     app.add_exception_handler(RequestValidationError, _not_understood)
     app.add_exception_handler(HTTPException, _by_status)
+    app.openapi = lambda: _described(app)  # type: ignore[method-assign]
     folder = static or Path(str(resources.files("roofwell.web") / "static"))
     if (folder / "index.html").is_file():
         app.mount("/", PageFiles(directory=folder, html=True))
     else:
         app.add_api_route("/", lambda: PlainTextResponse(NO_PAGE, status_code=503), include_in_schema=False)
     return app
+
+
+def _described(app: FastAPI) -> dict[str, Any]:
+    """Return the OpenAPI document: a stream is events, and what refuses it is JSON like all refusals."""
+    document: dict[str, Any] = FastAPI.openapi(app)
+    for path in document["paths"].values():
+        for operation in path.values():
+            for status, response in operation["responses"].items():
+                content = response.get("content", {})
+                if status != "200" and "text/event-stream" in content:
+                    content["application/json"] = content.pop("text/event-stream")
+    return document
 
 
 class PageFiles(StaticFiles):
@@ -101,8 +120,7 @@ def _not_understood(request: Request, error: Exception) -> JSONResponse:
 
 def _by_status(request: Request, error: Exception) -> JSONResponse:
     assert isinstance(error, HTTPException)
-    words = {404: ("not-there", "there is nothing under this address"), 405: ("not-this-way", "not asked so")}
-    code, message = words.get(error.status_code, ("request-not-understood", str(error.detail)))
+    code, message = WORDS.get(error.status_code, ("request-not-understood", str(error.detail)))
     return JSONResponse(
         {"code": code, "message": message}, status_code=error.status_code, headers=error.headers
     )

@@ -14,7 +14,7 @@ from roofwell.store.contents import kind_of, media_type
 router = APIRouter(prefix="/api/jobs/{id}/files", tags=["files"])
 
 # A file that came from somebody else opens in a corner of its own: nothing in it runs, nothing in it reaches Roofwell.
-ALONE = "sandbox; default-src 'none'; style-src 'unsafe-inline'; img-src 'self' data:"
+ALONE = "sandbox; default-src 'none'"
 BYTES = {"requestBody": {"required": True, "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}}}}  # fmt: skip  # noqa: E501
 
 

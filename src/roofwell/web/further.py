@@ -12,7 +12,7 @@ from roofwell.papers.set.age_table import age_table
 from roofwell.papers.set.beyond import beyond
 from roofwell.web.answering import Answering, Look
 from roofwell.web.answers import Ask, asked, shown
-from roofwell.web.shown import Answer
+from roofwell.web.shown import Answer, Said
 from roofwell.web.stream import Event, EventStream, stream
 
 router = APIRouter(prefix="/api", tags=["answers"])
@@ -105,7 +105,7 @@ class Years(BaseModel):
     years: YearsTable | None
 
 
-class Beyond(BaseModel):
+class Beyond(Said):
     """Event ``beyond``, with the nine answers in the words that they now have; verdicts are those of before.
 
     ``moved``: questions whose words changed.

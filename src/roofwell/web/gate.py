@@ -10,7 +10,9 @@ Three things are looked at on every request before anything else:
 
 from __future__ import annotations
 
+import hashlib
 import hmac
+import logging
 import secrets
 import time
 from collections import deque
@@ -23,13 +25,20 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 COOKIE = "roofwell"
 COOKIE_LASTS_S = 60 * 60 * 24 * 30
-TRIES, TRIES_IN_S = 5, 60.0
+TRIES, TRIES_OF_ALL, TRIES_IN_S = (
+    5,
+    60,
+    60.0,
+)  # of one address, of all: one that tries on locks nobody else out
 CHANGING = frozenset({"POST", "PUT", "PATCH", "DELETE"})
+OWN_SITE = frozenset(
+    {"same-origin", "none"}
+)  # "none": typed by the person, or an old browser that says nothing
 OPEN_TO_ALL = frozenset({"/api/key", "/api/health"})
 
 HEADERS = {
     "Content-Security-Policy": (
-        "default-src 'self'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' blob: data:; "
+        "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; "
         "connect-src 'self'; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
     ),
     "X-Content-Type-Options": "nosniff",
@@ -50,8 +59,10 @@ class Gate:
     hosts: frozenset[str]
     key: str | None = None
     secure: bool = False
-    _signer: TimestampSigner = field(default_factory=lambda: TimestampSigner(secrets.token_bytes(32)))
-    _tries: deque[float] = field(default_factory=deque)
+    _signer: TimestampSigner = field(
+        default_factory=lambda: TimestampSigner(secrets.token_bytes(32), digest_method=hashlib.sha256)
+    )
+    _tries: deque[tuple[float, str]] = field(default_factory=deque)
 
     def knows_host(self, host: str) -> bool:
         """Say whether the service may be asked for by this name and port."""
@@ -61,7 +72,7 @@ class Gate:
         """Say whether a request that changes something comes from our own page; no Origin at all is no page."""
         if origin is None:
             return True
-        return origin.lower() in (f"http://{host.lower()}", f"https://{host.lower()}")
+        return origin.lower() == f"{'https' if self.secure else 'http'}://{host.lower()}"
 
     def signed_in(self, cookie: str | None) -> bool:
         """Say whether the cookie was given by us, for the key, not too long ago."""
@@ -73,14 +84,14 @@ class Gate:
             return False
         return True
 
-    def may_try(self) -> bool:
-        """Count a try of the key; False where there were too many in the last minute."""
+    def may_try(self, address: str) -> bool:
+        """Count a try of the key from an address; False where it, or all together, tried too often in the last minute."""
         now = time.monotonic()
-        while self._tries and now - self._tries[0] > TRIES_IN_S:
+        while self._tries and now - self._tries[0][0] > TRIES_IN_S:
             self._tries.popleft()
-        if len(self._tries) >= TRIES:
+        if len(self._tries) >= TRIES_OF_ALL or sum(who == address for _, who in self._tries) >= TRIES:
             return False
-        self._tries.append(now)
+        self._tries.append((now, address))
         return True
 
     def fits(self, key: str) -> bool:
@@ -105,8 +116,12 @@ class GateMiddleware:
             await self._app(scope, receive, send)
             return
 
+        started = False
+
         async def with_headers(message: dict[str, object]) -> None:
+            nonlocal started
             if message["type"] == "http.response.start":
+                started = True
                 headers = list(message.get("headers", []))  # type: ignore[call-overload]
                 own = {name for name, _ in headers}
                 policy = [(k.lower().encode(), v.encode()) for k, v in HEADERS.items()]
@@ -115,18 +130,26 @@ class GateMiddleware:
             await send(message)
 
         refused = self._refused(Request(scope))
-        await (refused or self._app)(scope, receive, with_headers)  # type: ignore[arg-type]
+        try:
+            await (refused or self._app)(scope, receive, with_headers)  # type: ignore[arg-type]
+        except Exception:  # our own fault: told in words, with the headers that every answer has, and written down
+            logging.getLogger(__name__).exception("%s %s", scope["method"], scope["path"])
+            if not started:
+                fault = _no(500, "fault", "something went wrong inside Roofwell; what was kept is there still")
+                await fault(scope, receive, with_headers)  # type: ignore[arg-type]
 
     def _refused(self, request: Request) -> Response | None:
         host = request.headers.get("host", "")
         if not self._gate.knows_host(host):
             return _no(400, "host-unknown", "Roofwell does not answer under this name")
+        path = request.url.path
+        if path.startswith("/api/") and request.headers.get("sec-fetch-site", "none") not in OWN_SITE:
+            return _no(403, "origin-foreign", "only Roofwell's own page may ask for a job")
         if request.method in CHANGING:
             if not self._gate.own_origin(request.headers.get("origin"), host):
                 return _no(403, "origin-foreign", "only Roofwell's own page may change a job")
             if request.headers.get("x-roofwell") != "page":
                 return _no(403, "not-the-page", "a change needs the header X-Roofwell: page")
-        path = request.url.path
         if (
             path.startswith("/api/")
             and path not in OPEN_TO_ALL

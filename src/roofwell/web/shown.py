@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ConfigDict
 
 from roofwell.checks.finding import Measurement, Op, Overruled, Verdict
 from roofwell.checks.what_if_words import CaseRow
 from roofwell.system.facts import AssumedValue
 
-__all__ = ["Answer", "AssumedValue", "Finding", "Refused", "WhatIf"]
+__all__ = ["Answer", "AssumedValue", "Finding", "Refused", "Said", "WhatIf"]
+
+
+class Said(BaseModel):
+    """An answer of the service: every field is there, those with a default too."""
+
+    model_config = ConfigDict(json_schema_serialization_defaults_required=True)
 
 
 class Finding(BaseModel):

@@ -10,6 +10,7 @@ from roofwell.physics.roof.catchment import (
     effective_area_m2,
     overland_time_s,
     pitch_factor,
+    rain_volume_m3,
     rational_flow_m3_s,
     wetting_loss_m3,
 )
@@ -63,6 +64,14 @@ def test_out_of_range_is_refused(call: Callable[[], object], code: str) -> None:
     with pytest.raises(InputError) as caught:
         call()
     assert caught.value.code == code
+
+
+def test_an_inch_on_a_roof() -> None:
+    """0.623 gal to the square foot and inch (common practice, no source): 1,600 sq ft give 997 gal."""
+    volume_m3 = rain_volume_m3(area_m2=1600 * 0.3048**2, depth_m=0.0254)
+    assert volume_m3 / 0.003785411784 == pytest.approx(997, abs=0.5)
+    with pytest.raises(InputError):
+        rain_volume_m3(area_m2=-1, depth_m=0.01)
 
 
 def test_the_ends_of_a_range_are_allowed() -> None:

@@ -37,7 +37,7 @@ def _row(row: HeightRow, design: Design, say: Say) -> dict[str, str]:
     if least is not None:
         side = "under" if least.step_m >= 0 else "over"
         upper = "the opening" if least.upper.id == "house" else least.upper.id
-        words = f"{least.lower.id} {say.length(abs(least.step_m))} {side} {upper}"
+        words = f"{least.lower.id} {say.depth(abs(least.step_m))} {side} {upper}"
     return {
         "well": row.well,
         "lip": _named(row.heights[0], say),
@@ -59,14 +59,14 @@ def _out(overflow: Overflow, design: Design, say: Say) -> dict[str, str]:
     tail = outlet_parts.tail_of(design.scheme, overflow.to)
     piped = overflow_parts.mouth_of(overflow) is None
     trapped = overflow_parts.trapped_depth_m(overflow)
-    keeps = "drains" if trapped <= 0 else f"{say.length(trapped)} in its elbow"
+    keeps = "drains" if trapped <= 0 else f"{say.depth(trapped)} in its elbow"
     return {
         "id": overflow.id,
         "what": overflow.called,
-        "under": say.length(over),
+        "under": say.depth(over),
         "clean": say.flow(overflow_parts.capacity_m3_s(overflow, over, 0.0, tail)),
         "half": "as clean" if piped or well is None else say.flow(well.overflow_half_blocked_m3_s),
         "leaves": say.flow(well.overflow_peak_m3_s) if well is not None else "",
-        "head": say.length(well.head_over_lip_m) if well is not None else "",
+        "head": say.depth(well.head_over_lip_m) if well is not None else "",
         "keeps": keeps if overflow.pipe is not None and not piped else "",
     }

@@ -60,13 +60,8 @@ def views(design: Design) -> dict[str, Any]:
     """Return every drawing as the template takes it: plan, sections, details."""
     style = design.survey.style
     placed = placed_drawings(design)
-    plan_view = _view(placed.plan, style)
-    north = design.job.frame.north
-    plan_view["north"] = north_arrow(north.value_si) if north is not None else None
-    if north is None:
-        plan_view["notes"].append("Which way north lies was not given.")
     return {
-        "plan": plan_view,
+        "plan": _plan_view(design, placed.plan),
         "plan_flipped": placed.plan_flipped,
         "profile_sheets": [
             {"flipped": sheet.flipped, "views": [_view(one, style) for one in sheet.placed]}
@@ -75,6 +70,29 @@ def views(design: Design) -> dict[str, Any]:
         "full_well": _view(placed.full_well, style) if placed.full_well is not None else None,
         "details": [_view(one, style) for one in placed.details],
     }
+
+
+def short_views(design: Design) -> dict[str, Any]:
+    """Return the drawings of the short set: the plan, and the section that shows where the water stands and goes."""
+    style = design.survey.style
+    placed, flipped = _placed_plan(design)
+    section = _placed_full_well(design, PAPERS[style], style)
+    return {
+        "plan": _plan_view(design, placed),
+        "plan_flipped": flipped,
+        "profile_sheets": [],
+        "full_well": _view(section, style) if section is not None else None,
+        "details": [],
+    }
+
+
+def _plan_view(design: Design, placed: Placed) -> dict[str, Any]:
+    view = _view(placed, design.survey.style)
+    north = design.job.frame.north
+    view["north"] = north_arrow(north.value_si) if north is not None else None
+    if north is None:
+        view["notes"].append("Which way north lies was not given.")
+    return view
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,18 +123,25 @@ def placed_drawings(design: Design) -> PlacedSet:
     """Return every drawing of the set as it is placed."""
     style = design.survey.style
     paper = PAPERS[style]
-    site = plan(design)
-    scale, flipped = _turned(lambda turn: _plan_scale(site, paper, style, turn))
-    width, height = paper.room(flipped=flipped)
-    tall = min(height - _caption_pt(site), site.height_m * scale.points_m + 60)
+    site, flipped = _placed_plan(design)
     sections = [profile(design, spout) for spout in joins(design.scheme)]  # each way whole, the longest first
     return PlacedSet(
-        place(site, scale=scale, width_pt=width, height_pt=tall),
+        site,
         flipped,
         _profile_sheets(sections, paper, style),
         tuple(_placed_detail(drawing, paper, style) for drawing in _details(design)),
         _placed_full_well(design, paper, style),
     )
+
+
+def _placed_plan(design: Design) -> tuple[Placed, bool]:
+    """Place the site plan at the largest scale that fits; and say whether its sheet lies."""
+    style = design.survey.style
+    paper, site = PAPERS[style], plan(design)
+    scale, flipped = _turned(lambda turn: _plan_scale(site, paper, style, turn))
+    width, height = paper.room(flipped=flipped)
+    tall = min(height - _caption_pt(site), site.height_m * scale.points_m + 60)
+    return place(site, scale=scale, width_pt=width, height_pt=tall), flipped
 
 
 def _placed_full_well(design: Design, paper: Paper, style: Style) -> Placed | None:

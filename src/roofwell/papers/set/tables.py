@@ -70,8 +70,8 @@ def _run_levels(design: Design, way: Way, index: int, say: Say) -> list[Row]:
                 "what": what,
                 "ground": say.level(ground),
                 "invert": say.level(invert),
-                "depth": say.length(ground - invert),
-                "cover": say.length(ground - invert - run.inside_diameter_m - run.wall_m),
+                "depth": say.depth(ground - invert),
+                "cover": say.depth(ground - invert - run.inside_diameter_m - run.wall_m),
                 "strong": end is not None,
             }
         )

@@ -322,6 +322,30 @@ def scour_velocity_m_s(
     return math.sqrt(8.0 * cohesion_k * submerged_specific_gravity * GRAVITY_M_S2 * grain_m / friction_factor)
 
 
+def left_lying_m(
+    *,
+    velocity_m_s: float,
+    submerged_specific_gravity: float = 1.65,
+    cohesion_k: float,
+    friction_factor: float,
+) -> float:
+    """Return the smallest grain that water of this speed leaves lying, m: the inverse of ``scour_velocity_m_s`` (Camp).
+
+    ``velocity_m_s`` 0 or more, all else above 0, else ``InputError`` (``settling-number``). 1.65 is quartz in water.
+
+    >>> round(left_lying_m(velocity_m_s=0.1, cohesion_k=0.04, friction_factor=0.025), 6)
+    4.8e-05
+    """
+    _above_zero(
+        submerged_specific_gravity=submerged_specific_gravity,
+        cohesion_k=cohesion_k,
+        friction_factor=friction_factor,
+    )
+    if not 0.0 <= velocity_m_s < math.inf:
+        raise InputError(f"water of {velocity_m_s} m/s; give 0 or more", code="settling-number")
+    return velocity_m_s**2 * friction_factor / (8.0 * cohesion_k * submerged_specific_gravity * GRAVITY_M_S2)
+
+
 def detention_s(*, volume_m3: float, flow_m3_s: float) -> float:
     """Return volume over flow, s; both above 0, else ``InputError`` (``settling-number``)."""
     _above_zero(volume_m3=volume_m3, flow_m3_s=flow_m3_s)

@@ -102,7 +102,7 @@ class Ground:
     def pond_from(self, seeds: list[int], full: frozenset[int] = frozenset()) -> Pond:
         """The bowl over some lowest points, filled to its rim."""
         members, level, spill, at_rim = ponding.fill(
-            self.mesh, self.z, seeds, nearby=self.nearby, rim=self.rim, full=full
+            self.z, seeds, nearby=self.nearby, rim=self.rim, full=full
         )
         return ponding.make_pond(self.mesh, self.z, members, level, spill, at_rim)
 

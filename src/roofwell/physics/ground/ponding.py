@@ -66,7 +66,6 @@ def rim_points(mesh: Mesh) -> frozenset[int]:
 
 
 def fill(
-    mesh: Mesh,
     elevations: Floats,
     seeds: Iterable[int],
     *,

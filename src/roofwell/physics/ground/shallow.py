@@ -110,12 +110,6 @@ def _at_wall(mesh: Mesh, place: Floats) -> bool:
     return bool((np.hypot(*(a + share[:, None] * step - place).T) <= 1e-5).any())
 
 
-def stated_section(*, side_slope: float, reach_m: float) -> Section:
-    """Return a shallow V: the shape that stands in where the ground does not hold the water together."""
-    rise = side_slope * reach_m
-    return Section(np.array([-reach_m, 0.0, reach_m]), np.array([rise, 0.0, rise]))
-
-
 def normal_depth(
     section: Section,
     *,
@@ -166,6 +160,17 @@ def normal_depth(
     depth = (flow_m3_s * s / factor * (2 * math.sqrt(1 + s * s)) ** (2 / 3)) ** (3 / 8)
     area = depth * depth / s
     return ShallowFlow(depth, depth / s, depth / s, area, flow_m3_s / area, False)
+
+
+def depth_with_less_m(*, depth_m: float, at_m3_s: float, flow_m3_s: float) -> float:
+    """Return the uniform depth of a smaller flow, m, where that of a greater one is known.
+
+    In a V the depth goes with the 3/8 power of the flow (Manning: A as y², R as y), which is exact there; in a wider shape
+    it goes with a higher power, so that this is on the safe side. Flows above ``at_m3_s`` count as that; 0 without flow.
+    """
+    if not flow_m3_s > 0 or not at_m3_s > 0:
+        return 0.0
+    return float(depth_m * min(1.0, flow_m3_s / at_m3_s) ** (3 / 8))
 
 
 def _at_normal(

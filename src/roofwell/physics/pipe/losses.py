@@ -71,6 +71,35 @@ def friction_k_per_m(*, inside_diameter_m: float, manning_n: float) -> float:
     return float(2.0 * GRAVITY_M_S2 * manning_n**2 / (inside_diameter_m / 4.0) ** (4 / 3))
 
 
+def full_pipe_loss_m(
+    *, flow_m3_s: float, length_m: float, inside_diameter_m: float, manning_n: float, ends_k: float
+) -> float:
+    """Return the head that a pipe loses that runs full, m: its ends and its friction.
+
+    Parameters
+    ----------
+    flow_m3_s, length_m
+        Flow, m³/s (its sign does not matter), and length, m, 0 or more.
+    inside_diameter_m, manning_n
+        Both above 0.
+    ends_k
+        Loss at its ends in velocity heads; 0 or more.
+
+    Raises
+    ------
+    InputError
+        ``pipe-number``.
+
+    >>> round(full_pipe_loss_m(flow_m3_s=0.01, length_m=10, inside_diameter_m=0.1, manning_n=0.01, ends_k=1.5), 4)
+    0.3458
+    """
+    if not length_m >= 0:
+        raise InputError(f"length is {length_m:g} m; it must be zero or more", code="pipe-number")
+    friction = friction_k_per_m(inside_diameter_m=inside_diameter_m, manning_n=manning_n)
+    velocity = flow_m3_s / (math.pi * inside_diameter_m**2 / 4)
+    return minor_loss_m(k=ends_k + friction * length_m, velocity_m_s=velocity)
+
+
 def narrowed_start_k(*, open_share: float) -> float:
     """Return the loss of a pipe whose start is partly covered, in velocity heads of the full pipe.
 

@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from roofwell.errors import InputError
+from roofwell.physics.kept import kept
 from roofwell.physics.pipe.entrance import EntranceEdge
 from roofwell.physics.pipe.trace import Pipe, pass_pipe
 
@@ -130,6 +131,7 @@ def grade_line(
     )
 
 
+@kept(1024)
 def capacity_at_stage_m3_s(
     *,
     tailwater_m: ArrayLike,

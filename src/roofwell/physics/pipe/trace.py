@@ -68,6 +68,9 @@ def _entrance(flow: float, diameter: float, slope: float, edge: EntranceEdge) ->
     return entrance_head_m(flow_m3_s=flow, inside_diameter_m=diameter, slope=slope, edge=edge)
 
 
+@lru_cache(
+    maxsize=32768
+)  # trees and searches for a flow ask for the same pipe at the same flow again and again
 def pass_pipe(pipe: Pipe, flow: float, tailwater_m: float, turn_k: float = 0.0) -> Passed:
     """Follow one flow through one pipe; ``turn_k``: velocity heads lost on top by turning into it from a wye."""
     diameter = pipe.inside_diameter_m

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from roofwell.errors import InputError
 from roofwell.physics.pipe.trace import Passed, Pipe, pass_pipe
@@ -135,6 +136,11 @@ def settle(tree: PipeTree, *, flow_m3_s: Sequence[float], tailwater_m: Sequence[
     then work against the limit, not against a level that the water cannot reach. A joint whose tailwater alone
     is over its limit passes nothing on. What comes out is never more than what comes.
     """
+    return _settled(tree, tuple(flow_m3_s), tuple(tailwater_m))
+
+
+@lru_cache(maxsize=4096)
+def _settled(tree: PipeTree, flow_m3_s: tuple[float, ...], tailwater_m: tuple[float, ...]) -> Settled:
     count = len(tree.pipes)
     own = _own_inflow(tree, flow_m3_s)
     most = [math.inf] * count  # what may pass each joint on into its pipe

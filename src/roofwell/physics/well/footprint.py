@@ -35,19 +35,15 @@ class Footprint:
         return 4.0 * self.half_length_m * self.half_width_m
 
 
-def footprint(
-    *, length_m: float, width_m: float, round_pit: bool, soakage_m3_s: float, conductivity_m_s: float
-) -> Footprint:
+def footprint(*, length_m: float, width_m: float, round_pit: bool, least_area_m2: float) -> Footprint:
     """Return the ground that takes the greatest soakage of a pit.
 
     Parameters
     ----------
     length_m, width_m
         Sides of the pit in plan, m, the length at least the width; both the diameter of a round one.
-    soakage_m3_s
-        Greatest soakage, m³/s; 0 or more.
-    conductivity_m_s
-        Vertical saturated conductivity of the ground under the pit, m/s; above 0.
+    least_area_m2
+        Area that takes it, m²; 0 or more: the greatest soakage over the vertical saturated conductivity under the pit.
 
     Raises
     ------
@@ -56,7 +52,7 @@ def footprint(
 
     Notes
     -----
-    The area is at least soakage over conductivity: water that a pit soaks through its sides spreads before it
+    The area is at least that: water that a pit soaks through its sides spreads before it
     sinks. A pit that is too small for it is widened by one margin all round. A round pit stands as the square of its
     area in the level-flow solution; a rectangle up to 2.1 times as long as wide as one disk, a longer one as the
     greatest odd number of them that is not above length over width, three at least. Disks that are wider apart
@@ -66,8 +62,7 @@ def footprint(
     for name, value, least in (
         ("width", width_m, 1e-9),
         ("length", length_m, width_m),
-        ("soakage", soakage_m3_s, 0.0),
-        ("conductivity", conductivity_m_s, 1e-30),
+        ("area", least_area_m2, 0.0),
     ):
         if not least <= value < math.inf:
             raise InputError(
@@ -75,7 +70,7 @@ def footprint(
             )
     if round_pit:
         length_m = width_m = math.sqrt(math.pi / 4.0) * width_m
-    wanted = soakage_m3_s / conductivity_m_s
+    wanted = least_area_m2
     if wanted > length_m * width_m:
         half_sum = (length_m + width_m) / 2.0
         margin = -half_sum + math.sqrt(half_sum * half_sum + wanted - length_m * width_m)
@@ -103,16 +98,34 @@ def three_dimensional_s(
     return total
 
 
-def level_flow_s(ground: Footprint, aquifer: Aquifer, time_s: FloatArray) -> FloatArray:
-    """Return (h² − hᵢ²)/2hᵢ for each m/s over the footprint at its middle: Hantush with b = hᵢ."""
+def level_flow_s(
+    ground: Footprint, aquifer: Aquifer, time_s: FloatArray, *, along_m: float = 0.0, across_m: float = 0.0
+) -> FloatArray:
+    """Return (h² − hᵢ²)/2hᵢ for each m/s over the footprint at a point (from its middle, along and across its length).
+
+    Hantush with b = hᵢ. It adds up over recharges, as the rise itself does not: see ``rise_of_level_flow_m``.
+    """
     squares = hantush_squares_m2(
         recharge_m_s=1.0,
         half_length_m=ground.half_length_m,
         half_width_m=ground.half_width_m,
         aquifer=aquifer,
         time_s=time_s,
+        x_m=along_m,
+        y_m=across_m,
     )
     return np.asarray(squares / (2.0 * aquifer.thickness_m), dtype=np.float64)
+
+
+def rise_of_level_flow_m(level_flow_m: FloatArray, *, thickness_m: float) -> FloatArray:
+    """Return the rise h − hᵢ, m, of what level flow adds up to, (h² − hᵢ²)/2hᵢ, m; ``thickness_m`` is hᵢ, above 0."""
+    squares = thickness_m * thickness_m + 2.0 * thickness_m * level_flow_m
+    return np.asarray(np.sqrt(squares) - thickness_m, dtype=np.float64)
+
+
+def level_flow_of_rise_m(rise_m: float, *, thickness_m: float) -> float:
+    """Return (h² − hᵢ²)/2hᵢ, m, of a rise h − hᵢ, m: the inverse of ``rise_of_level_flow_m``."""
+    return rise_m + rise_m * rise_m / (2.0 * thickness_m)
 
 
 def superposed(

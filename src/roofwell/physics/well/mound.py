@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -225,28 +226,37 @@ def disk_response_s(
     tau = np.maximum(c * times / (aquifer.specific_yield * radius_m), 0.0)
     least = _LEAST_TAU if rho <= 1.0 else _LEAST_TAU_OUTSIDE * rho
     early = np.minimum(tau / least, 1.0)
-    x, weight = _panels(rho, 45.0 / least)
-    thin = np.tanh(x * depth)
-    waves = weight * j1(x) * j0(x * rho)
+    x, waves = _waves(rho, 45.0 / least)
+    rate = x * np.tanh(x * depth)  # never falls with x
     # (1 − exp(−x τ tanh))/(x tanh) − 1/x: bounded as x goes to 0, gone as it grows
     steady = _shallow(x, depth)
     rest = np.empty(times.shape)
     for n, moment in enumerate(np.maximum(tau, least)):
-        alive = x * thin * moment < 45.0
-        decay = np.zeros(x.shape)
-        decay[alive] = np.exp(-x[alive] * thin[alive] * moment)
-        rest[n] = float(waves @ _remainder(x, thin, steady, decay, moment))
+        rest[n] = float(waves @ _remainder(x, rate, steady, float(moment)))
     response = (_deep(rho) + rest) * radius_m / c
     return np.asarray(np.maximum(response, 0.0) * early, dtype=np.float64)
 
 
-def _remainder(
-    x: FloatArray, thin: FloatArray, steady: FloatArray, decay: FloatArray, tau: float
-) -> FloatArray:
-    rate = x * thin
-    slow = rate * tau < 1e-6  # the series, where the difference would lose its digits
-    safe = np.where(slow, 1.0, rate)
-    return np.where(slow, tau * (1.0 - rate * tau / 2.0) - 1.0 / x, steady - decay / safe)
+@lru_cache(maxsize=64)
+def _waves(rho: float, top: float) -> tuple[FloatArray, FloatArray]:
+    """Wave numbers times radius, and what each weighs at a distance: the same whatever the ground."""
+    x, weight = _panels(rho, top)
+    waves = weight * j1(x) * j0(x * rho)
+    x.setflags(write=False)
+    waves.setflags(write=False)
+    return x, waves
+
+
+def _remainder(x: FloatArray, rate: FloatArray, steady: FloatArray, tau: float) -> FloatArray:
+    """What is left of each wave at a time; ``rate`` is in rising order."""
+    gone = int(np.count_nonzero(rate * tau < 45.0))
+    slow = int(np.count_nonzero(rate * tau < 1e-6))  # the series, where the difference would lose its digits
+    left = steady.copy()
+    alive = rate[slow:gone]
+    left[slow:gone] -= np.exp(-alive * tau) / alive
+    early = rate[:slow]
+    left[:slow] = tau * (1.0 - early * tau / 2.0) - 1.0 / x[:slow]
+    return left
 
 
 def _shallow(x: FloatArray, depth: float) -> FloatArray:

@@ -112,6 +112,16 @@ def head_m(mouth: Mouth, *, flow_m3_s: float, by: Coefficients, clogged_fraction
             assert_never(unknown)
 
 
+def pipe_takes_in_m3_s(*, diameter_m: float, head_m: float) -> float:
+    """Return the most that a pipe can take in, m³/s: its bore at the speed of a fall over ``head_m``, nothing lost.
+
+    Both above 0 or ``InputError`` (``mouth-number``); a bound from above, with no contraction and no friction.
+    """
+    if not (diameter_m > 0 and head_m >= 0):
+        raise InputError(f"a pipe of {diameter_m} m under {head_m} m of water", code="mouth-number")
+    return math.pi * diameter_m**2 / 4 * math.sqrt(2.0 * GRAVITY_M_S2 * head_m)
+
+
 def capacity_m3_s(mouth: Mouth, *, head_m: float, by: Coefficients, clogged_fraction: float = 0.0) -> float:
     """Return the flow that leaves under a head over the lip, m³/s; the inverse of ``head_m``, 0 under a lid that lies.
 

@@ -22,7 +22,6 @@ BodyKind = Literal["cylinder", "perforated pipe", "arch chamber", "box chamber",
 ArchCurve = Literal["parabola", "half ellipse"]
 """The curve of an arch of given span and rise; the parabola holds less (2/3 of the box round it, against π/4)."""
 
-BODY_KINDS: tuple[BodyKind, ...] = get_args(BodyKind)
 ARCH_CURVES: tuple[ArchCurve, ...] = get_args(ArchCurve)
 
 SLICES = 16
