@@ -813,8 +813,8 @@ export interface components {
          * Draft
          * @description How far the job is: sizes in words, digging and price as ranges, missing measurements, the most worth first.
          *
-         *     ``headline`` is "one to four wells; the soil decides" or its like; empty where nothing could be sized. ``waits`` counts
-         *     the answers, of the first seven, that are unknown.
+         *     ``headline`` is "one to four wells; the soil decides" or its like; where nothing could be sized it says what is missing,
+         *     and ``digging`` and ``price`` are empty. ``waits`` counts the answers, of the first seven, that are unknown.
          */
         Draft: {
             /** Headline */
@@ -2788,7 +2788,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "text/event-stream": components["schemas"]["Refused"];
+                    "application/json": components["schemas"]["Refused"];
                 };
             };
             /** @description Insufficient Storage */
@@ -2797,7 +2797,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "text/event-stream": components["schemas"]["Refused"];
+                    "application/json": components["schemas"]["Refused"];
                 };
             };
             /** @description Client Error */
@@ -2806,7 +2806,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "text/event-stream": components["schemas"]["Refused"];
+                    "application/json": components["schemas"]["Refused"];
                 };
             };
         };
@@ -3151,7 +3151,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "text/event-stream": components["schemas"]["Refused"];
+                    "application/json": components["schemas"]["Refused"];
                 };
             };
             /** @description Insufficient Storage */
@@ -3160,7 +3160,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "text/event-stream": components["schemas"]["Refused"];
+                    "application/json": components["schemas"]["Refused"];
                 };
             };
             /** @description Client Error */
@@ -3169,7 +3169,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "text/event-stream": components["schemas"]["Refused"];
+                    "application/json": components["schemas"]["Refused"];
                 };
             };
         };

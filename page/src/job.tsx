@@ -36,8 +36,8 @@ const KEPT = {
 const FIRST_ORIGIN = "front left corner of the lot, seen from the street";
 
 function tabOf(): Tab {
-  const said = /\/(first|visit)$/.exec(location.hash)?.[1];
-  return said === "first" || said === "visit" ? said : "design";
+  const said = /\/(first|visit|plan)$/.exec(location.hash)?.[1];
+  return said === "first" || said === "visit" || said === "plan" ? said : "design";
 }
 
 export function JobPage({
@@ -109,7 +109,7 @@ function Opened({
   const [tab, setTab] = useState<Tab>(tabOf);
   const choose = (one: Tab) => {
     setTab(one);
-    const rest = one === "first" || one === "visit" ? `/${one}` : "";
+    const rest = one === "first" || one === "visit" || one === "plan" ? `/${one}` : "";
     history.replaceState(null, "", `#/jobs/${state.opened.summary.id}${rest}`);
   };
   const begun = at(state.values, "frame.origin") === FIRST_ORIGIN || tab === "first";

@@ -27,7 +27,7 @@ function remember(key: string, value: string): void {
 
 function route(): string | null {
   if (location.hash === "#/new") return "new";
-  return /^#\/jobs\/([0-9a-f-]+)(?:\/(?:first|visit))?$/.exec(location.hash)?.[1] ?? null;
+  return /^#\/jobs\/([0-9a-f-]+)(?:\/(?:first|visit|plan))?$/.exec(location.hash)?.[1] ?? null;
 }
 
 function Page() {

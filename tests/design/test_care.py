@@ -135,6 +135,21 @@ def test_ice_in_the_hood(
         assert "Lift the hood out" in found[basin.id].sentence
 
 
+def test_how_deep_the_mouth_of_a_hood_lies(house: Document, judged_of: Callable[..., Judged]) -> None:
+    """By hand: the lawn falls from 98.8 ft at y = 67 to 97.0 at 120, so 98.2906 over a basin at 82. Its floor at 94, the
+    outlet 24 in up at 96, the hood's mouth 6 in lower: 98.2906 - 96 + 0.5 = 2.7906 ft of ground over it. Frost of 2 ft
+    does not reach it; frost of 4 ft goes past the outlet's whole opening."""
+    _basin(house, floor="94 ft", inlet_height="26 in", outlet_height="24 in", hood=True, hood_depth="6 in")
+    verdicts = {}
+    for frost in ("2 ft", "4 ft"):
+        house["soil"]["frost_depth"] = frost
+        judged = judged_of(house)
+        (held,) = [item for item in judged.behaviour.held_water if item.id == "B1"]
+        assert held.way_under_m / 0.3048 == pytest.approx(2.7906, abs=1e-3)
+        verdicts[frost] = _found(judged, "ice-in-water")["B1"].verdict
+    assert verdicts == {"2 ft": "good", "4 ft": "fails"}
+
+
 def test_a_plain_outlet_stays_open_and_a_warm_place_asks_nothing(
     house: Document, judged_of: Callable[..., Judged]
 ) -> None:
@@ -272,7 +287,7 @@ def test_the_sheet_for_the_homeowner(weeping: Design) -> None:
     parts = [part for part, _ in rows]
     assert {"G1, G2", "B1", "W1", "O1", "lids", "ground"} <= set(parts)
     dip = next(what for part, what in rows if part == "B1" and "dip out" in what)
-    assert "half full is 8.0 in on a stick" in dip
+    assert "half full is 8 in on a stick" in dip
     look = next(what for part, what in rows if part == "W1")
     drain = _found(weeping, "well-drain-down")["W1"].value_text
     assert f"empty after {drain}" in look

@@ -277,9 +277,14 @@ def test_an_outlet_below_the_floor(key: str, invert: str, word: str) -> None:
 
 
 def test_grit_and_months_are_numbers(plain: Design) -> None:
-    """Nothing is NaN; months to half a sump at best lie between a week and ten years for a few trees."""
+    """Nothing is NaN. A basin of 12 in square with its outlet 12 in up is half full with half a cubic foot, 14.16 L: months
+    are what the kept room of a year takes to that, the longest at the least that comes."""
     own = plain.behaviour.debris.basins[0].as_is
-    assert 0.25 < own.months_to_half.best < 120
+    kept = total_m3_year(own.keeps)
+    half = 0.5 * 0.3048**3
+    assert own.months_to_half.best == pytest.approx(12 * half / kept.best, rel=1e-9)
+    assert own.months_to_half.low == pytest.approx(12 * half / kept.high, rel=1e-9)
+    assert own.months_to_half.high == pytest.approx(12 * half / kept.low, rel=1e-9)
     assert not math.isnan(own.mineral_kept.low)
     rains = plain.behaviour.debris.basins[0].rains
     assert [rain.grain_m for rain in rains] == sorted(rain.grain_m for rain in rains)

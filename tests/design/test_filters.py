@@ -168,12 +168,16 @@ def test_a_bare_bottom_counts_once_groundwater_rises_into_it(house: Document, de
 
 
 def test_the_bottom_is_a_setting(house: Document, design_of: Designer) -> None:
+    """In a pit of 14 x 5 ft with a lap of 1 ft the sheet on the bottom, turned up all round, is 16 x 7 = 112 sq ft."""
+    house["settings"] = house.get("settings", {}) | {"lap": "12 in"}
+    house["wells"]["W1"].update(pit_length="14 ft", pit_width="5 ft", bodies=4, body_diameter="24 in")
     bare = design_of(house)
     assert "some offices want one" in _only(bare, "fabric-opening").sentence
     house["wells"]["W1"]["geotextile"] = ["sides", "top", "bottom"]
     lined = design_of(house)
     assert "nothing is taken off the new well's soakage" in _only(lined, "fabric-opening").sentence
-    assert lined.takeoff.geotextile_m2 > bare.takeoff.geotextile_m2
+    more = lined.takeoff.geotextile_m2 - bare.takeoff.geotextile_m2
+    assert more / 0.3048**2 == pytest.approx(112.0, rel=1e-6)
     assert lined.behaviour.wells[0].drain_time_s == bare.behaviour.wells[0].drain_time_s
 
 

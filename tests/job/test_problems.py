@@ -431,3 +431,13 @@ def test_what_is_built_badly_is_read_and_left_to_the_checks(text: str) -> None:
     """A pipe that runs uphill or level, a downspout's foot below the brim: true of many a house, so no problem."""
     start = 'document = 1\n[downspouts.D1]\njoint = "97 ft"\n[wells.W1]\n'
     assert read_text(start + text).problems == ()
+
+
+def test_what_follows_from_a_word_that_was_not_read_is_not_told(house, data_folder) -> None:
+    """A misspelled body is one slip, not three: sizes that only that body has are no contradiction."""
+    house["wells"]["W1"].update(body="arch chambr", arch="parabola", body_length="10 ft")
+    found = read(house, folder=data_folder).problems
+    assert [(p.path, p.code) for p in found] == [("wells.W1.body", "not-one-of")]
+    house["wells"]["W1"].pop("body")  # left out, it is upright, and that is told
+    found = read(house, folder=data_folder).problems
+    assert {p.path for p in found} == {"wells.W1.arch", "wells.W1.body_length"}

@@ -69,7 +69,7 @@ def _take(page: Page, file: Path) -> None:
     page.wait_for_timeout(500)
     shot = Image.open(io.BytesIO(page.screenshot(full_page=True)))
     file.parent.mkdir(exist_ok=True)
-    shot.convert("RGB").quantize(96, method=Image.Quantize.MAXCOVERAGE).save(file, optimize=True)
+    shot.convert("RGB").quantize(128, method=Image.Quantize.MAXCOVERAGE, kmeans=1).save(file, optimize=True)
 
 
 def _play(page: Page, url: str, *, pictures: bool, until: str = "") -> None:

@@ -294,6 +294,9 @@ def test_everything_is_reached_and_moved_by_keyboard(page: Page, service) -> Non
     _kept(page, 2)
     assert _document(service.store)["downspouts"]["D1"]["at"] == ["16.7 ft", "46.6 ft"]
     page.keyboard.press("Delete")
+    assert (
+        page.evaluate("document.activeElement.dataset.key") == "downspouts.D2.at"
+    )  # the focus goes on to the next
     _kept(page, 3)
     assert "D1" not in _document(service.store)["downspouts"]
     for _ in range(4):
@@ -357,6 +360,25 @@ def test_a_side_is_made_as_long_as_typed_and_a_rectangle_stays_one(page: Page, s
         [62.5, 74],
         [16, 74],
     ]
+
+
+def test_a_shot_gets_its_elevation_and_comes_back_after_it_was_taken_out(page: Page, service) -> None:
+    _open_plan(page, service.url)
+    page.get_by_label("Draw").select_option("shot")
+    page.mouse.click(*_at(page, 20, 115))
+    panel = page.get_by_role("region", name="shot 1 shot")
+    panel.get_by_label("Elevation of shot 1").fill("97.25")
+    panel.get_by_label("Elevation of shot 1").press("Enter")
+    _kept(page, 2)
+    (shot,) = _document(service.store)["survey"]["points"]
+    assert (shot["id"], shot["ground"], shot["elevation"]) == ("shot 1", True, 97.25)
+    assert shot["at"] == pytest.approx([20, 115], abs=0.5)
+    panel.get_by_role("button", name="Take shot 1 out").click()
+    _kept(page, 3)
+    assert not _document(service.store)["survey"].get("points")
+    page.get_by_role("button", name="Undo").click()
+    _kept(page, 4)
+    assert _document(service.store)["survey"]["points"] == [shot]
 
 
 def test_one_finger_draws_and_drags_two_move_the_paper(phone: Page, service) -> None:

@@ -67,7 +67,7 @@ def test_the_stop_names_the_hold_at_which_the_soil_was_seen(name: str) -> None:
 
 
 def test_the_soak_test_stands_before_the_stone_with_its_water_by_hand() -> None:
-    """Pit 19 ft 0 in by 8 ft 6 in, 6 in deep: 80.75 cu ft, at 7.4805 gal each 604 gal. A garden hose brings 10 gpm: 60 min."""
+    """19 ft by 8 ft 6 in, 6 in deep: 80.75 cu ft, at 7.4805 gal each 604 gal. A garden hose brings 10 gpm: 60 min."""
     lines = lines_of("bungalow")
     fill = number_of(lines, "fill the pit 6 in deep")
     assert number_of(lines, "Sandy loam") < fill < number_of(lines, "Geotextile with laps")

@@ -11,10 +11,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from roofwell.checks.words import several
 from roofwell.papers import PAPERS, write_papers
 from roofwell.papers.order import COLUMNS, order_csv
 from roofwell.papers.results import plain, results, results_json
-from roofwell.papers.texts import Say, day, money, quantity, several
+from roofwell.papers.texts import Say, day, money, quantity
 from roofwell.papers.vial import bubble, vial
 
 from . import house

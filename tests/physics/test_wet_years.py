@@ -211,15 +211,17 @@ def test_over_its_mound_a_store_spills_in_the_same_events_as_step_by_step(room_m
     record = wet_years.wet_years(
         depth_m=depth, events=found, year_of_step=np.zeros(5000, dtype=np.int64), span_years=np.ones(1)
     )
-    flags = np.zeros(found.count)
-    wet_years.over_mound(
-        record, np.array([[70.0, math.inf]]),
-        mounded.mound_arguments(wet_years.curves([store]), 0, 1.0, ground, 0.0),
-        loss_m=0.0, runoff=1.0, least_m3=1e-9, flags=flags,
-    )  # fmt: skip
     out, held = _hour_by_hour(store, depth * 70.0 / HOUR, ground)
-    assert np.unique(found.event_of_step[out > 1e-9]).tolist() == np.flatnonzero(flags).tolist()
-    assert flags.sum() > 0
+    for step_s in (None, HOUR):  # held hours one by one, and many at a time
+        flags = np.zeros(found.count)
+        left = wet_years.over_mound(
+            record, np.array([[70.0, math.inf]]),
+            mounded.mound_arguments(wet_years.curves([store]), 0, 1.0, ground, 0.0, step_s=step_s),
+            loss_m=0.0, runoff=1.0, least_m3=1e-9, flags=flags,
+        )  # fmt: skip
+        assert np.unique(found.event_of_step[out > 1e-9]).tolist() == np.flatnonzero(flags).tolist()
+        assert flags.sum() > 0
+        assert float(left.sum()) == pytest.approx(float(out.sum()), rel=1e-9)
     assert held > 0 or room_m > 0.5
     run = mounded._alone([store], (depth * 70.0 / HOUR)[:, None], [ground], HOUR, 1, None, None)
     assert run[1] == held

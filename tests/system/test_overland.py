@@ -22,14 +22,20 @@ def test_on_the_plane_back_lawn_the_water_runs_straight_to_the_line(
     house: dict[str, Any], judged_of: Callable[..., Judged]
 ) -> None:
     """The shots behind the house lie on a plane that falls north: from y = 92 ft straight to the line at y = 120 ft."""
-    over = judged_of(house).behaviour.overland
+    judged = judged_of(house)
+    over = judged.behaviour.overland
     assert over is not None
     way = over.way("O1")
     assert way is not None and way.leaves_at is not None
     assert way.leaves_at == pytest.approx((38 * FT, 120 * FT), abs=0.01)
     assert way.length_m == pytest.approx(28 * FT, abs=0.01)
     assert way.houses[0].distance_m == pytest.approx((92 - 66) * FT, abs=0.01)  # back wall at y = 66 ft
-    assert over.line.after_m3_s <= over.line.before_m3_s + 1e-12
+    # without the system all 0.52 in in 5 min on 780 sq ft crosses the line, 0.1127 cfs; with it what the full well does not
+    # soak away, less what comes out at joints and grates and then leaves the lot too
+    assert over.line.before_m3_s / FT**3 == pytest.approx(0.1127, rel=1e-3)
+    soaks = judged.behaviour.wells[0].soakage_full_m3_s
+    assert over.line.after_m3_s == pytest.approx(over.line.before_m3_s - soaks, rel=1e-6)
+    assert 0 < soaks < over.line.before_m3_s
 
 
 def test_a_break_line_with_two_shots_turns_the_water(

@@ -181,6 +181,10 @@ def test_a_blocked_screen_sends_all_of_it_over_its_own_grate(of: Any) -> None:
     _, _, _, found = of(screen)
     shut, plugged = _case(found, "screen blocked"), _case(found, "inlet plugged")
     assert shut.letter == "A"
+    # by hand: 0.52 in in 5 min on 780 sq ft is 0.1127 cfs; over half of an 18 in rim, 3.0 x 2.356 h^1.5, 0.0633 ft
+    (out,) = shut.out
+    assert out.flow_m3_s / CUBIC_FOOT == pytest.approx(0.1127, rel=1e-3)
+    assert out.head_m / FOOT == pytest.approx(0.0633, rel=5e-3)
     assert shut.out == plugged.out
     assert shut.joints == plugged.joints
 

@@ -193,6 +193,22 @@ def test_an_older_version_has_the_files_of_its_time(page: TestClient) -> None:
     ]
 
 
+def test_what_no_version_ended_with_takes_no_room(page: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A picture that is moved about ten times between two saves is kept once; its first upload, sent late, stays known."""
+    monkeypatch.setattr("roofwell.store.files.MOST_BYTES", 2500)
+    job = _job(page)
+    url = f"/api/jobs/{job}/files/a.txt"
+    for i in range(10):
+        put = page.put(url, content=f"{i}".encode() * 1000, params={"replace": True, "operation": f"o{i}"})
+        assert put.status_code == 200, put.text
+    late = page.put(url, content=b"0" * 1000, params={"replace": True, "operation": "o0"})
+    assert late.json()["fresh"] is False
+    assert page.get(url).content == b"9" * 1000
+    page.post(f"/api/jobs/{job}/save", json={"base": 1, "edits": [{"path": "job.name", "value": "Two"}]})
+    assert page.put(url, content=b"new" * 300, params={"replace": True}).status_code == 200
+    assert page.get(url, params={"number": 1}).content == b"9" * 1000
+
+
 def test_a_file_never_comes_as_a_page(page: TestClient) -> None:
     job = _job(page)
     page.put(f"/api/jobs/{job}/files/note.txt", content=b"<script>alert(1)</script>")

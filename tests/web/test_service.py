@@ -64,11 +64,34 @@ def test_the_second_saver_gets_a_conflict(page: TestClient) -> None:
     assert page.get(f"/api/jobs/{job}").json()["version"]["document"] == "document = 1\n"
 
 
-def test_a_text_that_cannot_be_read_is_kept_and_told(page: TestClient) -> None:
-    job = page.post("/api/jobs", json={"document": 'document = 1\n[job]\nname = "half'}).json()["job"]
+def test_a_text_that_is_no_toml_opens_as_far_as_it_can_be_read(page: TestClient) -> None:
+    """Two mistakes are both told with their lines, the rest is answered; the text stays as it came until it is edited."""
+    text = page.get(f"/api/jobs/{_bungalow(page)}").json()["version"]["document"]
+    broken = text.replace("[soil]\n", "[soil]\nfrost_depth = 18 in\n", 1) + "\n[job\nname = 3\n"
+    job = page.post("/api/jobs", json={"document": broken}).json()["job"]
+    opened = page.get(f"/api/jobs/{job}").json()
+    assert opened["version"]["document"] == broken
+    assert opened["values"]["roofs"]["R1"]["pitch"] == "5 in 12"
     said = page.post(f"/api/jobs/{job}/answers", json={"base": 1, "page": "p"}).json()
-    assert (said["designed"], said["problems"][0]["line"]) == (False, 3)
+    assert said["designed"] and len(said["answers"]) == 9
+    lines = broken.split("\n")
+    told = [problem for problem in said["problems"] if problem["code"] == "not-toml"]
+    assert [lines[problem["line"] - 1] for problem in told] == ["frost_depth = 18 in", "[job"]
     assert page.get(f"/api/jobs/{job}/papers/set").status_code == 422
+    edit = {"base": 1, "edits": [{"path": "soil.frost_depth", "value": "18 in"}]}
+    assert page.post(f"/api/jobs/{job}/save", json=edit).status_code == 200
+    after = page.get(f"/api/jobs/{job}").json()["version"]["document"]
+    assert "# not read: [job\n# not read: name = 3\n" in after and 'frost_depth = "18 in"' in after
+    assert page.get(f"/api/jobs/{job}", params={"number": 1}).json()["version"]["document"] == broken
+
+
+def test_a_text_that_is_no_document_is_kept_and_told(page: TestClient) -> None:
+    letter = "Dear neighbor,\nthe water stands in my yard.\n"
+    job = page.post("/api/jobs", json={"document": letter}).json()["job"]
+    said = page.post(f"/api/jobs/{job}/answers", json={"base": 1, "page": "p"}).json()
+    assert (said["designed"], said["problems"][0]["line"]) == (False, 1)
+    assert page.get(f"/api/jobs/{job}/papers/set").status_code == 422
+    assert page.get(f"/api/jobs/{job}").json()["version"]["document"] == letter
 
 
 def test_export_gives_back_the_very_text(page: TestClient) -> None:

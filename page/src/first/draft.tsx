@@ -29,15 +29,16 @@ export function DraftSheet({ work, onVisit }: { work: Work; onVisit: () => void 
       {!draft && !state.trouble && <p>Rain is falling on the roof. The draft comes in a moment.</p>}
       {draft && (
         <>
-          <h2 className="headline">
-            {draft.headline
-              ? capital(draft.headline)
-              : "No well can be sized yet: the roof or the place of the well is missing."}
-          </h2>
+          <h2 className="headline">{capital(draft.headline)}</h2>
           <p>
-            {[draft.digging, draft.price].filter(Boolean).join("; ")}.{" "}
-            {draft.waits > 0 &&
-              `${draft.waits} of the first seven answers wait${draft.waits === 1 ? "s" : ""} for a measurement.`}
+            {[
+              [draft.digging, draft.price].filter(Boolean).join("; "),
+              draft.waits > 0 &&
+                `${draft.waits} of the first seven answers wait${draft.waits === 1 ? "s" : ""} for a measurement`,
+            ]
+              .filter(Boolean)
+              .join(". ")}
+            .
           </p>
         </>
       )}

@@ -284,8 +284,8 @@ export function Rain({ work, units, looked }: Asked) {
       </label>
       <fieldset className="figures">
         <legend>
-          If you have the published table of the place: rain of the 10-year storm, in {unit}. All three, or
-          leave them out
+          If you have the published table of the place: rain of the 10-year storm, in{" "}
+          {unit === "in" ? "inches" : "millimeters"}. All three, or leave them out
         </legend>
         {FIGURES.map(([duration, words], place) => (
           <label key={duration} className="field">

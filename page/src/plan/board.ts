@@ -359,8 +359,10 @@ export class Board {
     if (all.length === 0) return;
     const xs = all.map((p) => p[0]);
     const ys = all.map((p) => p[1]);
-    const box = [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
-    const room = this.coarse ? 26 : 34;
+    // one part alone, or parts in a row, are shown with some lawn around them
+    const air = this.unit === "ft" ? 10 : 3;
+    const box = [Math.min(...xs) - air, Math.min(...ys) - air, Math.max(...xs) + air, Math.max(...ys) + air];
+    const room = this.coarse ? 14 : 18;
     this.map.getView().fit(box, { size, padding: [room, room, room + 14, room] });
   }
 

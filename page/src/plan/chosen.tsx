@@ -9,6 +9,7 @@ import type { Part } from "./model";
 export interface Doing {
   choose(key: string | null, index: number | null): void;
   typed(part: Part, index: number, axis: 0 | 1, value: number, text: string): void;
+  level(part: Part, leaf: string, text: string): void;
   sideLength(part: Part, index: number, length: number): void;
   keep(part: Part): void;
   leave(part: Part): void;
@@ -34,12 +35,14 @@ export function Chosen({
   unit,
   bare,
   doing,
+  level,
 }: {
   part: Part;
   index: number | null;
   unit: Unit;
   bare: string;
   doing: Doing;
+  level: { leaf: string; shown: string } | null;
 }) {
   const closed = part.shape === "outline";
   const many = part.shape !== "point";
@@ -123,6 +126,18 @@ export function Chosen({
           })}
         </tbody>
       </table>
+      {level && (
+        <div className="line">
+          <span>{level.leaf === "rod" ? "Rod reading" : "Elevation"}</span>
+          <LengthField
+            label={level.leaf === "rod" ? `Rod reading at ${part.id}` : `Elevation of ${part.id}`}
+            shown={level.shown}
+            unit={unit}
+            bare={bare}
+            onRead={(_, text) => doing.level(part, level.leaf, text)}
+          />
+        </div>
+      )}
       {many && (
         <div className="presses">
           <button type="button" onClick={() => doing.addCorner(part, place)}>

@@ -270,7 +270,7 @@ function nearest(points: XY[], at: XY, near: number, without: number[]): number 
   let least = near;
   points.forEach((point, i) => {
     const away = distance(point, at);
-    if (away > least || without.includes(i)) return;
+    if (!(away <= least) || without.includes(i)) return;
     least = away;
     best = i;
   });

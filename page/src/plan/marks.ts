@@ -105,7 +105,7 @@ export function styleOf(drawn: Drawn): (feature: FeatureLike, resolution: number
             image: new RegularShape({
               points: 3,
               radius: 8 * wide,
-              rotation: Math.PI / 2,
+              rotation: Math.PI / 2 - part.onward,
               fill: new Fill({ color: inks.ink }),
             }),
             zIndex: 46,

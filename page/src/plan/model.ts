@@ -1,7 +1,7 @@
 // The plan as it stands in the document, part by part, and the edits that change it. No drawing and no React in here.
 import type { Edit, Leaf, OnPlan, Table } from "../api";
 import { at, isTable, join, put, steps } from "../paths";
-import { distance, minus, plus, type XY } from "./geometry";
+import { angle, distance, minus, plus, type XY } from "./geometry";
 import { featureWords, type Kind, type Shape } from "./kinds";
 import { METERS, readLength, trimmed, type Unit } from "./lengths";
 import { rounded } from "./snap";
@@ -32,6 +32,8 @@ export interface Part {
   outside: number;
   from: string;
   to: string;
+  /** Which way its water goes on, radians counterclockwise from east; of outlets only. */
+  onward: number;
 }
 
 const FINEST: Record<Unit, number> = { ft: 0.01, m: 0.001 };
@@ -106,6 +108,12 @@ export function partsOf(values: Leaf, designed: OnPlan[]): Part[] {
       out.push(part);
     }
   }
+  for (const part of out.filter((one) => one.table === "outlets")) {
+    const end =
+      out.find((run) => run.table === "runs" && run.to === part.id && run.points.length > 1)?.points ?? [];
+    const [a, b] = end.slice(-2);
+    if (a && b) part.onward = angle(a, b);
+  }
   return out;
 }
 
@@ -141,6 +149,7 @@ function blank(entry: string, table: string, id: string, leaf: string, words: st
     outside: 0,
     from: "",
     to: "",
+    onward: 0,
   };
 }
 

@@ -3,7 +3,7 @@ import { useCallback, useEffect, useMemo, useRef, useState, useSyncExternalStore
 import { margin } from "../answers";
 import type { Answered, Edit, Leaf } from "../api";
 import { Dot } from "../dot";
-import { at } from "../paths";
+import { at, join } from "../paths";
 import { Vial } from "../vial";
 import type { Work } from "../work";
 import { Board, type Tool } from "./board";
@@ -175,6 +175,14 @@ export default function Plan({ work }: { work: Work }) {
     choose,
     typed: (one, index, axis, value, text) =>
       change(typedEdits(values, parts, one, index, axis, value, text, unit), `place ${nameOf(one)}`),
+    level: (one, leaf, text) => {
+      const bare = bareUnit(values, one.entry);
+      const plain = /^[-+]?\d+(\.\d+)?$/.test(text);
+      change(
+        [{ path: join(one.entry, leaf), value: plain ? (bare ? Number(text) : `${text} ${unit}`) : text }],
+        `${leaf} of ${nameOf(one)}`,
+      );
+    },
     sideLength: (one, index, length) =>
       change(sideEdits(values, parts, one, index, length), `side of ${nameOf(one)}`),
     keep: (one) => change(madeGiven(values, parts, one, one.points), `keep ${nameOf(one)}`),
@@ -226,6 +234,7 @@ export default function Plan({ work }: { work: Work }) {
       else choose(null, null);
       return;
     }
+    if (!onBoard && !target.dataset.key && !target.closest(".chosen")) return;
     const key = target.dataset.key ?? chosen.key;
     const one = parts.find((p) => p.key === key);
     if (arrow && one && !one.unread.length) {
@@ -241,7 +250,12 @@ export default function Plan({ work }: { work: Work }) {
     else if (event.key === "Delete" && one) {
       if (one.key === chosen.key && chosen.index !== null && one.shape !== "point")
         doing.takeCorner(one, chosen.index);
-      else doing.takeOut(one);
+      else {
+        const all = [...document.querySelectorAll<HTMLElement>(".plan [data-key]")];
+        const next = all[all.indexOf(target) + 1] ?? all[0];
+        doing.takeOut(one);
+        if (target.dataset.key && one.written !== undefined) setTimeout(() => next?.focus());
+      }
     } else if (onBoard && (event.key === "+" || event.key === "=")) board?.zoom(1.4);
     else if (onBoard && event.key === "-") board?.zoom(1 / 1.4);
     else return;
@@ -416,6 +430,7 @@ export default function Plan({ work }: { work: Work }) {
             unit={unit}
             bare={bareUnit(values, part.entry) ?? unit}
             doing={doing}
+            level={levelOf(part, values)}
           />
         )}
         {!asTable && (
@@ -442,6 +457,14 @@ export default function Plan({ work }: { work: Work }) {
   );
 }
 
+/** What was measured at a shot: the elevation where the point is given, else the rod reading. */
+function levelOf(part: Part, values: Leaf): { leaf: string; shown: string } | null {
+  if (part.table !== "survey") return null;
+  const leaf = part.entry.startsWith("survey.points") ? "elevation" : "rod";
+  const said = at(values, join(part.entry, leaf));
+  return { leaf, shown: typeof said === "string" || typeof said === "number" ? String(said) : "" };
+}
+
 const stands = (part: Part, end: XY | undefined): boolean =>
   end !== undefined &&
   ["wyes", "basins", "wells", "outlets"].includes(part.table) &&
@@ -460,7 +483,8 @@ function middleOf(board: Board, unit: Unit): XY {
 
 /** The nine verdicts, small: what a move on the plan does to them. */
 function Short({ answered, stale }: { answered: Answered | null; stale: boolean }) {
-  if (!answered?.designed) return null;
+  if (!answered) return <p>Rain is falling on the roof. The answers come in a moment.</p>;
+  if (!answered.designed) return null;
   return (
     <ol className="plan-answers" aria-label="The nine answers in short" aria-busy={stale}>
       {answered.answers.map((answer) => (

@@ -30,7 +30,7 @@ export function PlanTable({
         <thead>
           <tr>
             <th scope="col">Part</th>
-            <th scope="col">Where it comes from</th>
+            <th scope="col">From</th>
             <th scope="col">Corner</th>
             <th scope="col">East</th>
             <th scope="col">North</th>
@@ -54,7 +54,7 @@ export function PlanTable({
                     </th>
                     <td rowSpan={part.points.length}>
                       <span className="from">
-                        <Dot kind={part.origin} /> {part.origin}
+                        <Dot kind={part.origin} /> <span className="word">{part.origin}</span>
                       </span>
                     </td>
                   </>

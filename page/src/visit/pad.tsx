@@ -12,6 +12,7 @@ export function Pad({
   unit,
   bare,
   inches = false,
+  means,
 }: {
   label: string;
   value: string;
@@ -21,6 +22,8 @@ export function Pad({
   bare: string;
   /** Whether the depth is one in inches, as of water in a hole. */
   inches?: boolean;
+  /** What the reading means, right under it, where a thumb does not hide it. */
+  means?: React.ReactNode;
 }) {
   const id = useId();
   const read = readLength(value, unit, bare);
@@ -38,7 +41,18 @@ export function Pad({
   );
   return (
     <div className="pad">
-      <label htmlFor={id}>{label}</label>
+      <div className="named">
+        <label htmlFor={id}>{label}</label>
+        <p className="other" aria-live="polite">
+          {value.trim() === ""
+            ? `a number alone is ${bare}`
+            : read === undefined
+              ? "not a length yet"
+              : inches
+                ? `${(feet ? read * 12 : read * 100).toFixed(1)} ${feet ? "in" : "cm"}`
+                : `${showLevel(read, unit)}, ${otherWay(read, unit)}`}
+        </p>
+      </div>
       <input
         id={id}
         className="reading"
@@ -47,15 +61,11 @@ export function Pad({
         autoComplete="off"
         onChange={(event) => onValue(event.target.value)}
       />
-      <p className="other" aria-live="polite">
-        {value.trim() === ""
-          ? `a number alone is ${bare}`
-          : read === undefined
-            ? "not a length yet"
-            : inches
-              ? `${(feet ? read * 12 : read * 100).toFixed(1)} ${feet ? "in" : "cm"}`
-              : `${showLevel(read, unit)}, ${otherWay(read, unit)}`}
-      </p>
+      {means && (
+        <p className="means" aria-live="polite">
+          {means}
+        </p>
+      )}
       <div className={feet ? "keys four" : "keys"}>
         {digits("789")}
         {back}

@@ -86,10 +86,10 @@ export function ShotsOfVisit({ work, unit, problems }: { work: Work; unit: Unit;
               </label>
             )}
           </div>
-          {suggested.length > 0 && (
-            <div className="presses" role="toolbar" aria-label="Points still to shoot">
+          {suggested.length > 0 && point.trim() === "" && (
+            <div className="presses oneline" role="toolbar" aria-label="Points still to shoot">
               {suggested.map((one) => (
-                <button key={one} type="button" aria-pressed={point === one} onClick={() => setPoint(one)}>
+                <button key={one} type="button" onClick={() => setPoint(one)}>
                   {one}
                 </button>
               ))}
@@ -97,15 +97,27 @@ export function ShotsOfVisit({ work, unit, problems }: { work: Work; unit: Unit;
           )}
         </>
       )}
-      <Pad label="Rod reading" value={rod} onValue={setRod} unit={unit} bare={unit} />
-      <p className="means" aria-live="polite">
-        {would &&
-          (kind === "backsight" ? (
-            `height of instrument ${showLevel(would.height, unit)}`
+      <Pad
+        label="Rod reading"
+        value={rod}
+        onValue={setRod}
+        unit={unit}
+        bare={unit}
+        means={
+          would ? (
+            kind === "backsight" ? (
+              <>
+                <span className="small">height of instrument</span>{" "}
+                <strong>{showLevel(would.height, unit)}</strong>
+              </>
+            ) : (
+              <Means level={would} unit={unit} away={readLength(away, unit, unit)} />
+            )
           ) : (
-            <Means level={would} unit={unit} away={readLength(away, unit, unit)} />
-          ))}
-      </p>
+            " "
+          )
+        }
+      />
       <button
         type="button"
         className="main keep"

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
-from roofwell import units
+from roofwell import tables, units
 from roofwell.checks.debris_words import MENDS
 from roofwell.checks.soakage_words import shows
 from roofwell.system.ageing_facts import Ageing, AgeMend, AtAge, Care, Ends, WellAge
@@ -20,8 +20,6 @@ CARES: dict[Care, str] = {
     "no basin": "no basin before it",
     "typed": "by the share a year that is typed",
 }
-WORTH_SAYING_YEARS = 1.0
-WORTH_SAYING_ROOM = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,16 +208,24 @@ def _mend(well: str, kept: WellAge, ageing: Ageing, style: Style) -> str:
     what = MENDS[best.key].format(sump=units.show_length(best.sump_m, style))
     gains = best.lost - kept.lost.best if math.isfinite(kept.lost.best) else 0.0
     room = best.room_share - own.room_share.best
-    if gains < WORTH_SAYING_YEARS and room < WORTH_SAYING_ROOM:
+    if gains < _worth_years() and room < _worth_room():
         return f"No cheap part of {best.basin} moves that by much. {silt}"
     return f"What moves it most is {best.basin} {what}: {_gain(best, gains, room, ageing)}. {silt}"
 
 
+def _worth_years() -> float:
+    return tables.limit("age-worth-years").value_si
+
+
+def _worth_room() -> float:
+    return tables.limit("age-worth-room").value_si
+
+
 def _gain(best: AgeMend, gains: float, room: float, ageing: Ageing) -> str:
     words = []
-    if gains >= WORTH_SAYING_YEARS:
+    if gains >= _worth_years():
         words.append(f"the first target is kept {_until(best.lost, ageing.most_years)}")
-    if room >= WORTH_SAYING_ROOM:
+    if room >= _worth_room():
         words.append(f"{units.show_percent(room)} more of the room is left after {ageing.years[-1]:g} years")
     return " and ".join(words)
 

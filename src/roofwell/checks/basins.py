@@ -155,5 +155,5 @@ def basin_emptying(context: Context) -> Iterator[Measured]:
             limit_text=None
             if basin.emptied_year is not None
             else f"at most {words.two(limit)} a year (nobody said how often the owner will)",
-            detail=f"Emptied at {share.text} of the sump ({share.source}).",
+            detail=f"Emptied at {share.text} of the sump, as the {tables.source(share.source).publisher} asks.",
         )

@@ -260,9 +260,11 @@ def chance_lines(found: Chance, style: Style) -> list[str]:
     lines.append(f"What moves the spills a year most: {_swings(found, style)}.")
     nine = found.spills_at(0.9)
     if found.one_more_test is not None and found.saved_share is not None and nine is not None:
+        then, now = _a_year(found.one_more_test, found.years), _a_year(nine, found.years)
+        means = f"still mean {now}" if then == now else f"then mean {then} instead of {now}"
         lines.append(
             f"One more soil test, if it agrees, takes {units.show_percent(found.saved_share)} off the spread: nine chances"
-            f" in ten would then mean {_a_year(found.one_more_test, found.years)} instead of {_a_year(nine, found.years)}."
+            f" in ten would {means}."
         )
     if found.worth is not None:
         lines.append(_worth(found, found.worth))
@@ -349,7 +351,8 @@ def _swings(found: Chance, style: Style) -> str:
             ends = " to ".join(units.show_percent(share) for share in (swing.low, swing.high))
         else:
             ends = " to ".join(units.show_rain(depth, style) for depth in (swing.low, swing.high))
-        out.append(f"{swing.what}, {ends}: {swing.spills_low:.2f} to {swing.spills_high:.2f}")
+        low, high = f"{swing.spills_low:.2f}", f"{swing.spills_high:.2f}"
+        out.append(f"{swing.what}, {ends}: {f'{low} either way' if low == high else f'{low} to {high}'}")
     return "; ".join(out)
 
 

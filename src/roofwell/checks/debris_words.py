@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from roofwell import tables, units
+from roofwell.system.debris import STEADY
 from roofwell.system.debris_facts import (
     BasinDebris,
     BasinVariant,
@@ -29,7 +30,6 @@ MENDS = {
     "deeper sump": "with a sump {sump} deep",
     "elbow and screen": "with elbow and screen",
 }
-LONG_MONTHS = 120.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,8 +115,9 @@ def months(span: Span) -> str:
 
 
 def _months(value: float) -> str:
-    if value > LONG_MONTHS:
-        return "over 10 years"
+    longest = tables.limit("months-told").value_si
+    if value > 12.0 * longest:
+        return f"over {longest:g} years"
     if value >= 24:
         return f"{value / 12:.0f} years"
     said = two(value) if value >= 1 else ("under 1" if value > 0 else "0")
@@ -216,7 +217,8 @@ def basis(debris: Debris, style: Style) -> list[str]:
             "trees over the whole roof."
         )
     if debris.record is None:
-        out.append("No gauge record: steady rain of 5, 1 and 0.1 in/h stands in for the ends of the range.")
+        rains = [tables.assumption(key, style).text for key in reversed(STEADY)]
+        out.append(f"No gauge record: steady rain of {', '.join(rains)} stands in for the ends of the range.")
     else:
         out.append(
             f"Over the record of {debris.record}, in steps of {units.show_time(debris.step_s)}. In a step the rain falls "
@@ -284,7 +286,7 @@ def best_mend(basin: BasinDebris) -> BasinVariant | None:
     """Return the one cheap part that keeps most of what floats; None where none keeps a tenth of it more."""
     single = [v for v in basin.others if v.key in ("elbow", "air hole", "screen")]
     best = max(single, key=lambda v: v.floating_kept.best, default=None)
-    if best is None or best.floating_kept.best < basin.as_is.floating_kept.best + 0.1:
+    if best is None or best.floating_kept.best < basin.as_is.floating_kept.best + tables.limit("mend-worth").value_si:
         return None
     return best
 

@@ -14,6 +14,7 @@ from roofwell.tables import fabrics
 from roofwell.units import Style
 
 HAIR_M = 1e-10  # a fabric that does in every soil of a range is good, not close
+SOME_M = 1e-3  # asked is some loose stone, no depth: a tolerance, for a depth typed as 0 in other units
 
 
 @check(
@@ -254,7 +255,7 @@ def top_stone(context: Context) -> Iterator[Measured]:
             continue
         depth = round(well.top_stone_m, 9)
         if depth > 0 and well.fabric is not None:
-            plan = well.pit_length_m * well.pit_width_m * (math.pi / 4 if well.pit_shape == "round" else 1.0)
+            plan = well.layers[0].pit_area_m2
             head = tables.limit("overflow-head", style)
             passes = plan * fabric_flow_m_s(
                 permittivity_per_s=well.fabric.permittivity_per_s, head_m=head.value_si
@@ -273,7 +274,7 @@ def top_stone(context: Context) -> Iterator[Measured]:
             subject=well.id,
             value=depth,
             op="at least",
-            limit=0.001,
+            limit=SOME_M,
             scale=0.0,
             show=lambda v: units.show_depth(v, style),
             limit_text="some of it",

@@ -14,6 +14,7 @@ from roofwell.checks.register import Context, Measured, check, setting_source
 from roofwell.system.pipe_slopes import least_slope
 from roofwell.system.routing import AT_THE_WALL_M
 from roofwell.system.scheme import XY, CrossedThing, Run
+from roofwell.system.shapes_of import basin_outline
 
 IN_TOUCH_M = 0.01
 GROUND = ("survey.ground", "wells.at", "site.outlet", "runs.invert")
@@ -189,7 +190,7 @@ def _closed_to(context: Context, run: Run) -> Iterator[tuple[str, shapely.Geomet
             yield f"the pit of {well.id}", shapely.Polygon(well.pit_corners)
     for basin in context.scheme.basins:
         if basin.id not in ends:
-            yield basin.id, shapely.Point(basin.at).buffer(basin.width_m / 2)
+            yield basin.id, shapely.Polygon(basin_outline(basin))
 
 
 @check(

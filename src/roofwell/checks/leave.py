@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from roofwell.checks.register import Context, Measured, check
+from roofwell.checks.words import several
 from roofwell.system.scheme import Outlet
 
 PUBLIC = ("curb", "storm sewer")
@@ -40,7 +41,7 @@ def pump_answered(context: Context) -> Iterator[Measured]:
             limit_text="power, frost and outfall answered",
             sentence=(
                 f"{outlet.id} is a pump: it lifts water where the ground gives no fall, as long as it runs. "
-                + (f"Nobody has said {_listed([words for _, words in open_])}. " if open_ else "")
+                + (f"Nobody has said {several([words for _, words in open_])}. " if open_ else "")
                 + "How much it lifts is not reckoned here; without power the full well has no way out, see what if."
             ),
             source="own-choice",
@@ -51,10 +52,6 @@ def pump_answered(context: Context) -> Iterator[Measured]:
 def _said(outlet: Outlet, name: str) -> bool:
     words = getattr(outlet, name)
     return isinstance(words, str) and bool(words.strip())
-
-
-def _listed(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 @check(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from roofwell import units
+from roofwell.checks.words import several
 from roofwell.system.scheme import LevelConflict, LevelWish, Scheme
 from roofwell.units import Style
 
@@ -12,7 +13,7 @@ FALLS = ("least-slope",)
 def sentence(conflict: LevelConflict, scheme: Scheme, style: Style) -> str:
     """Return a conflict as a sentence or two, in the units of a style."""
     wishes = [_wish(wish, style) for wish in conflict.wishes if wish.kind not in FALLS]
-    who = _listed([words for words in dict.fromkeys(wishes) if words]) or "What is wished"
+    who = several([words for words in dict.fromkeys(wishes) if words]) or "What is wished"
     one = len([words for words in dict.fromkeys(wishes) if words]) <= 1
     steep = any(wish.kind == "greatest-slope" for wish in conflict.wishes)
     missing = units.show_elevation(conflict.missing_m, style)
@@ -22,7 +23,7 @@ def sentence(conflict: LevelConflict, scheme: Scheme, style: Style) -> str:
         sloped = [
             w.run for w in conflict.wishes if w.kind in ("least-slope", "greatest-slope", "given-slope")
         ]
-        runs = _listed(list(dict.fromkeys(sloped)))
+        runs = several(list(dict.fromkeys(sloped)))
         length = f"{units.show_distance(conflict.length_m, style)} of {runs or 'run'}"
         available = units.show_elevation(abs(conflict.available_m), style)
         wanted = units.show_elevation(conflict.wanted_m, style)
@@ -41,10 +42,6 @@ def sentence(conflict: LevelConflict, scheme: Scheme, style: Style) -> str:
         if any(w.run == run and w.name == thing for w in conflict.wishes)
     ]
     return " ".join([said[0].upper() + said[1:], *ways])
-
-
-def _listed(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1] if words else ""
 
 
 def _crossed(name: str, scheme: Scheme) -> str:

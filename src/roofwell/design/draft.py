@@ -48,8 +48,8 @@ class Worth:
 class Draft:
     """How far the job is: sizes in words, digging and price as ranges, missing measurements, the most worth first.
 
-    ``headline`` is "one to four wells; the soil decides" or its like; empty where nothing could be sized. ``waits`` counts
-    the answers, of the first seven, that are unknown.
+    ``headline`` is "one to four wells; the soil decides" or its like; where nothing could be sized it says what is missing,
+    and ``digging`` and ``price`` are empty. ``waits`` counts the answers, of the first seven, that are unknown.
     """
 
     headline: str
@@ -64,19 +64,22 @@ def draft(design: Design) -> Draft:
     """Return the draft of a design."""
     style = design.survey.style
     both = tuple(take for take in (design.takeoff, design.takeoff_large) if take is not None)
-    open_answers = {
+    found = {
         answer.question: [f for f in answer.findings if f.verdict == "unknown" and f.overruled is None]
         for answer in design.answers
         if answer.question <= 7
     }
-    open_answers = {question: found for question, found in open_answers.items() if found}
+    waiting = {question: findings for question, findings in found.items() if findings}
+    sized = bool(design.scheme.downspouts and (design.scheme.wells or design.scheme.outlets))
+    ranked = _ranked(waiting, both if sized else (), style)
+    volumes = [units.show_bulk_volume(take.excavation_m3, style) for take in both]
     return Draft(
-        headline=_headline(design),
-        digging=_range([units.show_bulk_volume(take.excavation_m3, style) for take in both], "to dig"),
-        price=_price(both),
-        waits=len(open_answers),
+        headline=_headline(design) if sized else _not_sized(ranked),
+        digging=f"{_ends(volumes, 'to')} to dig" if sized else "",
+        price=_price(both) if sized else "",
+        waits=len(waiting),
         rule=RULE,
-        missing=_ranked(open_answers, both, style),
+        missing=ranked,
     )
 
 
@@ -86,11 +89,14 @@ def _headline(design: Design) -> str:
     bodies = sum(well.bodies for well in design.scheme.wells)
     if bodies:
         return "one well" if bodies == 1 else f"{bodies} wells"
-    return "no well: the water leaves by an outlet" if design.scheme.outlets else ""
+    return "no well: the water leaves by an outlet"
 
 
-def _range(texts: list[str], rest: str) -> str:
-    return f"{_ends(texts, 'to')} {rest}" if texts else ""
+def _not_sized(ranked: tuple[Worth, ...]) -> str:
+    first = [
+        item.what for item in ranked if item.leaf in UNDER_EVERY_SIZE and not item.leaf.startswith("rain")
+    ]
+    return "no well can be sized yet" + (f"; missing: {', '.join(first)}" if first else "")
 
 
 def _ends(texts: list[str], between: str) -> str:
@@ -107,7 +113,7 @@ def _price(both: tuple[Takeoff, ...]) -> str:
     if not prices:
         return ""
     invented = "at invented prices" if both[0].prices_invented else f"at the prices of {both[0].price_book}"
-    return _range([units.show_money(price) for price in prices], invented)
+    return f"{_ends([units.show_money(price) for price in prices], 'to')} {invented}"
 
 
 def _ranked(
@@ -126,7 +132,7 @@ def _ranked(
 
     def key(item: Measurement) -> tuple[int, int, int, int]:
         leaf = item.leaf
-        first = 0 if leaf == OPENS_SIZES and len(both) > 1 else 1 if leaf in UNDER_EVERY_SIZE else 2
+        first = 0 if leaf == OPENS_SIZES and _open(both) else 1 if leaf in UNDER_EVERY_SIZE else 2
         return first, -len(holds[leaf]), -len(alone.get(leaf, ())), trade[leaf]
 
     return tuple(
@@ -142,9 +148,13 @@ def _ranked(
     )
 
 
+def _open(both: tuple[Takeoff, ...]) -> bool:
+    return len({take.excavation_m3 for take in both}) > 1
+
+
 def _words(leaf: str, held: list[int], alone: list[int], both: tuple[Takeoff, ...], style: Style) -> str:
     says = []
-    if leaf == OPENS_SIZES and len(both) > 1:
+    if leaf == OPENS_SIZES and _open(both):
         volumes = [units.show_bulk_volume(take.excavation_m3, style) for take in both]
         says.append(f"It decides between {_ends(volumes, 'and')} to dig.")
     elif leaf in UNDER_EVERY_SIZE:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from roofwell import tables, units
 from roofwell.checks.cause import OTHER_CAUSES, WHOM_TO_CALL
 from roofwell.checks.register import never_overruled
-from roofwell.design.first_places import ORIGIN, WELL_POINT, LeafEdit, Places, Unread, places
+from roofwell.design.first_places import LINE_POINT, ORIGIN, WELL_POINT, LeafEdit, Places, Unread, places
 from roofwell.errors import InputError
 from roofwell.job import model
 from roofwell.job.reading import VERSION, Reading
@@ -255,7 +255,7 @@ def _roofs(
 def _rain(survey: Survey) -> str:
     rain = survey.rain
     if rain.table_of_this_place:
-        return f"Rain of {rain.table_name}."
+        return f"Rain of this place: {rain.table_name}."
     return (
         f"Rain of {rain.table_name} stands in. It is not of this place: good enough for a draft, and for nothing that is "
         "dug. The public point table for the house's latitude and longitude takes its place."
@@ -305,23 +305,26 @@ def _falls(job: model.Job, survey: Survey) -> tuple[str, tuple[str, ...]]:
     low = min(ends, key=lambda shot: shot.elevation_m)
     drop = high.elevation_m - low.elevation_m
     if drop > 0:
-        whole = (
-            f"{units.show_elevation(drop, style)} of fall from the highest downspout ({high.id}) to {low.id}."
-        )
+        whole = f"{units.show_elevation(drop, style)} of fall from the highest downspout ({high.id}) to {_the(low.id)}."
     else:
-        whole = f"No fall: {low.id} lies {units.show_elevation(-drop, style)} over the highest downspout ({high.id})."
+        whole = f"No fall: {_the(low.id)} lies {units.show_elevation(-drop, style)} over the highest downspout ({high.id})."
     to = shots.get(WELL_POINT, low)
     return whole, tuple(_fall(start, to, style) for start in starts.values())
+
+
+def _the(point: str) -> str:
+    """A place that has a word and no label: the place for the well."""
+    return f"the {point}" if point in (WELL_POINT, LINE_POINT) else point
 
 
 def _fall(start: ShotFact, to: ShotFact, style: Style) -> str:
     drop = start.elevation_m - to.elevation_m
     if drop <= 0:
         return (
-            f"{start.id}: the ground at {to.id} lies {units.show_elevation(-drop, style)} higher. All fall must come from "
+            f"{start.id}: the ground at {_the(to.id)} lies {units.show_elevation(-drop, style)} higher. All fall must come from "
             "digging deeper; look for a lower place."
         )
-    words = f"{start.id}: {units.show_elevation(drop, style)} down to {to.id}"
+    words = f"{start.id}: {units.show_elevation(drop, style)} down to {_the(to.id)}"
     if start.at is not None and to.at is not None and math.dist(start.at, to.at) > 0:
         away = math.dist(start.at, to.at)
         words += f", {units.show_slope(drop / away, style)} over {units.show_distance(away, style)} in a straight line"

@@ -9,15 +9,15 @@ import math
 from dataclasses import replace
 
 from roofwell import tables
-from roofwell.design.lying_ladder import lying_options, sides_m, stone_height_m
+from roofwell.design.lying_ladder import lying_options, sides_m, stone_height_m, surrounds
 from roofwell.job import model
 from roofwell.system.choice import BodyChoice, WellChoice
 from roofwell.system.facts import Survey
 from roofwell.system.roof_parts import length_of
 from roofwell.system.well_shapes import kind_of
+from roofwell.tables import search_ladder
 from roofwell.units import Style
 
-MOST_BODIES = 4
 NEARLY = 1.03  # two pits whose digging is within this ratio are not told apart
 
 
@@ -38,8 +38,12 @@ def well_options(job: model.Job, survey: Survey, id: str) -> list[WellChoice]:
     given = job.wells.get(id, model.Well())
     if kind_of(given) != "cylinder":
         return lying_options(given, survey)
-    most = job.settings.most_bodies or MOST_BODIES
-    counts = [given.bodies] if given.bodies else list(range(1, most + 1))
+    most = job.settings.most_bodies
+    counts = (
+        [given.bodies]
+        if given.bodies
+        else list(range(1, most + 1) if most else search_ladder.counts("bodies"))
+    )
     if given.bodies is None and given.pit_diameter is not None:
         counts = [1]  # a round pit takes one body; a row needs a long one
     around = tables.assumption("stone-around", survey.style).value_si
@@ -60,7 +64,7 @@ def digging_m3(option: WellChoice, style: Style) -> float:
 def _surrounds(given: model.Well) -> tuple[float, ...]:
     """Stone all round, as a multiple of the usual; fixed where the pit is given."""
     fixed = given.pit_width is not None or given.pit_diameter is not None
-    return (1.0,) if fixed else (1.0, 2.0, 3.0, 4.0)
+    return (1.0,) if fixed else surrounds("cylinder")
 
 
 def extent(option: WellChoice, style: Style) -> float:

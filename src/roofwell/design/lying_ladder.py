@@ -15,29 +15,17 @@ from roofwell.system.choice import BodyChoice, WellChoice
 from roofwell.system.facts import Survey
 from roofwell.system.roof_parts import length_of
 from roofwell.system.well_shapes import across, kind_of
-from roofwell.units import Style
-
-MOST_ROWS = 2
-STEP_M: dict[Style, float] = {"us": 2 * 0.3048, "metric": 0.5}
-"""Step of a designed length of trench or bed: easy to tape."""
-STEPS = (3, 4, 5, 6, 8, 10, 12, 15, 18, 21, 25, 30)
-SURROUNDS: dict[BodyKind, tuple[float, ...]] = {
-    "perforated pipe": (1.0, 1.75),
-    "arch chamber": (1.0, 2.0),
-    "box chamber": (1.0, 2.0),
-    "none": (1.0, 2.0, 3.0, 4.0),
-}
-BEDS = (1.0, 2.0, 4.0)
-"""Stone under a lying pipe, as multiples of the usual: a pipe itself holds next to nothing."""
+from roofwell.tables import search_ladder
+from roofwell.units import Dimension, Style, parse
 
 
 def lying_options(given: model.Well, survey: Survey) -> list[WellChoice]:
     """Return all choices for a well of lying bodies or of stone alone; given sizes are kept."""
     kind, style = kind_of(given), survey.style
     bodies = lying_bodies(given, style)
-    rows = [given.bodies] if given.bodies else list(range(1, MOST_ROWS + 1))
+    rows = [given.bodies] if given.bodies else search_ladder.counts("rows")
     around = tables.assumption("stone-around", style).value_si
-    shares = (1.0,) if given.pit_width is not None or given.pit_diameter is not None else SURROUNDS[kind]
+    shares = (1.0,) if given.pit_width is not None or given.pit_diameter is not None else surrounds(kind)
     if kind == "none":
         depths = sorted({body.height_m for body in bodies})
         width = bodies[0].diameter_m
@@ -56,7 +44,7 @@ def lying_options(given: model.Well, survey: Survey) -> list[WellChoice]:
     usual = tables.assumption("stone-below", style).value_si
     beds: tuple[float | None, ...] = (None,)
     if kind == "perforated pipe" and given.stone_below is None:
-        beds = tuple(usual * share for share in BEDS)
+        beds = tuple(usual * share for share in search_ladder.steps("beds"))
     return [
         WellChoice(body, count, around * share, length, bed)
         for body, count, share, bed in product(bodies, rows, shares, beds)
@@ -123,5 +111,11 @@ def _lengths(given: model.Well, piece_m: float, around_m: float, style: Style) -
     if given.pit_length is not None:
         return [max(given.pit_length.value_si - 2 * around_m, 0.1)]
     if piece_m > 0:
-        return [n * piece_m for n in range(1, 11)]
-    return [n * STEP_M[style] for n in STEPS]
+        return [n * piece_m for n in search_ladder.counts("pieces")]
+    step = parse(tables.assumption("lying-length-step", style).text, Dimension.LENGTH).exact
+    return [float(n * step) for n in search_ladder.counts("lengths")]  # what its figure reads again
+
+
+def surrounds(kind: BodyKind) -> tuple[float, ...]:
+    """Return the stone around bodies of a kind that is worth a try, as multiples of the usual."""
+    return search_ladder.steps(f"surround-{kind.replace(' ', '-')}")

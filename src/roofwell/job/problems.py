@@ -46,12 +46,17 @@ class Problem:
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """A problem found by a check of the house's own, with the leaves that it makes unusable."""
+    """A problem found by a check of the house's own, with the leaves that it makes unusable.
+
+    ``rests_on``: leaves that it takes as left out or as they stand; where one of them could not be read, that is told, and
+    not what would follow from it.
+    """
 
     path: KeyPath
     message: str
     code: str
     drop: tuple[KeyPath, ...] = ()
+    rests_on: tuple[KeyPath, ...] = ()
 
 
 class TooDeep:
@@ -313,15 +318,19 @@ def _message(error: ErrorDetails, value: Any, choices: tuple[str, ...]) -> tuple
         case "missing" | "too_short" | "too_long":
             return 'two coordinates are needed, east and north, such as ["12 ft", "4 ft"]', "not-a-point"
         case "greater_than_equal":
-            return f"must be at least {context.get('ge')}", "too-small"
+            return f"must be at least {_plain_number(context.get('ge'))}", "too-small"
         case "greater_than":
-            return f"must be above {context.get('gt')}", "too-small"
+            return f"must be above {_plain_number(context.get('gt'))}", "too-small"
         case "less_than_equal":
-            return f"must be at most {context.get('le')}", "too-large"
+            return f"must be at most {_plain_number(context.get('le'))}", "too-large"
         case "less_than":
-            return f"must be below {context.get('lt')}", "too-large"
+            return f"must be below {_plain_number(context.get('lt'))}", "too-large"
         case _:
             return error["msg"], kind.replace("_", "-")
+
+
+def _plain_number(value: object) -> str:
+    return f"{value:g}" if isinstance(value, (int, float)) else str(value)
 
 
 class Sieve(Generic[T]):
@@ -348,7 +357,8 @@ class Sieve(Generic[T]):
     def refuse(self, faults: Iterable[Fault]) -> None:
         """Take faults into the problems, leave out the leaves that they make unusable, and sift again."""
         for fault in faults:
-            self._tell(fault.path, fault.message, fault.code)
+            if not self.dropped.intersection(fault.rests_on):
+                self._tell(fault.path, fault.message, fault.code)
             self.dropped.update(fault.drop)
         while True:
             try:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from roofwell.job.lines import KeyPath
 from roofwell.job.model import AugerTest, ConstantHeadTest, Job, RingTest, Soil
 from roofwell.job.problems import Fault, nearest
+from roofwell.job.rain_values import MONTHS
 from roofwell.units import Quantity
 
 TESTS = (
@@ -19,7 +20,6 @@ TESTS = (
     "witnesses",
 )
 COLDEST_C, WARMEST_C = 0, 30
-MONTHS = 12
 
 
 def soil_faults(job: Job) -> Iterator[Fault]:

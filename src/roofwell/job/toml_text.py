@@ -70,11 +70,11 @@ def parse_toml(text: str) -> tuple[dict[str, Any], Lines, Problem | None]:
         message = "lists or tables are nested deeper than any document needs"
         return {}, Lines(), Problem("(whole document)", None, "nested lists", message, "not-toml")
     except ValueError as error:
-        return {}, Lines(), _syntax(text, str(error))
+        return {}, Lines(), syntax_problem(text, str(error))
     return document, lines_of(text), None
 
 
-def _syntax(text: str, said: str) -> Problem:
+def syntax_problem(text: str, said: str) -> Problem:
     """Turn a TOML error into a problem that shows the line as it stands in the file."""
     rows = text.split("\n")
     match = re.search(r"line (\d+), column (\d+)", said)

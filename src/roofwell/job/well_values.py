@@ -53,7 +53,9 @@ def shape_faults(label: str, well: Well) -> Iterator[Fault]:
         instead = _INSTEAD.get(key, {}).get(kind)
         fits = [name for name, keys in _OF_BODY.items() if key in keys]
         better = instead or f"it is for {', '.join(fits)}"
-        yield Fault((*table, key), f"{named} has no {key}; {better}", "contradiction", ((*table, key),))
+        path: KeyPath = (*table, key)
+        message = f"{named} has no {key}; {better}"
+        yield Fault(path, message, "contradiction", (path,), rests_on=((*table, "body"),))
     if kind not in ("cylinder", "none"):
         for key in ("pit_diameter", "pit_shape"):
             if key == "pit_shape" and well.pit_shape != "round":

@@ -187,10 +187,3 @@ def revision(job: Job) -> str:
     """Return the job's revision in words."""
     text = (job.job.revision or "").strip()
     return f"revision {text}" if text else "no revision given"
-
-
-def several(words: tuple[str, ...] | list[str]) -> str:
-    """Join words as a sentence does: ``a, b and c``."""
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} and {words[-1]}"

@@ -826,27 +826,145 @@ def _go_ahead(
         return volume, 0
     soaking = above[i] + slopes[i] * x
     soaked = soaking * (step - slopes[i] * twice[i])
-    for p in range(ahead.shape[0] - 1, -1, -1):
-        many = 4 << p
+    # mostly it is four steps or none: what four steps do not allow, more do not
+    for p in range(-1, ahead.shape[0]):
+        q = 0 if p < 0 else ahead.shape[0] - 1 - p
+        many = 4 << q
         if many > left:
             continue
         if slopes[i] > 0.0:
-            rho = ahead[p, segments * terms + i]
+            rho = ahead[q, segments * terms + i]
             end = x * rho - above[i] / slopes[i] * (1.0 - rho)
         else:
             end = x - above[i] * step * many
         if end <= 0.0:
+            if p < 0:
+                break
             continue
         stands = 0.0
         for k in range(terms):
-            kept = ahead[p, segments * (terms + 1) + k]
+            kept = ahead[q, segments * (terms + 1) + k]
             stands += max(mound[k], mound[k] * kept + gain[k] * soaked * (1.0 - kept) / (1.0 - decay[k]))
-            fresh[k] = mound[k] * kept + gain[k] * soaked * ahead[p, i * terms + k]
+            fresh[k] = mound[k] * kept + gain[k] * soaked * ahead[q, i * terms + k]
+        if p < 0:
+            if stands > room:
+                break
+            continue
         if stands > room:
             continue
         for k in range(terms):
             mound[k] = fresh[k]
         return nodes[i] + end, many
+    return volume, 0
+
+
+def _prepare_held(decay: FloatArray, gain: FloatArray, room: float, held_ahead: FloatArray) -> None:
+    """Fill ``held_ahead``, by rows of 4, 8, 16... steps K in all of which the mound is held at ``room``.
+
+    Each step soaks (room − Σ d z) / G and each term goes from z to d z + g times that, G the sum of g: both are linear in
+    the terms z. A row holds the matrix of K steps, what they add to each term, what each term takes from all that soaks
+    in them, and what soaks in them where no term stands.
+    """
+    terms = decay.shape[0]
+    whole = 0.0
+    for k in range(terms):
+        whole += gain[k]
+    square = terms * terms
+    last = square + 2 * terms
+    one = np.empty(last + 1)
+    two = np.empty(last + 1)
+    for i in range(terms):
+        for k in range(terms):
+            one[i * terms + k] = (decay[k] if i == k else 0.0) - gain[i] * decay[k] / whole
+        one[square + i] = gain[i] * room / whole
+        one[square + terms + i] = -decay[i] / whole
+    one[last] = room / whole
+    for p in range(-2, held_ahead.shape[0]):
+        if p >= 0:
+            held_ahead[p] = one
+        two[last] = 2.0 * one[last]
+        for i in range(terms):
+            two[square + i] = one[square + i]
+            two[square + terms + i] = one[square + terms + i]
+            two[last] += one[square + terms + i] * one[square + i]
+            for k in range(terms):
+                total = 0.0
+                for j in range(terms):
+                    total += one[i * terms + j] * one[j * terms + k]
+                two[i * terms + k] = total
+                two[square + i] += one[i * terms + k] * one[square + k]
+        for i in range(terms):
+            for k in range(terms):
+                two[square + terms + k] += one[square + terms + i] * one[i * terms + k]
+        one[:] = two
+
+
+def _go_held(
+    volume: float,
+    left: int,
+    step: float,
+    nodes: FloatArray,
+    above: FloatArray,
+    slopes: FloatArray,
+    held_ahead: FloatArray,
+    held_rates: FloatArray,
+    mound: FloatArray,
+    fresh: FloatArray,
+) -> tuple[float, int]:
+    """Pass as many dry steps at once as the mound surely holds back; return the store's volume after them and how many.
+
+    For a soakage that rises with the volume throughout. What each step soaks is a sum of powers (``held_rates``, see
+    ``mounded``), each greatest at one end of the stretch: so no step soaks more than the soil could at the last and
+    lowest volume, and none less than nothing.
+    """
+    terms = mound.shape[0]
+    square = terms * terms
+    last = square + 2 * terms
+    count = nodes.shape[0]
+    lasting = held_rates[terms, 0]
+    if volume >= nodes[count - 1] or lasting == math.inf:
+        return volume, 0
+    for j in range(terms):
+        fresh[j] = held_rates[j, terms]
+        for k in range(terms):
+            fresh[j] += held_rates[j, k] * mound[k]
+    for p in range(-1, held_ahead.shape[0]):
+        q = 0 if p < 0 else held_ahead.shape[0] - 1 - p
+        many = 4 << q
+        if many > left:
+            continue
+        row = held_ahead[q]
+        soaked = row[last]
+        for k in range(terms):
+            soaked += row[square + terms + k] * mound[k]
+        end = volume - soaked
+        if end <= 0.0:
+            if p < 0:
+                break
+            continue
+        most = lasting
+        least = lasting
+        for j in range(terms):
+            then = fresh[j] * held_rates[terms + 1 + q, j]
+            most += max(fresh[j], then)
+            least += min(fresh[j], then)
+        i = 0
+        while i < count - 2 and nodes[i + 1] <= end:
+            i += 1
+        surely = least >= 0.0 and (above[i] + slopes[i] * (end - nodes[i])) * step >= most * (1.0 + 1e-9)
+        if p < 0:
+            if not surely:
+                break
+            continue
+        if not surely:
+            continue
+        for i in range(terms):
+            fresh[i] = row[square + i]
+            for k in range(terms):
+                fresh[i] += row[i * terms + k] * mound[k]
+        for k in range(terms):
+            mound[k] = max(fresh[k], 0.0)
+        return end, many
     return volume, 0
 
 
@@ -878,6 +996,8 @@ def _over_mound(
     gain: FloatArray,
     fresh: FloatArray,
     ahead: FloatArray,
+    held_ahead: FloatArray,
+    held_rates: FloatArray,
     footprint: float,
     room: float,
     volume: float,
@@ -889,11 +1009,11 @@ def _over_mound(
 ) -> None:
     """Follow one store over the mound that it heaps up, through wet spells as in ``_leaving``, ``parts`` to a whole step.
 
-    ``held`` (4, 2 nodes), ``wide`` (4, 4 nodes), ``segments`` (3, nodes) and ``ahead`` (rows, as in ``_prepare_ahead``)
-    are room; ``mound`` to ``fresh`` (terms) as well, ``mound`` with the state at the start. ``traces`` receives, by whole
-    step, volume at its end, soaked, spilled, refused, largest volume, parts held back; then ``at`` says where each spell
-    begins. ``totals`` receives the parts held back in all. Without traces, dry steps far from the cap are
-    passed many at a time, and a step that is held throughout in one line.
+    ``held`` (4, 2 nodes), ``wide`` (4, 4 nodes), ``segments`` (3, nodes), ``ahead`` and ``held_ahead`` (rows, as in
+    ``_prepare_ahead`` and ``_prepare_held``) are room; ``mound`` to ``fresh`` (terms) as well, ``mound`` with the state at
+    the start. ``held_rates`` is that of ``mounded``. ``traces`` receives, by whole step, volume at its end, soaked, spilled, refused, largest volume, parts held back; then ``at`` says where each spell
+    begins. ``totals`` receives the parts held back in all. Without traces, dry steps far from the cap, and such as are held
+    throughout, are passed many at a time.
     """
     step = whole / parts
     terms = mound.shape[0]
@@ -918,6 +1038,8 @@ def _over_mound(
         whole_gain += gain[k]
     if traces is None:
         _prepare_ahead(step, slopes, tau, ahead)
+        if parts == 1 and room < math.inf:
+            _prepare_held(decay, gain, room, held_ahead)
     area = 0.0
     free = math.inf
     for k in range(spout_area.shape[0]):
@@ -930,6 +1052,7 @@ def _over_mound(
     for c in range(gaps.shape[0]):
         wet = first[c + 1] - first[c]
         steps = wet + round(gaps[c] / whole)
+        wait = 0
         s = -1
         while s < steps - 1:
             s += 1
@@ -955,14 +1078,27 @@ def _over_mound(
                 for k in range(terms):
                     mound[k] *= math.exp(-(steps - s) * whole / tau[k])
                 break
-            elif traces is None:  # noqa: SIM102 (by itself it is known when this is compiled)
-                if parts == 1 and not bound and steps - s >= 4:
+            elif traces is None:
+                wait -= 1
+                if wait > 0:  # where four steps could not be passed just now, the next ones hardly can
+                    pass
+                elif parts == 1 and not bound and steps - s >= 4:
                     volume, passed = _go_ahead(
                         volume, steps - s, step, nodes, above, slopes, twice, ahead, decay, gain, room, mound, fresh
                     )  # fmt: skip
                     if passed > 0:
                         s += passed - 1
                         continue
+                    wait = 3
+                elif parts == 1 and bound and rising and steps - s >= 4:
+                    volume, passed = _go_held(
+                        volume, steps - s, step, nodes, above, slopes, held_ahead, held_rates, mound, fresh
+                    )  # fmt: skip
+                    if passed > 0:
+                        totals[0] += passed
+                        s += passed - 1
+                        continue
+                    wait = 3
             sum_soaked = 0.0
             sum_spilled = 0.0
             sum_refused = 0.0
@@ -1014,21 +1150,19 @@ def _over_mound(
                 if not done:
                     # twice at most: freely, then held to the cap
                     for _again in range(2):
-                        m = _held_nodes(
-                            cap if bound else math.inf,
-                            nodes,
-                            above,
-                            below,
-                            capacity,
-                            held[0],
-                            held[1],
-                            held[2],
-                            held[3],
-                        )
-                        end, soaked, spilled, refused, _at, _rate = _one_step(
-                            volume, rate, step, held[0, :m], held[1, :m], held[2, :m], held[3, :m], always,
-                            wide[0], wide[1], wide[2], wide[3],
-                        )  # fmt: skip
+                        if bound:
+                            m = _held_nodes(
+                                cap, nodes, above, below, capacity, held[0], held[1], held[2], held[3]
+                            )
+                            end, soaked, spilled, refused, _at, _rate = _one_step(
+                                volume, rate, step, held[0, :m], held[1, :m], held[2, :m], held[3, :m], always,
+                                wide[0], wide[1], wide[2], wide[3],
+                            )  # fmt: skip
+                        else:
+                            end, soaked, spilled, refused, _at, _rate = _one_step(
+                                volume, rate, step, nodes, above, below, capacity, always,
+                                wide[0], wide[1], wide[2], wide[3],
+                            )  # fmt: skip
                         if bound or soaked <= cap * step:
                             break
                         bound = True
@@ -1113,6 +1247,8 @@ _INNER: tuple[Callable[..., Any], ...] = (
     _held_throughout,
     _prepare_ahead,
     _go_ahead,
+    _prepare_held,
+    _go_held,
 )
 
 
@@ -1172,7 +1308,7 @@ def _compiled_kernel(*, cached: bool) -> Kernel:
         number,
         *(rows,) * 3,
     )
-    ground = (given, given, *(filled,) * 4, rows, *(number,) * 4, filled, filled)
+    ground = (given, given, *(filled,) * 4, *(rows,) * 3, *(number,) * 4, filled, filled)
 
     def linked(takes: bool, gives: bool) -> Callable[..., None]:
         flows = numba.types.Array(number, 2, "C")

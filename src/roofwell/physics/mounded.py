@@ -175,15 +175,22 @@ def _through(
 
 
 def mound_arguments(
-    block: wet_years.Curves, number: int, factor: float, ground: Ground, start_m3: float
+    block: wet_years.Curves,
+    number: int,
+    factor: float,
+    ground: Ground,
+    start_m3: float,
+    *,
+    step_s: float | None = None,
 ) -> tuple[FloatArray | float, ...]:
     """Return a store of a block and the ground under it as the compiled code takes them, from nodes to the volume at the
-    start; ``factor`` times its soakage."""
+    start; ``factor`` times its soakage. ``step_s``: of the steps that may be passed many at a time; None: one by one."""
     rows = block.rows[:, block.first[number] : block.first[number + 1]]
     nodes, above, below, capacity = np.ascontiguousarray(rows * np.array([[1.0], [factor], [factor], [1.0]]))
     terms = ground.terms
     counts = terms.amount > 0.0
     count, many = nodes.size, int(np.count_nonzero(counts))
+    amount, tau = np.ascontiguousarray(terms.amount[counts]), np.ascontiguousarray(terms.tau_s[counts])
     return (
         nodes,
         above,
@@ -193,14 +200,47 @@ def mound_arguments(
         np.empty((4, 2 * count)),
         np.empty((4, 4 * count)),
         np.empty((3, count)),
-        np.ascontiguousarray(terms.amount[counts]),
-        np.ascontiguousarray(terms.tau_s[counts]),
+        amount,
+        tau,
         *np.zeros((4, many)),
         np.empty((_AHEAD, (count - 1) * (many + 1) + many)),
+        np.empty((_AHEAD, many * (many + 2) + 1)),
+        _held_rates(amount, tau, ground, step_s),
         ground.area_m2,
         ground.room_m,
         start_m3,
     )
+
+
+def _held_rates(amount: FloatArray, tau: FloatArray, ground: Ground, step_s: float | None) -> FloatArray:
+    """Return how what soaks under a mound that is held at the bottom goes on: a sum of powers, from step to step.
+
+    In step n soaks s + Σ wⱼ μⱼⁿ, m³, w = W z + w₀ from the terms z at its beginning; every μ lies from 0 to below 1, for
+    the matrix of one step is like a symmetric one. Rows: Wⱼ and w₀ⱼ for each j, then one that begins with s, then μⱼ to
+    the power K − 1 for K = 4, 8, 16... steps. s is infinite where nothing is known.
+    """
+    many = amount.size
+    rows = np.zeros((many + 1 + _AHEAD, many + 1))
+    rows[many, 0] = math.inf
+    if step_s is None or not many or not math.isfinite(ground.room_m):
+        return rows
+    decay = np.exp(-step_s / tau)
+    gain = amount * (1.0 - decay) / (step_s * ground.area_m2)
+    if decay.min() < 1e-30 or gain.min() <= 0.0:
+        return rows
+    whole = float(gain.sum())
+    pull = np.sqrt(gain * decay / whole)
+    powers, turned = np.linalg.eigh(np.diag(decay) - np.outer(pull, pull))
+    powers = np.clip(powers, 0.0, None)
+    scale = np.sqrt(gain / decay)
+    to_own = turned.T / scale
+    takes = (-decay / whole * scale) @ turned
+    rests = to_own @ (gain * ground.room_m / whole) / (1.0 - powers)
+    rows[:many, :many] = takes[:, None] * to_own
+    rows[:many, many] = -takes * rests
+    rows[many, 0] = ground.room_m / whole + float(takes @ rests)
+    rows[many + 1 :, :many] = powers ** (4.0 * 2.0 ** np.arange(_AHEAD) - 1.0)[:, None]
+    return rows
 
 
 def _trace(rows: FloatArray, store: network.Store, arrived_m3: FloatArray, step_s: float) -> network.Trace:

@@ -17,7 +17,7 @@ from roofwell.store.schema import FileRow, JobRow, VersionRow
 
 LONGEST_NAME = 200
 MOST_BYTES = 500_000_000  # of one job, with what was replaced: some 500 photos; more would slow every copy of the store
-MOST_FILES = 2000  # of one job, with what was replaced; a house has some dozens
+MOST_FILES = 2000  # of one job at a time; a house has some dozens
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,7 @@ def put(
         )
     _room(session, job, fit)
     if there is not None:
-        _current(session, job.id, there.name).gone = now
+        _leave(session, job, there.name, now)
         session.flush()
     _add(session, job, fit.name, fit.content, sha256=sha256, who=who, operation=operation, now=now)
     session.flush()
@@ -96,7 +96,7 @@ def copy(session: Session, old: str, new: JobRow) -> None:
 
 def take_away(session: Session, job: JobRow, name: str, *, now: datetime) -> None:
     """Let a job have a file no more; it stays for the versions of before."""
-    _current(session, job.id, name).gone = now
+    _leave(session, job, name, now)
 
 
 def listed(session: Session, job: str, *, before: datetime | None = None) -> list[StoredFile]:
@@ -126,7 +126,7 @@ def content(session: Session, job: str, name: str, *, before: datetime | None = 
 def content_of(session: Session, job: str, sha256: str) -> bytes:
     """Return the bytes of what a job has, or had, under a checksum."""
     found = session.scalar(
-        select(FileRow.content).where(FileRow.job == job, FileRow.sha256 == sha256).limit(1)
+        select(FileRow.content).where(FileRow.job == job, FileRow.sha256 == sha256, FileRow.size > 0).limit(1)
     )
     if found is None:
         raise _unknown(sha256)
@@ -153,6 +153,15 @@ def _columns() -> Select[str, str, int, datetime, str]:
 def _stored(row: Row[str, str, int, datetime, str]) -> StoredFile:
     name, sha256, size, added, who = row
     return StoredFile(name, kind_of(name), sha256, size, added.replace(tzinfo=UTC), who)
+
+
+def _leave(session: Session, job: JobRow, name: str, now: datetime) -> None:
+    """Let the file of a name be gone; one that no version ended with gives its room back, and keeps its mark."""
+    row = _current(session, job.id, name)
+    row.gone = now
+    ended = session.scalar(select(func.max(VersionRow.saved)).where(VersionRow.job == job.id))
+    if ended is None or ended <= row.added:
+        row.content, row.size = b"", 0
 
 
 def _current(session: Session, job: str, name: str) -> FileRow:
@@ -191,9 +200,9 @@ def _add(
 
 
 def _room(session: Session, job: JobRow, fit: Fit) -> None:
-    count, size = session.execute(
-        select(func.count(), func.coalesce(func.sum(FileRow.size), 0)).where(FileRow.job == job.id)
-    ).one()
+    of_job = FileRow.job == job.id
+    count = session.scalar(select(func.count()).where(of_job, FileRow.gone.is_(None))) or 0
+    size = session.scalar(select(func.sum(FileRow.size)).where(of_job)) or 0
     if count >= MOST_FILES or size + len(fit.content) > MOST_BYTES:
         raise InputError(
             f"the job has {count:,} files of {size / 1e6:,.0f} MB already, with those that were replaced; "

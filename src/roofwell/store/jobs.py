@@ -20,6 +20,7 @@ from roofwell.store.schema import JobRow, VersionRow
 
 UNNAMED = "Job without a name"
 LONGEST_NAME = 200
+MOST_VERSIONS = 2**31 - 1
 LONGEST_DOCUMENT = 2_000_000  # characters; the largest example has 15,000
 
 
@@ -314,9 +315,12 @@ def _job(session: Session, id: str) -> JobRow:
 
 
 def _version(session: Session, id: str, number: int) -> VersionRow:
-    row = session.scalar(select(VersionRow).where(VersionRow.job == id, VersionRow.number == number))
+    asked = number if 0 < number <= MOST_VERSIONS else 0  # no database takes a number of any length
+    row = session.scalar(select(VersionRow).where(VersionRow.job == id, VersionRow.number == asked))
     if row is None:
-        raise InputError(f"the job has no version {number}", code="version-unknown")
+        raise InputError(
+            f"the job has no version {number if asked else 'of that number'}", code="version-unknown"
+        )
     return row
 
 
@@ -363,7 +367,9 @@ def _called(document: str, name: str, customer: str) -> tuple[str, str]:
 
 
 def _followed(session: Session, id: str, number: int | None) -> datetime | None:
-    return None if number is None else stored_files.followed(session, id, number)
+    return (
+        None if number is None else stored_files.followed(session, id, _version(session, id, number).number)
+    )
 
 
 def _long_enough(document: str) -> None:

@@ -33,6 +33,7 @@ from roofwell.system.well_record import RecordBasis, inflow_of, linked_stores
 from roofwell.tables.trials import trial
 
 FIND_TO_YEARS = 0.5
+"""Halving stops here: the year of a loss is told to whole years, and known to far less."""
 LEAST_MOVE = 0.01
 """A part that changes silt and room by less than this share is not followed through the years again."""
 TRIED_YEARS = (2.0, 5.0, 10.0, 20.0, 35.0, 50.0, 75.0)

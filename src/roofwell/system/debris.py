@@ -43,16 +43,13 @@ from roofwell.system.facts import Survey
 from roofwell.system.scheme import Basin, Scheme
 from roofwell.system.well_record import RecordBasis
 from roofwell.tables.debris import Kind, figure, kinds
-from roofwell.units import Dimension, parse
 
 __all__ = ["BasinDebris", "BasinVariant", "Debris", "DebrisAmount", "Span", "WellDebris", "debris"]
 
-STEADY = ("0.1 in/h", "1 in/h", "5 in/h")
+STEADY = ("steady-rain-light", "steady-rain-heavy", "steady-rain-cloudburst")
 COMES: tuple[Comes, ...] = ("with the heaviest water", "with the water", "with the first water")
 SIZES = 7
 ENDS = (0, 1, 2)
-MOST_ABOVE_WATER_M = 0.05  # a fall into the basin that is worth taking away
-DEEPER_M = 0.15
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +83,7 @@ def debris(scheme: Scheme, survey: Survey, spouts: Sequence[DownspoutFlow], reco
     spouts
         Downspouts in the cloudburst, for what each takes at most.
     record
-        From ``rainfall.record_basis``; without a record steady rain of 5, 1 and 0.1 in/h stands in for its ends.
+        From ``rainfall.record_basis``; without a record steady rain stands in for its ends.
     """
     rain = _rain(survey, record)
     runoff = _runoff(survey, rain, record)
@@ -114,7 +111,7 @@ def debris(scheme: Scheme, survey: Survey, spouts: Sequence[DownspoutFlow], reco
 def _rain(survey: Survey, record: RecordBasis) -> _Rain:
     net, long = record[0], survey.rain.record
     if net is None or long is None or not np.any(net > 0):
-        rates = [parse(text, Dimension.RATE).value_si for text in reversed(STEADY)]
+        rates = _steady(survey)[::-1]
         one = tuple(RainClasses(np.array([r]), np.ones(1), np.array([r]), 1.0, r) for r in rates)
         return _Rain(one, (np.ones(1),) * 3, (1.0,) * 3, 1.0)
     found = rain_classes(
@@ -123,6 +120,11 @@ def _rain(survey: Survey, record: RecordBasis) -> _Rain:
     burst = _burst(survey, float(long.step_s))
     shares = tuple(shares_of_load(found, comes) for comes in COMES)
     return _Rain((found,) * 3, shares, (burst, math.sqrt(burst), 1.0), burst)
+
+
+def _steady(survey: Survey) -> list[float]:
+    """The steady rains that stand in for a record and that every basin is told in, m/s, light first."""
+    return [tables.assumption(key, survey.style).value_si for key in STEADY]
 
 
 def _burst(survey: Survey, step_s: float) -> float:
@@ -340,7 +342,7 @@ def _basin(
         comes=tuple(comes),
         as_is=variant("as it is", water),
         others=others,
-        rains=tuple(_in_rain(water, grains, parse(text, Dimension.RATE).value_si, survey) for text in STEADY),
+        rains=tuple(_in_rain(water, grains, rate, survey) for rate in _steady(survey)),
         half_sump_m3=_half_sump_m3(water.basin),
         below_another=above,
     )
@@ -426,11 +428,11 @@ def _mended(scheme: Scheme, survey: Survey, water: BasinWater) -> list[tuple[str
     if not basin.screen:
         parts.append(("screen", water.with_basin(screen=True)))
     fall = water.fall_m
-    if fall is not None and (fall < -1e-6 or fall > MOST_ABOVE_WATER_M):
+    if fall is not None and (fall < -1e-6 or fall > tables.limit("inlet-fall-small", survey.style).value_si):
         parts.append(("higher inlet" if fall < 0 else "lower inlet", inlet_at_water(water)))
     leaving = scheme.run_from(basin.id)
     wanted = tables.limit("sump-diameters").value_si * (leaving.nominal_m if leaving is not None else 0.0)
-    deeper = max(wanted - basin.sump_m, DEEPER_M)
+    deeper = max(wanted - basin.sump_m, tables.assumption("sump-deeper", survey.style).value_si)
     parts.append(("deeper sump", water.with_basin(floor_m=basin.floor_m - deeper)))
     cheap = {} if basin.hood and basin.hood_air_hole else dict(elbow)
     if cheap and not basin.screen:

@@ -13,9 +13,9 @@ from typing import Literal
 import shapely
 
 from roofwell.system.scheme import XY, Basin, Run, Scheme
+from roofwell.system.shapes_of import basin_outline
 
 LeakKind = Literal["well", "basin", "run"]
-CIRCLE = 24  # corners that stand for a circle, as for a round pit
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,18 +84,8 @@ def _basin(basin: Basin) -> Leak:
 
 
 def _outline(basin: Basin) -> tuple[XY, ...]:
-    """Outline of the stone under a basin; which way a rectangular one turns is not known: as wide as it is long."""
-    around = basin.pea_stone_around_m if basin.pea_stone_depth_m > 0 else 0.0
-    if basin.outline:
-        grown = shapely.Polygon(basin.outline).buffer(around, join_style="mitre")
-        return tuple((float(x), float(y)) for x, y in grown.exterior.coords[:-1])
-    x, y = basin.at
-    if basin.shape == "round":
-        radius = basin.width_m / 2 + around
-        turns = (math.tau * i / CIRCLE for i in range(CIRCLE))
-        return tuple((x + radius * math.cos(turn), y + radius * math.sin(turn)) for turn in turns)
-    half = max(basin.width_m, basin.length_m) / 2 + around
-    return ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
+    """Outline of the stone under a basin."""
+    return basin_outline(basin, around_m=basin.pea_stone_around_m if basin.pea_stone_depth_m > 0 else 0.0)
 
 
 def _run(run: Run) -> Leak:

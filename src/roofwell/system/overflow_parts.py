@@ -30,7 +30,6 @@ from roofwell.system.well_shapes import PitPlan
 Tail = Callable[[float], float]
 
 HALVINGS = 40
-SPREADER_STEP_M = {"us": 0.3048, "metric": 0.25}  # a designed lip is whole steps long
 
 
 def overflow_of(job: model.Job, well: str) -> tuple[str, model.Overflow] | None:
@@ -193,8 +192,8 @@ def _spreader_length(
 ) -> float:
     if given.length is not None:
         return ledger.given(f"{id}.length_m", given.length.value_si)
-    step = SPREADER_STEP_M[survey.style]
-    wanted = max(spreader_m(peak_m3_s), 3 * step)
+    step = tables.assumption("spreader-step", survey.style).value_si
+    wanted = max(spreader_m(peak_m3_s), tables.assumption("spreader-least", survey.style).value_si)
     return ledger.designed(f"{id}.length_m", math.ceil(wanted / step - 1e-9) * step)
 
 

@@ -165,7 +165,7 @@ def sampled_years(
             wet_years.over_mound(
                 wet,
                 np.array(spouts[j], dtype=np.float64).reshape(-1, 2),
-                mounded.mound_arguments(block, j, sample.factor, below, 0.0),
+                mounded.mound_arguments(block, j, sample.factor, below, 0.0, step_s=step),
                 loss_m=loss_of(sample),
                 runoff=runoff,
                 least_m3=SPILL_SHARE * min(float(store.volume_m3[-1]) for store in these),

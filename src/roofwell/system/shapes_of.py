@@ -1,13 +1,17 @@
-"""What lies on a lot as geometry: one reading of a feature's points for every distance and crossing."""
+"""What lies on a lot as geometry: one reading of a feature's points, and of a basin's walls, for every distance."""
 
 from __future__ import annotations
+
+import math
 
 import shapely
 
 from roofwell.system.facts import FeatureFact
+from roofwell.system.scheme import XY, Basin
 
 _LINES = ("lot line", "break line")
 _WIDE = ("walk", "drive")
+_CIRCLE = 24  # corners that stand for a circle, as for a round pit
 
 
 def is_area(feature: FeatureFact) -> bool:
@@ -30,3 +34,20 @@ def shape_of(feature: FeatureFact) -> shapely.Geometry:
     if feature.kind in _WIDE and feature.diameter_m:
         return line.buffer(feature.diameter_m / 2)
     return line
+
+
+def basin_outline(basin: Basin, *, around_m: float = 0.0) -> tuple[XY, ...]:
+    """Return the corners of a basin on plan, inside its walls, or of what reaches ``around_m`` beyond them.
+
+    Which way a rectangular one turns is not known: it counts as wide as it is long.
+    """
+    if basin.outline:
+        grown = shapely.Polygon(basin.outline).buffer(around_m, join_style="mitre")
+        return tuple((float(x), float(y)) for x, y in grown.exterior.coords[:-1])
+    x, y = basin.at
+    if basin.shape == "round":
+        radius = basin.width_m / 2 + around_m
+        turns = (math.tau * i / _CIRCLE for i in range(_CIRCLE))
+        return tuple((x + radius * math.cos(turn), y + radius * math.sin(turn)) for turn in turns)
+    half = max(basin.width_m, basin.length_m) / 2 + around_m
+    return ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))

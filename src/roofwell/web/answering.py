@@ -14,7 +14,7 @@ import tempfile
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
@@ -25,6 +25,7 @@ from roofwell.job import Reading
 from roofwell.job.model import Job
 from roofwell.job.problems import Problem
 from roofwell.job.reading import read_text
+from roofwell.job.recover import recover
 from roofwell.papers import Paper
 from roofwell.store import Store
 
@@ -83,8 +84,15 @@ class Answering:
     _papers: _Kept[bytes] = field(default_factory=_Kept)
 
     def reading(self, job: str, document: str, number: int | None = None) -> Reading:
-        """Read the text of a document beside the files of its job; with ``number``, as they stood with that version."""
-        return read_text(document, folder=self.folder(job, number))
+        """Read the text of a document beside the files of its job; with ``number``, as they stood with that version.
+
+        A text that is no TOML is read as far as it can be.
+        """
+        found = recover(document)
+        if found is None or not found.problems:
+            return read_text(document, folder=self.folder(job, number))
+        reading = read_text(found.text, folder=self.folder(job, number))
+        return replace(reading, problems=(*found.problems, *reading.problems))
 
     def stand(self, reading: Reading, *, page: str, progress: Look | None = None) -> Stood:
         """Design what could be read, without what lies beyond the design storm.

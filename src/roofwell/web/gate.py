@@ -132,10 +132,14 @@ class GateMiddleware:
         refused = self._refused(Request(scope))
         try:
             await (refused or self._app)(scope, receive, with_headers)  # type: ignore[arg-type]
-        except Exception:  # our own fault: told in words, with the headers that every answer has, and written down
+        except (
+            Exception
+        ):  # our own fault: told in words, with the headers that every answer has, and written down
             logging.getLogger(__name__).exception("%s %s", scope["method"], scope["path"])
             if not started:
-                fault = _no(500, "fault", "something went wrong inside Roofwell; what was kept is there still")
+                fault = _no(
+                    500, "fault", "something went wrong inside Roofwell; what was kept is there still"
+                )
                 await fault(scope, receive, with_headers)  # type: ignore[arg-type]
 
     def _refused(self, request: Request) -> Response | None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import re
+from functools import lru_cache
 from typing import Any, Literal
 
 from fastapi import APIRouter, Query, Request
@@ -15,6 +17,7 @@ from roofwell.job.compare import Difference, differences
 from roofwell.job.described import json_schema
 from roofwell.job.files import beside, named_files
 from roofwell.job.reading import read_file
+from roofwell.job.recover import recover
 from roofwell.job.starter import starter
 from roofwell.job.write import set_leaf
 from roofwell.papers.results import plain
@@ -193,10 +196,18 @@ def example(name: str) -> tuple[str, dict[str, bytes]]:
 
 
 def edited(text: str, edits: list[Edit]) -> str:
-    """Return a document with edits made in their order; its comments stay."""
+    """Return a document with edits made in their order; its comments stay, and what cannot be read becomes one."""
+    found = recover(text) if edits else None
+    text = found.text if found is not None and found.problems else text
     for edit in edits:
-        text = set_leaf(text, edit.path, edit.value)
+        text = _with_leaf(text, edit.path, json.dumps(edit.value))
     return text
+
+
+@lru_cache(maxsize=64)
+def _with_leaf(text: str, path: str, value: str) -> str:
+    """One edit; kept, because a page sends all its edits since the last version with every new one."""
+    return set_leaf(text, path, json.loads(value))
 
 
 @router.get("/schema")

@@ -14,10 +14,11 @@ from dataclasses import dataclass, replace
 import shapely
 
 from roofwell import tables
+from roofwell.checks.words import several
 from roofwell.design.result import Design
 from roofwell.papers.drawing.model import known
 from roofwell.papers.drawing.way import Way, joins, unroll
-from roofwell.papers.texts import Say, several
+from roofwell.papers.texts import Say
 from roofwell.physics.trench import route
 from roofwell.system import side_pipes
 from roofwell.system.facts import FeatureFact

@@ -8,6 +8,7 @@ from importlib import resources
 from typing import Any
 
 from roofwell import tables
+from roofwell.checks.words import several
 from roofwell.design.result import Design
 from roofwell.papers.crew_sheet.instrument import CrewOptions, set_up
 from roofwell.papers.crew_sheet.ladder import Bar, Ladder, Rung, ladders, standing
@@ -39,7 +40,7 @@ from roofwell.papers.render_svg import render
 from roofwell.papers.set import contents
 from roofwell.papers.set.cautions import in_short
 from roofwell.papers.set.sheets import PAPERS
-from roofwell.papers.texts import Say, several
+from roofwell.papers.texts import Say
 from roofwell.papers.typesetting import measure
 from roofwell.units import Style
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from roofwell import tables
+from roofwell.checks.words import several
 from roofwell.design.result import Design
 from roofwell.papers.crew_sheet.instrument import SetUp
 from roofwell.papers.crew_sheet.ladder import Ladder, bored, hand_dug, paved_over
@@ -19,7 +20,7 @@ from roofwell.papers.crew_sheet.levels import basins_on, on_the_pipe_m, overflow
 from roofwell.papers.crew_sheet.readings import ReadingStyle, unit_word, write
 from roofwell.papers.drawing.model import known
 from roofwell.papers.fill_words import brought, fill_of, fill_words
-from roofwell.papers.texts import Say, several
+from roofwell.papers.texts import Say
 from roofwell.system.lids import observation_pipes
 from roofwell.system.scheme import Well
 from roofwell.system.well_words import cloth_faces, laid_words

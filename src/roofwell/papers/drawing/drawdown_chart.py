@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from roofwell.checks.words import several
 from roofwell.papers.drawing.chart import Chart, hour_ticks, length_ticks, thinned
 from roofwell.papers.drawing.model import (
     XY,
@@ -17,7 +18,7 @@ from roofwell.papers.drawing.model import (
     Polyline,
     Sign,
 )
-from roofwell.papers.texts import Say, several
+from roofwell.papers.texts import Say
 from roofwell.system.traces import DrawdownTrace
 
 _HIGH_PT = 210.0

@@ -129,7 +129,7 @@ def _system(scheme: Scheme, say: Say) -> Iterator[Item]:
             yield from _overflow_pipe(overflow, overflow.pipe, scheme, say)
         yield from _overflow(overflow, say)
     for outlet in scheme.outlets:
-        way = next(iter(scheme.runs_to(outlet.id)), None)
+        way = next((pipe for pipe in scheme.buried if pipe.to_id == outlet.id), None)
         direction = along(way.path, 1.0)[1] if way is not None and len(way.path) > 1 else 0.0
         yield Sign(outlet.at, "spill", direction, outlet.id)
         yield Label(

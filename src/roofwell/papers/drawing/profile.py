@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Literal
 
+from roofwell.checks.words import several
 from roofwell.design.result import Design
 from roofwell.papers.drawing.model import (
     XY,
@@ -32,7 +33,7 @@ from roofwell.papers.drawing.troubles import rings_at, troubles
 from roofwell.papers.drawing.way import Way, pit_along, unroll
 from roofwell.papers.drawing.way_cases import case_groups, case_lines
 from roofwell.papers.drawing.way_water import WayWater, way_water
-from roofwell.papers.texts import Say, several
+from roofwell.papers.texts import Say
 from roofwell.system.pipe_ends import ENDS, pipe_end
 from roofwell.system.scheme import Scheme
 

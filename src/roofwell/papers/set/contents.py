@@ -9,10 +9,11 @@ from roofwell import tables
 from roofwell.checks.finding import Answer, Finding, Verdict, in_order
 from roofwell.checks.rain_words import basis_words
 from roofwell.checks.soakage_words import counted_words
+from roofwell.checks.words import several
 from roofwell.design.result import Design
 from roofwell.errors import InternalError
 from roofwell.job.rules import ASK
-from roofwell.papers.texts import Say, day, first_sentence, job_name, revision, several, without_keys
+from roofwell.papers.texts import Say, day, first_sentence, job_name, revision, without_keys
 from roofwell.papers.vial import mark, vial
 
 

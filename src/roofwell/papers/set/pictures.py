@@ -17,7 +17,7 @@ from roofwell.papers.drawing.spill_chart import spill_chart
 from roofwell.papers.drawing.storm_chart import stone_depth_m, storm_chart
 from roofwell.papers.margin_marks import scale_bar
 from roofwell.papers.render_svg import key_picture, render
-from roofwell.papers.texts import Say
+from roofwell.papers.texts import Say, without_keys
 from roofwell.papers.traced import traces_of
 from roofwell.system.scheme import Well
 from roofwell.system.survey import measurement
@@ -85,6 +85,7 @@ def _no_mound(design: Design, well: Well) -> Drawing:
 
 def _only_words(name: str, title: str, leaf: str, more: str = "") -> Drawing:
     what, how = measurement(leaf)
+    how = without_keys(how)
     words = f"To measure: {what}. {how[:1].upper()}{how[1:]}.{more}" if how else f"To measure: {what}.{more}"
     return Drawing(name, title, (), (0.0, 0.0, 1.0, 1.0), says=title, notes=(words,))
 

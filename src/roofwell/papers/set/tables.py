@@ -6,11 +6,12 @@ import math
 from itertools import combinations
 from typing import Any
 
+from roofwell.checks.words import several
 from roofwell.design.result import Design
 from roofwell.papers.drawing.model import XY
 from roofwell.papers.drawing.plan import corner_letters
 from roofwell.papers.drawing.way import Way, joins, unroll
-from roofwell.papers.texts import Say, money, pipe_words, quantity, several
+from roofwell.papers.texts import Say, money, pipe_words, quantity
 from roofwell.system.pipe_ends import ENDS, PipeEnd, pipe_end
 from roofwell.system.scheme import PipeFitting, Scheme
 from roofwell.system.well_words import well_words
@@ -163,7 +164,7 @@ def pipes(design: Design) -> list[Row]:
 
 
 def open_sizes(design: Design) -> dict[str, Any] | None:
-    """Return the sizes that a missing measurement leaves open, smallest and largest side by side."""
+    """Return the sizes that a missing measurement leaves open, smallest and largest side by side; None if it moves none."""
     large = design.scheme_large
     if large is None:
         return None
@@ -176,12 +177,13 @@ def open_sizes(design: Design) -> dict[str, Any] | None:
     ]
     stone = (design.takeoff.stone_m3, design.takeoff_large.stone_m3 if design.takeoff_large else None)
     dig = (design.takeoff.excavation_m3, design.takeoff_large.excavation_m3 if design.takeoff_large else None)
-    rows.append({"what": "stone", "small": say.bulk(stone[0]), "large": say.bulk(stone[1])})
-    rows.append({"what": "digging", "small": say.bulk(dig[0]), "large": say.bulk(dig[1])})
-    return {
-        "words": design.open_sizes or "A measurement that is missing leaves the sizes open.",
-        "rows": rows,
-    }
+    for what, (least, most) in (("stone", stone), ("digging", dig)):
+        if say.bulk(least) != say.bulk(most):
+            rows.append({"what": what, "small": say.bulk(least), "large": say.bulk(most)})
+    if not rows:
+        return None
+    words = (design.open_sizes or "a measurement that is missing leaves the sizes open").rstrip(".")
+    return {"words": f"{words[:1].upper()}{words[1:]}.", "rows": rows}
 
 
 def _sizes(scheme: Scheme, say: Say) -> dict[str, str]:

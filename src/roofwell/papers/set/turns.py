@@ -6,8 +6,9 @@ import math
 from collections import Counter
 from typing import Any
 
+from roofwell.checks.words import several
 from roofwell.design.result import Design
-from roofwell.papers.texts import Say, several
+from roofwell.papers.texts import Say
 from roofwell.takeoff.bends import Turn
 from roofwell.takeoff.ends import fitting_kind
 
