@@ -80,8 +80,10 @@ export function Drawn({
         // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls can be reached by keyboard
         tabIndex={0}
         onClick={(event) => {
-          const part = (event.target as Element).closest("[data-part]")?.getAttribute("data-part");
-          onTouch(part ?? "");
+          // a part may lie under lines that belong to none: stone, water, lettering
+          const under = document.elementsFromPoint(event.clientX, event.clientY);
+          const part = under.map((one) => one.closest(".frame [data-part]")).find((one) => one !== null);
+          onTouch(part?.getAttribute("data-part") ?? "");
         }}
       />
       {!bare && (

@@ -13,7 +13,21 @@ import { Visit } from "./visit/visit";
 import { Work } from "./work";
 
 // The map library is fetched when the plan is opened first.
-const Plan = lazy(() => import("./plan/plan"));
+const Plan = lazy(() => import("./plan/plan").catch(() => ({ default: NotFetched })));
+
+/** Without signal, or where Roofwell was renewed since this page was loaded. */
+function NotFetched() {
+  return (
+    <main className="jobs">
+      <p role="alert">The plan could not be fetched. What you entered is kept.</p>
+      <p>
+        <button type="button" onClick={() => location.reload()}>
+          Load the page again
+        </button>
+      </p>
+    </main>
+  );
+}
 
 type Tab = "first" | "visit" | "measure" | "plan" | "design" | "versions";
 const TABS: Record<Tab, string> = {

@@ -115,6 +115,7 @@ def test_the_metric_figure_is_the_same_thing_as_the_us_one() -> None:
             "benchmark-elevation",
             "observation-pipe",
             "link-pipe",
+            "basin-step",
             "spreader-step",
             "spreader-least",
             "lying-length-step",

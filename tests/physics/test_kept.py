@@ -81,5 +81,17 @@ def test_an_error_is_told_every_time() -> None:
 
 
 def test_numbers_of_another_kind_sign_or_shape_are_another_thing() -> None:
-    things = [0, 0.0, -0.0, False, None, "0", (0.0,), [0.0], np.zeros(1), np.zeros((1, 1)), np.zeros(1, dtype=np.int64)]
+    things = [
+        0,
+        0.0,
+        -0.0,
+        False,
+        None,
+        "0",
+        (0.0,),
+        [0.0],
+        np.zeros(1),
+        np.zeros((1, 1)),
+        np.zeros(1, dtype=np.int64),
+    ]
     assert len({mark(thing) for thing in things}) == len(things)

@@ -207,3 +207,35 @@ def test_a_full_disk_is_told_and_costs_nothing(store: Store, tmp_path: Path) -> 
     assert caught.value.code == "store-full"
     kept = store.job(job).head
     assert len(store.versions(job)) == kept
+
+
+def test_a_store_of_the_first_version_keeps_its_files(tmp_path: Path) -> None:
+    """Made by the first migration alone, with a file in it: opened, it has the file, and the name can be replaced."""
+    from alembic import command
+    from alembic.config import Config
+    from sqlalchemy import create_engine
+
+    import roofwell.store as store_room
+
+    path = str(tmp_path / "jobs.sqlite")
+    engine = create_engine(f"sqlite:///{path}")
+    with engine.begin() as connection:
+        config = Config()
+        config.set_main_option("script_location", str(Path(store_room.__file__).parent / "migrations"))
+        config.attributes["connection"] = connection
+        command.upgrade(config, "0001")
+        connection.exec_driver_sql(
+            "INSERT INTO jobs VALUES ('j', 'Old', '', '2026-01-01 00:00:00', '2026-01-01 00:00:00', 0, 1)"
+        )
+        connection.exec_driver_sql(
+            "INSERT INTO versions VALUES (1, 'j', 1, '2026-01-01 00:00:00', 'Ada', '', 'document = 1', NULL)"
+        )
+        connection.exec_driver_sql(
+            "INSERT INTO files VALUES (1, 'j', 'rules.toml', 'aa', '2026-01-01 00:00:00', x'61620a')"
+        )
+    engine.dispose()
+    opened = open_store(path)
+    assert [(file.name, file.size) for file in opened.files("j")] == [("rules.toml", 3)]
+    assert opened.file("j", "rules.toml") == b"ab\n"
+    assert opened.put_file("j", "rules.toml", b"new\n", replace=True).fresh
+    assert opened.file("j", "rules.toml") == b"new\n"

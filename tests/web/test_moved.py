@@ -36,7 +36,7 @@ def test_a_version_beside_itself_moves_nothing(page: TestClient) -> None:
 
 def test_a_broken_version_stands_beside_a_whole_one(page: TestClient) -> None:
     job = _job(page)
-    page.post(f"/api/jobs/{job}/save", json={"base": 1, "document": "document = 1\n[job\n"})
+    page.post(f"/api/jobs/{job}/save", json={"base": 1, "document": "Dear neighbor,\n"})
     said = page.get(f"/api/jobs/{job}/moved", params={"older": 1, "newer": 2}).json()
     assert said["problems"] == [0, 1]
     assert said["moved"]["answers"][0]["newer_text"] == "nothing could be read"

@@ -8,7 +8,6 @@ const AFTER_MS = 200;
 const AGAIN_MS = 5000;
 
 export const LOT = ["along", "deep", "left", "right", "front", "back"] as const;
-export const OF_WELL = ["well_off", "well_along"] as const;
 
 /** Distances as they were taped, kept as a note on the house and on the well: "along 44 ft; deep 28 ft". */
 export function taped(note: Leaf | undefined): Record<string, string> {

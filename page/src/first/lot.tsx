@@ -13,7 +13,7 @@ const WORDS: Record<string, string> = {
   front: "house to the front lot line",
   back: "house to the back lot line",
 };
-export const CORNERS = [
+const CORNERS = [
   "front left corner",
   "front, middle",
   "front right corner",

@@ -6,9 +6,9 @@ import { knownLevels, levels, showLevel } from "../visit/foreman";
 import { LengthField, withoutUnit, withUnit } from "./parts";
 import type { Asked } from "./questions";
 
-export const WELL = "place for the well";
-export const LINE = "lot line below the well";
-export const OPENING = "lowest opening of the house";
+const WELL = "place for the well";
+const LINE = "lot line below the well";
+const OPENING = "lowest opening of the house";
 
 const HINTS: Record<string, string> = {
   [WELL]: "the ground where a well could stand: low, away from the house",

@@ -1,16 +1,14 @@
 // The plan: a drawing that can be drawn on, the part that is chosen, and all of it as a table.
 import { useCallback, useEffect, useMemo, useRef, useState, useSyncExternalStore } from "react";
-import { margin } from "../answers";
-import type { Answered, Edit, Leaf } from "../api";
+import type { Edit, Leaf } from "../api";
 import { Dot } from "../dot";
 import { at, join } from "../paths";
-import { Vial } from "../vial";
 import type { Work } from "../work";
 import { Board, type Tool } from "./board";
 import { Chosen, type Doing, nameOf } from "./chosen";
 import { sideEdits, typedEdits, withCorner, withoutCorner } from "./doing";
+import { North, Scale, Short } from "./frame";
 import { crossesItself, distance, plus, type XY } from "./geometry";
-import { GROUPS, KINDS, kindOf } from "./kinds";
 import { trimmed, type Unit } from "./lengths";
 import {
   added,
@@ -29,7 +27,7 @@ import { leveled, scaled } from "./picture";
 import { GRIDS, rounded, type Snapped } from "./snap";
 import { CAUGHT, DrawStrip, PictureStrip } from "./strip";
 import { PlanTable } from "./table";
-import { UndoRedo } from "./undo";
+import { Tools } from "./tools";
 import { usePicture } from "./use-picture";
 
 const STEP: Record<Unit, { small: number; large: number }> = {
@@ -264,67 +262,22 @@ export default function Plan({ work }: { work: Work }) {
 
   return (
     <main className="plan" onKeyDown={keys}>
-      <div className="plan-tools" role="toolbar" aria-label="Plan">
-        <UndoRedo work={work} />
-        <label className="line">
-          Draw
-          <select
-            value={tool.kind === "draw" ? tool.what.key : ""}
-            disabled={asTable}
-            onChange={(event) => {
-              const what = kindOf(event.target.value);
-              use(what ? { kind: "draw", what } : { kind: "hand" });
-              choose(null, null);
-            }}
-          >
-            <option value="">nothing</option>
-            {GROUPS.map((group) => (
-              <optgroup key={group} label={group}>
-                {KINDS.filter((kind) => kind.group === group).map((kind) => (
-                  <option key={kind.key} value={kind.key}>
-                    {kind.words}
-                  </option>
-                ))}
-              </optgroup>
-            ))}
-          </select>
-        </label>
-        <button
-          type="button"
-          aria-pressed={tool.kind === "picture"}
-          disabled={asTable}
-          onClick={() => use(tool.kind === "picture" ? { kind: "hand" } : { kind: "picture" })}
-        >
-          Picture
-        </button>
-        <label className="line check">
-          <input type="checkbox" checked={catching} onChange={(event) => setCatching(event.target.checked)} />
-          catch corners
-        </label>
-        <label className="line check">
-          <input type="checkbox" checked={squares} onChange={(event) => setSquares(event.target.checked)} />
-          keep square
-        </label>
-        <button type="button" disabled={asTable} onClick={() => board?.fit()}>
-          Whole lot
-        </button>
-        <button type="button" disabled={asTable} onClick={() => board?.zoom(1.5)}>
-          Nearer
-        </button>
-        <button type="button" disabled={asTable} onClick={() => board?.zoom(1 / 1.5)}>
-          Farther
-        </button>
-        <button
-          type="button"
-          aria-pressed={asTable}
-          onClick={() => {
-            use({ kind: "hand" });
-            setAsTable(!asTable);
-          }}
-        >
-          As a table
-        </button>
-      </div>
+      <Tools
+        work={work}
+        tool={tool}
+        asTable={asTable}
+        catching={catching}
+        squares={squares}
+        board={board}
+        onUse={use}
+        onDraw={() => choose(null, null)}
+        onTable={() => {
+          use({ kind: "hand" });
+          setAsTable(!asTable);
+        }}
+        onCatching={setCatching}
+        onSquares={setSquares}
+      />
       <div className="plan-sheet">
         {asTable ? (
           <PlanTable
@@ -479,66 +432,4 @@ const tidy = (place: XY, unit: Unit): XY => [
 function middleOf(board: Board, unit: Unit): XY {
   const whole = unit === "ft" ? 1 : 0.25;
   return [rounded(board.center[0], whole), rounded(board.center[1], whole)];
-}
-
-/** The nine verdicts, small: what a move on the plan does to them. */
-function Short({ answered, stale }: { answered: Answered | null; stale: boolean }) {
-  if (!answered) return <p>Rain is falling on the roof. The answers come in a moment.</p>;
-  if (!answered.designed) return null;
-  return (
-    <ol className="plan-answers" aria-label="The nine answers in short" aria-busy={stale}>
-      {answered.answers.map((answer) => (
-        <li key={answer.question} data-verdict={answer.verdict ?? "none"}>
-          <b>{answer.question}</b>
-          <span className="unseen">{answer.title}</span>
-          {answer.verdict && <Vial verdict={answer.verdict} margin={margin(answer.governing)} />}
-          {answer.verdict ?? "nothing yet"}
-        </li>
-      ))}
-    </ol>
-  );
-}
-
-function Scale({ unitsPerPixel, unit }: { unitsPerPixel: number; unit: Unit }) {
-  const wide = 180 * unitsPerPixel;
-  const ten = 10 ** Math.floor(Math.log10(wide));
-  const length = [5, 2, 1].map((n) => n * ten).find((n) => n <= wide) ?? ten;
-  const pixels = length / unitsPerPixel;
-  return (
-    <svg className="plan-scale" width={pixels + 60} height="34" aria-hidden="true">
-      <path d={`M8 24h${pixels}v6h${-pixels}z`} fill="var(--sheet)" stroke="var(--ink)" />
-      <path d={`M8 24h${pixels / 2}v6h${-pixels / 2}z`} fill="var(--ink)" />
-      <text x="8" y="18" textAnchor="middle">
-        0
-      </text>
-      <text x={8 + pixels / 2} y="18" textAnchor="middle">
-        {length / 2}
-      </text>
-      <text x={4 + pixels} y="18">{`${length} ${unit}`}</text>
-    </svg>
-  );
-}
-
-/** True north, where the job says how it lies. */
-function North({ values }: { values: Leaf }) {
-  const said = at(values, "frame.north");
-  const read = typeof said === "string" ? /^\s*(-?[\d.]+)\s*(deg|degrees|°)/.exec(said) : null;
-  if (!read) return null;
-  return (
-    <svg
-      className="plan-north"
-      viewBox="-16 -30 32 60"
-      width="32"
-      height="60"
-      role="img"
-      aria-label="True north"
-    >
-      <g transform={`rotate(${-Number(read[1])})`}>
-        <path d="M0 24V-14M-6 -8L0 -18L6 -8" fill="none" stroke="var(--ink)" strokeWidth="1.6" />
-        <text x="0" y="-20" textAnchor="middle">
-          N
-        </text>
-      </g>
-    </svg>
-  );
 }

@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterator
 
 from roofwell import tables, units
-from roofwell.checks.register import Context, Measured, check, setting_source
+from roofwell.checks.openings import below_words, under_opening
+from roofwell.checks.register import Context, Measured, check
 from roofwell.system.behaviour import RunFlow, StandingWater, WaterLevel
 
 SIZES = ("downspouts.size", "roofs", "rain.storm")
@@ -237,22 +238,14 @@ def water_below_opening(context: Context) -> Iterator[Measured]:
     opening = context.survey.lowest_opening_m
     highest = max(context.behaviour.levels, key=lambda level: min(level.peak_m, level.limit_m))
     reach = min(highest.peak_m, highest.limit_m)
-    spare = opening - reach if opening is not None else float("nan")
     words = (
         f"The water comes up to {units.show_elevation(reach, style)} at {highest.id}, "
-        f"{units.show_depth(abs(spare), style)} {'below' if spare >= 0 else 'above'} the lowest opening of the house."
+        f"{below_words(context, reach)} the lowest opening of the house."
         if opening is not None
         else f"The water comes up to {units.show_elevation(reach, style)} at {highest.id}; the lowest opening is not known."
     )
-    yield Measured(
-        subject="house",
-        value=spare,
-        op="at least",
-        limit=context.survey.settings["freeboard"],
-        scale=tables.limit("freeboard-scale", style).value_si,
-        show=lambda v: units.show_depth(v, style),
-        sentence=words + _floor_words(context, reach),
-        source=setting_source(context, "freeboard"),
+    yield under_opening(
+        context, subject="house", level_m=reach, sentence=words + _floor_words(context, reach)
     )
 
 

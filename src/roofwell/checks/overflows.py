@@ -8,7 +8,8 @@ from collections.abc import Iterator, Mapping, Sequence
 import shapely
 
 from roofwell import tables, units
-from roofwell.checks.register import Context, Measured, check, office_limit, setting_source
+from roofwell.checks.openings import below_words, under_opening
+from roofwell.checks.register import Context, Measured, check, office_limit
 from roofwell.checks.ways_out import air_words
 from roofwell.system import outlet_parts, overflow_parts
 from roofwell.system.scheme import Overflow
@@ -153,24 +154,17 @@ def overflow_over_inlet(context: Context) -> Iterator[Measured]:
 )
 def overflow_below_opening(context: Context) -> Iterator[Measured]:
     """Freeboard from the lip to the lowest opening."""
-    style = context.survey.style
     opening = context.survey.lowest_opening_m
     for overflow in context.scheme.overflows:
-        spare = opening - overflow.lip_m if opening is not None else math.nan
-        yield Measured(
+        yield under_opening(
+            context,
             subject=overflow.id,
-            value=spare,
-            op="at least",
-            limit=context.survey.settings["freeboard"],
-            scale=tables.limit("freeboard-scale", style).value_si,
-            show=lambda v: units.show_depth(v, style),
+            level_m=overflow.lip_m,
             sentence=(
-                f"The well lets go {units.show_depth(abs(spare), style)} {'below' if spare >= 0 else 'above'} the "
-                "lowest opening of the house."
+                f"The well lets go {below_words(context, overflow.lip_m)} the lowest opening of the house."
                 if opening is not None
                 else "The lowest opening of the house is not known."
             ),
-            source=setting_source(context, "freeboard"),
         )
 
 

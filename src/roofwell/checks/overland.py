@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterator
 
 from roofwell import tables, units
-from roofwell.checks.register import Context, Measured, check, setting_source
+from roofwell.checks.openings import below_words, under_opening
+from roofwell.checks.register import Context, Measured, check
 from roofwell.system.behaviour import Behaviour
 from roofwell.system.overland_facts import Near, SpillWay
 from roofwell.units import Style
@@ -175,23 +176,18 @@ def spill_below_opening(context: Context) -> Iterator[Measured]:
                     source=near.source,
                 )
                 continue
-            spare = opening - house.level_m if opening is not None else math.nan
-            yield Measured(
+            yield under_opening(
+                context,
                 subject=f"{way.part} {house.id}",
-                value=spare,
-                op="at least",
-                limit=context.survey.settings["freeboard"],
-                scale=tables.limit("freeboard-scale", style).value_si,
-                show=lambda v: units.show_depth(v, style),
+                level_m=house.level_m,
                 sentence=(
                     f"The water of {way.part} passes {house.id} at {units.show_distance(house.distance_m, style)}, "
                     + (
-                        f"{units.show_depth(abs(spare), style)} {'below' if spare >= 0 else 'above'} its lowest opening."
+                        f"{below_words(context, house.level_m)} its lowest opening."
                         if opening is not None
                         else "and its lowest opening is not known."
                     )
                 ),
-                source=setting_source(context, "freeboard"),
             )
 
 

@@ -321,8 +321,8 @@ def _fall(start: ShotFact, to: ShotFact, style: Style) -> str:
     drop = start.elevation_m - to.elevation_m
     if drop <= 0:
         return (
-            f"{start.id}: the ground at {_the(to.id)} lies {units.show_elevation(-drop, style)} higher. All fall must come from "
-            "digging deeper; look for a lower place."
+            f"{start.id}: the ground at {_the(to.id)} lies {units.show_elevation(-drop, style)} higher. All fall must come "
+            "from digging deeper; look for a lower place."
         )
     words = f"{start.id}: {units.show_elevation(drop, style)} down to {_the(to.id)}"
     if start.at is not None and to.at is not None and math.dist(start.at, to.at) > 0:

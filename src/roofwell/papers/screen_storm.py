@@ -150,8 +150,8 @@ def _water(way: Way, moment: Moment, scheme: Scheme) -> Water:
         high = [(start + s, min(z, run.invert_at(s) + run.inside_diameter_m)) for s, z in wet]
         bodies.append(_path([*low, *reversed(high)], closed=True))
         lines.append(_path([(start + s, z) for s, z in wet]))
-    for left, right, low, level in _vessels(way, moment, scheme):
-        bodies.append(_path([(left, low), (right, low), (right, level), (left, level)], closed=True))
+    for left, right, floor, level in _vessels(way, moment, scheme):
+        bodies.append(_path([(left, floor), (right, floor), (right, level), (left, level)], closed=True))
         lines.append(_path([(left, level), (right, level)]))
     return Water("".join(bodies), "".join(lines))
 

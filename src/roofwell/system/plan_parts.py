@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 
 import shapely
 
+from roofwell import tables
 from roofwell.job import model
 from roofwell.system.facts import Survey
 from roofwell.system.ledger import Ledger
@@ -15,7 +16,6 @@ from roofwell.system.shapes_of import shape_of
 
 STAND_IN_DISTANCE_M = 4.5
 ROW_M = 3.0
-BASIN_STEP_M = {"us": 0.3048, "metric": 0.25}  # a designed basin stands whole steps from its well
 
 
 def downspouts(job: model.Job, places: dict[str, XY], ledger: Ledger) -> list[str]:
@@ -155,7 +155,7 @@ def basin_before(at: XY, survey: Survey, reach_m: float, clear_m: float) -> XY:
     house = nearest_house(survey, at)
     towards = house if house is not None else (at[0] - 1.0, at[1])
     distance = math.dist(at, towards)
-    unit = BASIN_STEP_M[survey.style]
+    unit = tables.assumption("basin-step", survey.style).value_si
     step = math.ceil((reach_m + clear_m) / unit - 1e-6) * unit
     if house is not None:
         step = min(step, 0.5 * (reach_m + distance))
