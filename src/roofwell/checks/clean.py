@@ -54,7 +54,8 @@ def basin_before_well(context: Context) -> Iterator[Measured]:
     "basin-capture",
     question=4,
     needs=("roofs", "downspouts", "basins.size"),
-    about="Smallest grain that the basin settles in heavy rain, by Ferguson and Church's formula.",
+    about="Smallest grain that the basin settles in heavy rain, by Ferguson and Church's formula for still water; close where "
+    "the jet of its inlet is reckoned to lift that grain again.",
     digging=False,
 )
 def basin_capture(context: Context) -> Iterator[Measured]:
@@ -72,6 +73,7 @@ def basin_capture(context: Context) -> Iterator[Measured]:
             op="at most",
             limit=limit.value_si,
             scale=limit.value_si,
+            uncertainty=_left_to_the_jet_m(context, basin.id, rain.value_si, limit.value_si),
             show=lambda v: debris_words.grain(v, style),
             sentence=(
                 f"In heavy rain ({rain.text}) still water in {basin.id} settles grains down to "
@@ -81,6 +83,19 @@ def basin_capture(context: Context) -> Iterator[Measured]:
             ),
             source="ferguson-church-2004",
         )
+
+
+def _left_to_the_jet_m(context: Context, basin: str, rain_m_s: float, limit_m: float) -> float | None:
+    """Doubt in the rule of still water, m: all of it where the jet of the inlet lifts grains of the limit's size again.
+
+    The jet is told by a rough model (one round jet, no walls, no air): it makes the answer close and never fails it.
+    """
+    debris = context.behaviour.debris
+    found = debris.basin(basin) if debris is not None else None
+    if found is None or not found.rains:
+        return None
+    one = min(found.rains, key=lambda rain: abs(rain.intensity_m_s - rain_m_s))
+    return limit_m if one.rests_m is None or one.rests_m > limit_m else None
 
 
 def _under_its_jet(context: Context, basin: str, rain_m_s: float) -> str:

@@ -1011,9 +1011,10 @@ def _over_mound(
 
     ``held`` (4, 2 nodes), ``wide`` (4, 4 nodes), ``segments`` (3, nodes), ``ahead`` and ``held_ahead`` (rows, as in
     ``_prepare_ahead`` and ``_prepare_held``) are room; ``mound`` to ``fresh`` (terms) as well, ``mound`` with the state at
-    the start. ``held_rates`` is that of ``mounded``. ``traces`` receives, by whole step, volume at its end, soaked, spilled, refused, largest volume, parts held back; then ``at`` says where each spell
-    begins. ``totals`` receives the parts held back in all. Without traces, dry steps far from the cap, and such as are held
-    throughout, are passed many at a time.
+    the start. ``held_rates`` is that of ``mounded``. ``traces`` receives, by whole step, volume at its end, soaked,
+    spilled, refused, largest volume, parts held back; then ``at`` says where each spell begins. ``totals`` receives the
+    parts held back in all. Without traces, dry steps far from the cap, and such as are held throughout, are passed many
+    at a time.
     """
     step = whole / parts
     terms = mound.shape[0]

@@ -94,7 +94,7 @@ def _mark_of_array(array: np.ndarray[Any, Any]) -> bytes:
 def _forget(number: int, gone: weakref.ref[Any]) -> None:
     known = _marks.get(number)
     if known is not None and known[0] is gone:
-        del _marks[number]
+        _marks.pop(number, None)
 
 
 def read_only(value: R) -> R:

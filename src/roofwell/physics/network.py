@@ -11,6 +11,7 @@ breakpoint. Stores hand their spill on to others, and pipes link them. Method: d
 from __future__ import annotations
 
 import math
+import threading
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -482,14 +483,16 @@ def _curves(store: Store, number: int) -> _Curves:
     known = _lately.get(id(store))
     if known is None or known[0] is not store:
         known = store, _checked_curves(store, number)
-        while len(_lately) >= _LATELY:
-            _lately.pop(next(iter(_lately)), None)
-        _lately[id(store)] = known
+        with _one_writes:
+            while len(_lately) >= _LATELY:
+                del _lately[next(iter(_lately))]
+            _lately[id(store)] = known
     return known[1]
 
 
 _LATELY = 64
 _lately: dict[int, tuple[Store, _Curves]] = {}
+_one_writes = threading.Lock()
 
 
 def _checked_curves(store: Store, number: int) -> _Curves:

@@ -255,8 +255,8 @@ def over_mound(
     """Let a record run through one store over the mound that it heaps up, in steps of the record.
 
     ``store`` comes from ``mounded.mound_arguments``; ``spouts`` are rows of area, m², and limit, m³/s, of each spout;
-    ``flags``, shape (events,), is set to 1 where any of ``least_m3`` leaves it in one step. Returns what leaves by years, m³, shape (y,). Safe to call
-    from threads.
+    ``flags``, shape (events,), is set to 1 where any of ``least_m3`` leaves it in one step. Returns what leaves by
+    years, m³, shape (y,). Safe to call from threads.
     """
     volumes = np.zeros(record.span_years.size)
     compiled.kernel().over_mound()(
