@@ -32,8 +32,7 @@ PATTERNS: dict[str, dict[int, set[str | None]]] = {
     "side-yard": dict.fromkeys(range(1, 8), GOOD_OR_CLOSE),
     # 3: the frost depth was not given, and ice may close the hood; 4: how fine the soil is was not said
     # its water stands in spring, and how high the groundwater comes nobody measured: the cause is open (question 1)
-    "nothing-below-ground": {2: GOOD_OR_CLOSE}
-    | {question: {"unknown"} for question in (1, 3, 4, 5, 7)},
+    "nothing-below-ground": {2: GOOD_OR_CLOSE} | {question: {"unknown"} for question in (1, 3, 4, 5, 7)},
 }
 
 

@@ -21,7 +21,9 @@ def test_a_number_says_what_it_comes_from(page: Page, service) -> None:
     page.get_by_role("button", name=re.compile("2 Does it fall")).click()
     answer = page.get_by_role("region", name="Answer 2")
     answer.get_by_text(re.compile("all good")).click()
-    finding = answer.get_by_role("article").filter(has_text="P1").filter(has_text=re.compile("fall|slope")).first
+    finding = (
+        answer.get_by_role("article").filter(has_text="P1").filter(has_text=re.compile("fall|slope")).first
+    )
     finding.get_by_text("Where it comes from").click()
     expect(finding).to_contain_text("Each run falls at least as much as its size wants")
     expect(finding).to_contain_text("Limit read in:")

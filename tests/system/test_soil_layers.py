@@ -183,5 +183,7 @@ def test_a_hole_that_did_not_reach_the_bottom_is_remarked(
     }
     judged = judged_of(house)
     sentence = next(f.sentence for f in judged.findings if f.code == "well-drain-down")
-    assert ("No test hole reached the bottom of the pit of W1: the deepest went 3.0 ft down" in sentence) is said
+    assert (
+        "No test hole reached the bottom of the pit of W1: the deepest went 3.0 ft down" in sentence
+    ) is said
     assert "A1" not in sentence

@@ -54,8 +54,8 @@ def basin_before_well(context: Context) -> Iterator[Measured]:
     "basin-capture",
     question=4,
     needs=("roofs", "downspouts", "basins.size"),
-    about="Smallest grain that the basin settles in heavy rain, by Ferguson and Church's formula for still water; close where "
-    "the jet of its inlet is reckoned to lift that grain again.",
+    about="Smallest grain that the basin settles in heavy rain, by Ferguson and Church's formula for still water; "
+    "close where the jet of its inlet is reckoned to lift that grain again.",
     digging=False,
 )
 def basin_capture(context: Context) -> Iterator[Measured]:

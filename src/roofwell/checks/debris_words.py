@@ -286,7 +286,10 @@ def best_mend(basin: BasinDebris) -> BasinVariant | None:
     """Return the one cheap part that keeps most of what floats; None where none keeps a tenth of it more."""
     single = [v for v in basin.others if v.key in ("elbow", "air hole", "screen")]
     best = max(single, key=lambda v: v.floating_kept.best, default=None)
-    if best is None or best.floating_kept.best < basin.as_is.floating_kept.best + tables.limit("mend-worth").value_si:
+    if (
+        best is None
+        or best.floating_kept.best < basin.as_is.floating_kept.best + tables.limit("mend-worth").value_si
+    ):
         return None
     return best
 
