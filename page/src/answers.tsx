@@ -1,6 +1,7 @@
 import type { Answer, Answered, Finding } from "./api";
 import { type Basis, From } from "./from";
 import { Vial } from "./vial";
+import { capital, plainly } from "./words";
 
 /** How much of the limit is to spare, 0 to 1; a full share where there is no limit to speak of. */
 export function margin(finding: Finding | null): number {
@@ -12,19 +13,31 @@ export function Band({
   answered,
   open,
   onOpen,
+  inside,
 }: {
   answered: Answered;
   open: number;
   onOpen: (n: number) => void;
+  /** The answer that is open, where it stands under its question and not in the margin. */
+  inside?: React.ReactNode;
 }) {
   return (
     <ol className="answers" aria-label="The nine answers">
       {answered.answers.map((answer) => (
-        <li key={answer.question} data-verdict={answer.verdict ?? "none"}>
+        <li
+          key={answer.question}
+          data-verdict={answer.verdict ?? "none"}
+          data-inside={inside != null && open === answer.question ? "yes" : undefined}
+        >
           <button
             type="button"
             aria-expanded={open === answer.question}
-            onClick={() => onOpen(answer.question)}
+            onClick={({ currentTarget }) => {
+              // an answer over it that closes must not carry this question away from under the thumb
+              const stood = currentTarget.getBoundingClientRect().top;
+              onOpen(answer.question);
+              requestAnimationFrame(() => scrollBy(0, currentTarget.getBoundingClientRect().top - stood));
+            }}
           >
             <span className="q">
               <span className="n">{answer.question}</span> {answer.title}
@@ -34,12 +47,20 @@ export function Band({
               {answer.verdict ?? "nothing to judge"}
             </span>
             <span className="g">{headline(answer)}</span>
-            <span className="l">{answer.governing?.limit_text ?? ""}</span>
+            <span className="l">
+              {answer.question === 8 ? worth(answered) : (answer.governing?.limit_text ?? "")}
+            </span>
           </button>
+          {open === answer.question && inside}
         </li>
       ))}
     </ol>
   );
+}
+
+/** Price and digging, from the smallest size to the largest while the sizes are open: asked for at every glance. */
+function worth({ draft }: Answered): string {
+  return [draft?.price, draft?.digging].filter(Boolean).join("; ");
 }
 
 function headline(answer: Answer): string {
@@ -124,7 +145,7 @@ function One({
       </p>
       {finding.missing.map((item) => (
         <p key={item.leaf} className="small">
-          Missing: {item.what}. {item.how}
+          Missing: {item.what}. {capital(plainly(item.how))}.
         </p>
       ))}
       <From finding={finding} basis={basis} />

@@ -1,6 +1,7 @@
 // What lies beyond the design storm, as it comes; shown, never judged.
 import type { BeyondTable, YearsTable } from "./api";
 import type { Beyond } from "./further";
+import { plainly } from "./words";
 import type { Work } from "./work";
 
 export function BeyondBlock({ work, beyond }: { work: Work; beyond: Beyond }) {
@@ -58,7 +59,7 @@ function Larger({ found }: { found: BeyondTable }) {
       </ul>
       {found.notes.map((words) => (
         <p key={words} className="small">
-          {words}
+          {plainly(words)}
         </p>
       ))}
       {found.chance && <Lines title="What the chance rests on" lines={found.chance.lines} />}

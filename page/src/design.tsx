@@ -10,12 +10,26 @@ import { Pictures } from "./pictures";
 import { Chart, Moments, useStorm } from "./storm";
 import { Under } from "./under";
 import { WhatIf } from "./whatif";
+import { grouped } from "./words";
 import type { Work } from "./work";
 
 // The service letters its drawings for paper, 7 to 9 points; on the screen they are drawn this much larger.
 const DRAWN = 1.6;
 // Narrower than this the figures of a long section would run into each other; a phone moves the drawing sideways.
 const LEAST = 720;
+
+// As in look.css: from here on the margin stands under the drawings, too far from a question to answer it.
+const NARROW = matchMedia("(max-width: 1199px)");
+
+function useNarrow(): boolean {
+  return useSyncExternalStore(
+    (told) => {
+      NARROW.addEventListener("change", told);
+      return () => NARROW.removeEventListener("change", told);
+    },
+    () => NARROW.matches,
+  );
+}
 
 export function Design({ work }: { work: Work }) {
   const state = useSyncExternalStore(work.listen, () => work.state);
@@ -54,19 +68,29 @@ export function Design({ work }: { work: Work }) {
       watch.disconnect();
     };
   }, [work]);
+  const narrow = useNarrow();
   const answered = state.answered;
   const worst =
     answered?.answers.find((a) => a.verdict === "fails") ??
     answered?.answers.find((a) => a.verdict === "unknown") ??
     answered?.answers.find((a) => a.verdict === "close") ??
     answered?.answers[4];
-  const answer = answered?.answers.find((a) => a.question === open) ?? worst;
+  // beside the drawings one answer is always open; where it stands among the nine, only one that was asked for
+  const answer = answered?.answers.find((a) => a.question === open) ?? (narrow ? undefined : worst);
   const [plan, ...sections] = answered?.views ?? [];
   const shown = Math.min(way, Math.max(sections.length - 1, 0));
   const section = sections[shown];
   const storm = useStorm(work, state.stale ? "" : (answered?.fingerprint ?? ""));
   const [chosen, setChosen] = useState<number | null>(null);
   const moment = storm ? Math.min(chosen ?? storm.hardest, storm.instants.length - 1) : 0;
+  const opened = answer && answered && (
+    <OpenAnswer
+      answer={answer}
+      basis={{ values: state.values, answered }}
+      more={state.beyond.words !== "" && answered.follows.includes(answer.question)}
+      onTouch={setTouched}
+    />
+  );
   return (
     <main className="sheet" aria-busy={state.stale}>
       <div className="drawings" ref={frame}>
@@ -95,7 +119,14 @@ export function Design({ work }: { work: Work }) {
             {storm && <Moments storm={storm} moment={moment} onMoment={setChosen} />}
           </section>
         )}
-        {answered?.designed && <Band answered={answered} open={answer?.question ?? 0} onOpen={setOpen} />}
+        {answered?.designed && (
+          <Band
+            answered={answered}
+            open={answer?.question ?? 0}
+            onOpen={(one) => setOpen(narrow && one === open ? 0 : one)}
+            inside={narrow ? opened : undefined}
+          />
+        )}
         {plan && <Drawn view={plan} touched={touched} onTouch={setTouched} />}
         {section && <Under view={section} />}
         {answered?.designed && <Pictures work={work} fingerprint={state.stale ? "" : answered.fingerprint} />}
@@ -104,18 +135,11 @@ export function Design({ work }: { work: Work }) {
         {answered?.designed && <BeyondBlock work={work} beyond={state.beyond} />}
       </div>
       <div className="margin">
-        {answer && answered && (
-          <OpenAnswer
-            answer={answer}
-            basis={{ values: state.values, answered }}
-            more={state.beyond.words !== "" && answered.follows.includes(answer.question)}
-            onTouch={setTouched}
-          />
-        )}
+        {!narrow && opened}
         {answered?.designed && (
           <>
             <div className="block">
-              <h3>This design rests on</h3>
+              <h3>Where its sizes and levels come from</h3>
               <p className="rests">
                 {(["given", "designed", "assumed", "missing"] as const).map((kind) => (
                   <span key={kind}>
@@ -128,7 +152,16 @@ export function Design({ work }: { work: Work }) {
             <div className="block">
               <h3>Papers</h3>
               {answered.waits.length > 0 && (
-                <p className="small">Papers for digging wait: {answered.waits.join("; ")}</p>
+                <div className="small">
+                  <p>Papers for digging wait for these:</p>
+                  <ul className="waits">
+                    {grouped(answered.waits).map(([question, items]) => (
+                      <li key={question}>
+                        {question} {items.join(", ")}
+                      </li>
+                    ))}
+                  </ul>
+                </div>
               )}
               <ul className="papers">
                 {papers.map((paper) => (

@@ -37,10 +37,12 @@ export function Drawn({
     if (view.key !== "" && !bare) holder.append(pictured(view.key));
   }, [view.svg, view.says, view.key, bare]);
   useEffect(() => {
-    // too wide for a phone: it begins where the water ends
+    // too wide for a phone: a plan begins at its middle, a section where the water ends
     const holder = frame.current;
-    if (holder && bare) holder.scrollLeft = holder.scrollWidth;
-  }, [bare, view.name]);
+    if (!holder) return;
+    const beyond = holder.scrollWidth - holder.clientWidth;
+    holder.scrollLeft = view.name === "plan" ? beyond / 2 : beyond;
+  }, [view.name]);
   useEffect(() => {
     for (const item of frame.current?.querySelectorAll("[data-part]") ?? []) {
       item.classList.toggle("touched", touched !== "" && item.getAttribute("data-part") === touched);

@@ -3,6 +3,7 @@ import { useEffect, useState } from "react";
 import { type Answered, api, type Finding, type Grounds, type Leaf } from "./api";
 import { Dot } from "./dot";
 import { at, isTable } from "./paths";
+import { plainly } from "./words";
 
 /** What a finding rests on beside its own words: the document's values, what was designed, what was assumed. */
 export interface Basis {
@@ -45,7 +46,8 @@ export function From({ finding, basis }: { finding: Finding; basis: Basis }) {
             <ul className="values" aria-label="Assumed">
               {assumed.map((one) => (
                 <li key={one.path}>
-                  <Dot kind="assumed" /> {one.what}: {one.text}, assumed. To measure it: {one.how_to_measure}.
+                  <Dot kind="assumed" /> {one.what}: {one.text}, assumed. To measure it:{" "}
+                  {plainly(one.how_to_measure)}.
                 </li>
               ))}
             </ul>

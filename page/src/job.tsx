@@ -4,12 +4,14 @@ import { api, type Schema } from "./api";
 import { Both } from "./both";
 import { Design } from "./design";
 import { FirstHouse } from "./first/first";
+import { FIRST_ORIGIN } from "./first/look";
 import { Measure } from "./measure";
 import { memory } from "./outbox";
 import { at } from "./paths";
 import { UndoRedo, useUndoKeys } from "./plan/undo";
 import { Versions } from "./versions";
 import { Visit } from "./visit/visit";
+import { placed } from "./words";
 import { Work } from "./work";
 
 // The map library is fetched when the plan is opened first.
@@ -42,12 +44,9 @@ const KEPT = {
   kept: "kept",
   "to keep": "kept here, going out",
   keeping: "kept here, going out",
-  "no signal": "No signal: kept in this browser, goes out by itself",
+  "no signal": "No signal: kept in this browser",
   refused: "not kept",
 } as const;
-
-/** The frame of a house that was begun by the first questions. */
-const FIRST_ORIGIN = "front left corner of the lot, seen from the street";
 
 function tabOf(): Tab {
   const said = /\/(first|visit|plan)$/.exec(location.hash)?.[1];
@@ -182,7 +181,7 @@ function Opened({
           <ul>
             {problems.map((p) => (
               <li key={p.path + p.code}>
-                {p.path}: {p.read && p.read !== "nothing" ? `you wrote ${p.read}; ` : ""}
+                {placed(p.path)}: {p.read && p.read !== "nothing" ? `you wrote ${p.read}; ` : ""}
                 {p.message}
               </li>
             ))}

@@ -1,6 +1,7 @@
 import { useCallback, useEffect, useRef, useState } from "react";
 import { api, type JobSummary, mark, NoAnswer } from "./api";
 import { memory } from "./outbox";
+import { moment } from "./words";
 
 export function JobList({ who }: { who: string }) {
   const [jobs, setJobs] = useState<JobSummary[] | null>(null);
@@ -44,13 +45,13 @@ export function JobList({ who }: { who: string }) {
           New house
         </a>
         <button type="button" onClick={() => void make({ starter: "us" })}>
-          From a filled-in starter
+          Start from sample figures, feet
         </button>
         <button type="button" onClick={() => void make({ starter: "metric" })}>
-          Starter, metric
+          Start from sample figures, meters
         </button>
         <button type="button" onClick={() => file.current?.click()}>
-          From a file
+          Open a file
         </button>
         <input
           ref={file}
@@ -64,7 +65,7 @@ export function JobList({ who }: { who: string }) {
           }}
         />
         <label className="field">
-          <span>An invented example</span>
+          <span>Look at an invented house</span>
           <select
             value=""
             onChange={(event) => event.target.value && void make({ example: event.target.value })}
@@ -75,6 +76,17 @@ export function JobList({ who }: { who: string }) {
             ))}
           </select>
         </label>
+        <span className="field">
+          <span className="small">Field sheet to print and fill in by hand</span>
+          <span className="line">
+            <a href="api/field-sheet.pdf?units=us" target="_blank" rel="noreferrer">
+              in feet
+            </a>
+            <a href="api/field-sheet.pdf?units=metric" target="_blank" rel="noreferrer">
+              in meters
+            </a>
+          </span>
+        </span>
       </div>
       <div className="line">
         <label className="field">
@@ -83,7 +95,7 @@ export function JobList({ who }: { who: string }) {
         </label>
         <label className="line">
           <input type="checkbox" checked={archived} onChange={(event) => setArchived(event.target.checked)} />
-          put away
+          show jobs that were put away
         </label>
       </div>
       {jobs && jobs.length === 0 && (
@@ -95,9 +107,7 @@ export function JobList({ who }: { who: string }) {
             <div>
               <a href={`#/jobs/${job.id}`}>{job.name}</a>
               <p className="small">
-                {[job.customer, `version ${job.head}`, new Date(job.changed).toLocaleString()]
-                  .filter(Boolean)
-                  .join(", ")}
+                {[job.customer, `version ${job.head}`, moment(job.changed)].filter(Boolean).join(", ")}
               </p>
             </div>
             <div className="presses">

@@ -26,7 +26,14 @@ export function Measure({ work, schema, problems }: { work: Work; schema: Schema
             );
             return (
               <li key={key}>
-                <button type="button" aria-current={section === key} onClick={() => setSection(key)}>
+                <button
+                  type="button"
+                  aria-current={section === key}
+                  onClick={() => {
+                    setSection(key);
+                    scrollTo(0, 0);
+                  }}
+                >
                   {words(key)}
                   {wrong && <span className="trouble"> to put right</span>}
                 </button>

@@ -2,6 +2,7 @@
 import { useEffect, useState } from "react";
 import { api, type Compared } from "./api";
 import { Vial } from "./vial";
+import { placed } from "./words";
 
 type Row = Compared["moved"]["answers"][number];
 
@@ -30,9 +31,9 @@ export function SideBySide({ job, older, newer }: { job: string; older: number; 
     <section aria-label={`Version ${older} beside version ${newer}`}>
       <h4>What was changed</h4>
       {found.changes.length === 0 && <p className="small">Nothing but remarks.</p>}
-      {found.changes.map((one) => (
-        <p key={one.path} className="small">
-          {one.path || "the document"}: {one.older ?? "left out"} became {one.newer ?? "left out"}
+      {together(found.changes).map((line) => (
+        <p key={line} className="small">
+          {line}
         </p>
       ))}
       {found.problems.some((count) => count > 0) && (
@@ -63,6 +64,26 @@ export function SideBySide({ job, older, newer }: { job: string; older: number; 
       </details>
     </section>
   );
+}
+
+/** Changed leaves in words; what came or went whole, such as a reading or a part, in one line. */
+function together(changes: Compared["changes"]): string[] {
+  const lines: { of: string; said: string; leaves: string[] }[] = [];
+  for (const { path, older, newer } of changes) {
+    const said = older === null ? "new" : newer === null ? "taken out" : "";
+    const cut = path.lastIndexOf(".");
+    if (!said || cut < 0) {
+      const what = said ? `${newer ?? older}, ${said}` : `${older} became ${newer}`;
+      lines.push({ of: placed(path) || "the document", said: "", leaves: [what] });
+      continue;
+    }
+    const of = placed(path.slice(0, cut));
+    const leaf = `${placed(path.slice(cut + 1))} ${newer ?? older}`;
+    const last = lines[lines.length - 1];
+    if (last?.of === of && last.said === said) last.leaves.push(leaf);
+    else lines.push({ of, said, leaves: [leaf] });
+  }
+  return lines.map(({ of, said, leaves }) => `${of}: ${[...leaves, said].filter(Boolean).join(", ")}`);
 }
 
 function Table({

@@ -1,7 +1,8 @@
 // Every save: what changed, taken up again.
 import { useEffect, useState, useSyncExternalStore } from "react";
-import { api, type VersionSummary } from "./api";
+import { api, NoAnswer, type VersionSummary } from "./api";
 import { SideBySide } from "./sidebyside";
+import { moment } from "./words";
 import type { Work } from "./work";
 
 export function Versions({ work, who }: { work: Work; who: string }) {
@@ -12,7 +13,19 @@ export function Versions({ work, who }: { work: Work; who: string }) {
   const [compared, setCompared] = useState<{ number: number; older: number } | null>(null);
   const [trouble, setTrouble] = useState("");
   useEffect(() => {
-    if (head > 0) api.versions(id).then(setVersions, (error: Error) => setTrouble(error.message));
+    if (head > 0)
+      api.versions(id).then(
+        (found) => {
+          setVersions(found);
+          setTrouble("");
+        },
+        (error: Error) =>
+          setTrouble(
+            error instanceof NoAnswer
+              ? "No signal: the versions are shown when Roofwell answers again. Nothing is lost."
+              : error.message,
+          ),
+      );
   }, [id, head]);
   return (
     <main className="jobs">
@@ -28,9 +41,7 @@ export function Versions({ work, who }: { work: Work; who: string }) {
             <div>
               <h3>Version {version.number}</h3>
               <p className="small">
-                {[version.who, new Date(version.saved).toLocaleString(), version.note]
-                  .filter(Boolean)
-                  .join(", ")}
+                {[version.who, moment(version.saved), version.note].filter(Boolean).join(", ")}
               </p>
             </div>
             <div className="presses">

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from pypdf import PdfReader
 
 from roofwell import __version__
 from roofwell.cli import main
@@ -193,3 +194,24 @@ def test_start_writes_a_metric_house_too(tmp_path: Path, capsys: pytest.CaptureF
     assert main(["start", "--metric", str(file)]) == 0
     assert 'units = "metric"' in file.read_text(encoding="utf-8")
     assert main(["design", str(file), "--no-papers"]) in (0, 1, 3)
+
+
+@pytest.mark.parametrize(("flags", "page"), [([], (612, 792)), (["--metric"], (595, 842))])
+def test_sheet_writes_a_blank_field_sheet_of_two_sides(
+    flags: list[str], page: tuple[int, int], tmp_path: Path, capsys: Capture
+) -> None:
+    """Letter is 8 1/2 by 11 in (ANSI Y14.1), A4 210 by 297 mm (ISO 216), in points of 1/72 in."""
+    file = tmp_path / "sheet.pdf"
+    assert main(["sheet", str(file), *flags]) == 0
+    assert "two sides" in capsys.readouterr().out
+    sides = PdfReader(file).pages
+    assert [(round(side.mediabox.width), round(side.mediabox.height)) for side in sides] == [page, page]
+    text = [side.extract_text() for side in sides]
+    assert "Level book" in text[0] and "When does water stand" in text[0]
+    assert "Soil test" in text[1] and "side 2 of 2" in text[1]
+    assert "buried lines located before anybody digs" in " ".join(text[1].split())
+
+
+def test_a_field_sheet_that_cannot_be_written_is_told(tmp_path: Path, capsys: Capture) -> None:
+    assert main(["sheet", str(tmp_path / "no-such-folder" / "sheet.pdf")]) == 2
+    assert "sheet.pdf" in capsys.readouterr().err

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import shutil
 import socket
@@ -9,10 +10,11 @@ import subprocess
 import sys
 import time
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 STATIC = Path(__file__).parents[2] / "src" / "roofwell" / "web" / "static" / "index.html"
@@ -57,6 +59,23 @@ def context(browser: Browser) -> Iterator[BrowserContext]:
 @pytest.fixture
 def page(context: BrowserContext) -> Page:
     return context.new_page()
+
+
+@pytest.fixture
+def take() -> Callable[..., None]:
+    """Take a picture for the docs where it is missing, or where new ones are asked for (ROOFWELL_PICTURES)."""
+
+    def taken(page: Page, file: Path, *, whole: bool = True) -> None:
+        if file.exists() and not os.environ.get("ROOFWELL_PICTURES"):
+            return
+        page.wait_for_timeout(500)
+        shot = Image.open(io.BytesIO(page.screenshot(full_page=whole)))
+        file.parent.mkdir(exist_ok=True, parents=True)
+        shot.convert("RGB").quantize(128, method=Image.Quantize.MAXCOVERAGE, kmeans=1).save(
+            file, optimize=True
+        )
+
+    return taken
 
 
 @pytest.fixture

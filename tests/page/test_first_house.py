@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import io
 import json
-import os
 import re
 import sqlite3
 import time
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 from PIL import Image
 from playwright.sync_api import BrowserContext, Page, expect
+from pypdf import PdfReader
 
 SLOW_MS = 60_000
 ROOT = Path(__file__).parents[2]
@@ -62,17 +62,7 @@ def _press(page: Page, name: str) -> None:
     ).click()
 
 
-def _take(page: Page, file: Path) -> None:
-    """Take a picture for the docs where it is missing, or where new ones are asked for (ROOFWELL_PICTURES)."""
-    if file.exists() and not os.environ.get("ROOFWELL_PICTURES"):
-        return
-    page.wait_for_timeout(500)
-    shot = Image.open(io.BytesIO(page.screenshot(full_page=True)))
-    file.parent.mkdir(exist_ok=True)
-    shot.convert("RGB").quantize(128, method=Image.Quantize.MAXCOVERAGE, kmeans=1).save(file, optimize=True)
-
-
-def _play(page: Page, url: str, *, pictures: bool, until: str = "") -> None:
+def _play(page: Page, url: str, *, pictures: Callable[..., None] | None = None, until: str = "") -> None:
     page.goto(url)
     for what, first, second in _lines():
         if first == until:
@@ -83,9 +73,9 @@ def _play(page: Page, url: str, *, pictures: bool, until: str = "") -> None:
             _press(page, first)
         elif what == "said":
             expect(page.get_by_text(first).first).to_be_visible(timeout=SLOW_MS)
-        elif pictures:
+        elif pictures is not None:
             expect(page.locator("[aria-busy=true]")).to_have_count(0, timeout=SLOW_MS)
-            _take(page, SCRIPT.parent / first)
+            pictures(page, SCRIPT.parent / first)
 
 
 def _begun(page: Page, url: str) -> None:
@@ -101,11 +91,11 @@ def _kept(page: Page, version: int = 2) -> None:
     )
 
 
-def test_the_script_leads_from_nothing_to_a_draft(page: Page, service) -> None:
+def test_the_script_leads_from_nothing_to_a_draft_and_its_papers(page: Page, service, take) -> None:
     errors: list[str] = []
     page.on("pageerror", lambda error: errors.append(str(error)))
     began = time.monotonic()
-    _play(page, service.url, pictures=True, until="Measure on the visit")
+    _play(page, service.url, pictures=take, until="Measure on the visit")
     assert time.monotonic() - began < TEN_MINUTES_S
     expect(page.locator(".headline")).to_contain_text("the soil decides")
     expect(page.get_by_text("DRAFT: not for digging")).to_be_visible()
@@ -119,11 +109,19 @@ def test_the_script_leads_from_nothing_to_a_draft(page: Page, service) -> None:
     for leaf in ('water_stands = "hours"', 'plan_area = "24 ft x 12\' 6\\""', 'at = ["46 ft", "65 ft"]'):
         assert leaf in document
     assert "[soil]" not in document  # nobody measured it, so nothing stands there
+    page.get_by_role("button", name="Design", exact=True).click()
+    page.get_by_role("button", name="Make roofwell.pdf").click()
+    paper = page.get_by_role("link", name="roofwell.pdf")
+    expect(paper).to_be_visible(timeout=SLOW_MS)
+    made = page.request.get(service.url + str(paper.get_attribute("href")))
+    words = " ".join(side.extract_text() for side in PdfReader(io.BytesIO(made.body())).pages)
+    assert "NOT FOR DIGGING" in words
+    assert "Hill street cottage" in words
 
 
 def test_the_script_can_be_played_on_a_phone(page: Page, service) -> None:
     page.set_viewport_size(PHONE)  # type: ignore[arg-type]
-    _play(page, service.url, pictures=False)
+    _play(page, service.url)
     expect(page.get_by_role("toolbar", name="Parts of the visit")).to_be_visible(timeout=SLOW_MS)
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
@@ -155,7 +153,7 @@ def test_water_of_another_cause_stops_here(page: Page, service, when: str, why: 
 
 def test_a_house_half_asked_outlives_a_closed_tab(page: Page, service) -> None:
     """The service goes away in the middle; what was typed is there when the tab is opened again, and goes out once."""
-    _play(page, service.url, pictures=False, until="One more downspout")
+    _play(page, service.url, until="One more downspout")
     expect(page.get_by_text("in a cloudburst")).to_be_visible(timeout=SLOW_MS)
     address = page.url
     service.stop()
@@ -172,7 +170,7 @@ def test_a_house_half_asked_outlives_a_closed_tab(page: Page, service) -> None:
 
 
 def test_a_bad_length_is_named_where_it_was_typed(page: Page, service) -> None:
-    _play(page, service.url, pictures=False, until="One more downspout")
+    _play(page, service.url, until="One more downspout")
     _answer(page, "width at D1", "wide")
     expect(page.get_by_text("wide").last).to_be_visible(timeout=SLOW_MS)
     expect(page.get_by_label("width at D1", exact=True)).to_have_value("wide")
@@ -249,7 +247,7 @@ def test_a_hole_and_a_clock(page: Page, service) -> None:
     page.get_by_role("button", name=re.compile("^Soil")).click()
     _answer(page, "Depth of the hole (in)", "60")
     _answer(page, "Diameter of the hole (in)", "4")
-    _press(page, "This hole")
+    _press(page, "Time this hole")
     _answer(page, WATER, "24")
     _press(page, "Start the clock")
     _kept(page)
@@ -298,8 +296,8 @@ def test_what_is_there_and_what_is_not(page: Page, service) -> None:
     expect(tank).to_contain_text("not there")
     well = page.get_by_role("group", name=re.compile("^Drinking-water well"))
     well.get_by_role("button", name="It is there").click()
-    well.get_by_label("right of the frame's corner (ft)").fill("70")
-    well.get_by_label("back from it (ft)").fill("110")
+    well.get_by_label("from the left lot line (ft)").fill("70")
+    well.get_by_label("from the front lot line (ft)").fill("110")
     well.get_by_role("button", name="It is there").click()
     expect(well).to_contain_text("F1")
     _kept(page)
@@ -337,7 +335,7 @@ def test_every_question_is_readable_by_all(
             )
             assert small == [], where
 
-    _play(page, service.url, pictures=False, until="Begin")
+    _play(page, service.url, until="Begin")
     readable("begin")
     _press(page, "Begin")
     _answer(page, "in spring, whatever the rain", "yes")

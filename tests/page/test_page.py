@@ -151,7 +151,7 @@ def test_versions_stay_and_one_is_taken_up_again(page: Page, service) -> None:
     expect(page.get_by_role("status")).to_contain_text("kept, version 2", timeout=SLOW_MS)
     page.get_by_role("button", name="Versions").click()
     page.get_by_role("button", name="What changed").click()
-    expect(page.get_by_text('soil.frost_depth: "18 in" became "24 in"')).to_be_visible()
+    expect(page.get_by_text('soil, frost depth: "18 in" became "24 in"')).to_be_visible()
     page.get_by_role("button", name="Take up again").click()
     expect(page.get_by_role("status")).to_contain_text("kept, version 3", timeout=SLOW_MS)
     assert _document(service.store) == before

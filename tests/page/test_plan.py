@@ -365,7 +365,7 @@ def test_a_shot_gets_its_elevation_and_comes_back_after_it_was_taken_out(page: P
     _open_plan(page, service.url)
     page.get_by_label("Draw").select_option("shot")
     page.mouse.click(*_at(page, 20, 115))
-    panel = page.get_by_role("region", name="shot 1 shot")
+    panel = page.get_by_role("region", name="shot 1")
     panel.get_by_label("Elevation of shot 1").fill("97.25")
     panel.get_by_label("Elevation of shot 1").press("Enter")
     _kept(page, 2)

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from roofwell.store import open_store
+from roofwell.web.demo import with_demo
+
 
 def _demo(page) -> str:
     return page.post("/api/jobs", json={"example": "bungalow"}).json()["job"]
@@ -72,3 +75,22 @@ def test_what_was_designed_can_be_kept_leaf_by_leaf_and_answers_stay(page, examp
     assert [(a["verdict"], a["sentence"]) for a in after["answers"]] == [
         (a["verdict"], a["sentence"]) for a in before["answers"]
     ]
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_the_blank_field_sheet_is_a_paper_without_a_job(page, units: str) -> None:
+    answer = page.get(f"/api/field-sheet.pdf?units={units}")
+    assert answer.status_code == 200
+    assert answer.headers["content-type"] == "application/pdf"
+    assert answer.content.startswith(b"%PDF-")
+    assert page.get("/api/field-sheet.pdf?units=furlongs").status_code == 422
+
+
+def test_the_demo_is_put_into_an_empty_store_once(tmp_path) -> None:
+    store = open_store(str(tmp_path / "jobs.sqlite"))
+    first = with_demo(store)
+    assert first is not None
+    assert [job.id for job in store.jobs()] == [first]
+    store.archive(first, archived=True)
+    assert with_demo(store) is None
+    store.close()

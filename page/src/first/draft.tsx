@@ -1,6 +1,7 @@
 // The draft: how far the sizes are open, a sketch, and the missing measurements by what they are worth.
 import { useEffect, useRef, useState, useSyncExternalStore } from "react";
 import { Drawn } from "../drawing";
+import { capital, plainly } from "../words";
 import type { Work } from "../work";
 
 const DRAWN = 1.6;
@@ -19,7 +20,8 @@ export function DraftSheet({ work, onVisit }: { work: Work; onVisit: () => void 
       section: 260 / DRAWN,
     };
   }, [work]);
-  const answered = state.answered;
+  // an answer to what was asked before the last question would be read as the draft of this house
+  const answered = state.stale && !state.trouble ? null : state.answered;
   const draft = answered?.draft;
   const [plan, section] = answered?.views ?? [];
   const missing = draft ? (all ? draft.missing : draft.missing.slice(0, FIRST_SHOWN)) : [];
@@ -73,13 +75,4 @@ export function DraftSheet({ work, onVisit }: { work: Work; onVisit: () => void 
       </div>
     </div>
   );
-}
-
-/** How to measure, without the key of the document that stands after the colon. */
-function plainly(how: string): string {
-  return how.replace(/: [a-z]+\.[A-Za-z_]+.*$/, "").replace(/ \((?=[a-z]+\.)[^)]*\)/g, "");
-}
-
-function capital(text: string): string {
-  return text.charAt(0).toUpperCase() + text.slice(1);
 }

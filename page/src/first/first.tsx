@@ -34,6 +34,14 @@ export function FirstHouse({ work, who, onVisit }: { work: Work; who: string; on
       work.quiet = false;
     };
   }, [work, name]);
+  const list = useRef<HTMLOListElement>(null);
+  // on a phone the questions stand in one row that is wider than the screen
+  useEffect(() => {
+    const row = list.current;
+    const now = row?.children[step];
+    if (row && now instanceof HTMLElement)
+      row.scrollLeft = now.offsetLeft - (row.clientWidth - now.offsetWidth) / 2;
+  }, [step]);
   const go = (to: number) => {
     setStep(to);
     scrollTo(0, 0);
@@ -46,7 +54,7 @@ export function FirstHouse({ work, who, onVisit }: { work: Work; who: string; on
   const Question = name === "Draft" ? null : ASKED[name];
   return (
     <main className={`first ${name === "Draft" ? "wide" : ""}`}>
-      <ol className="steps" aria-label="Questions">
+      <ol className="steps" aria-label="Questions" ref={list}>
         {STEPS.map((one, place) => (
           <li key={one}>
             <button

@@ -7,15 +7,23 @@ import type { Work } from "../work";
 const AFTER_MS = 200;
 const AGAIN_MS = 5000;
 
+/** The frame of a house that was begun by the first questions: its places count from there. */
+export const FIRST_ORIGIN = "front left corner of the lot, seen from the street";
+
 export const LOT = ["along", "deep", "left", "right", "front", "back"] as const;
+
+// The note is printed: what the service calls by a short name stands in it in words.
+const IN_WORDS: Record<string, string> = { well_off: "from its wall", well_along: "from the lot line" };
 
 /** Distances as they were taped, kept as a note on the house and on the well: "along 44 ft; deep 28 ft". */
 export function taped(note: Leaf | undefined): Record<string, string> {
   const out: Record<string, string> = {};
   if (typeof note !== "string") return out;
   for (const part of note.split("; ")) {
+    const [short, words] = Object.entries(IN_WORDS).find(([, said]) => part.startsWith(`${said} `)) ?? [];
     const [name, ...rest] = part.split(" ");
-    if (name) out[name] = rest.join(" ");
+    if (short && words) out[short] = part.slice(words.length + 1);
+    else if (name) out[name] = rest.join(" ");
   }
   return out;
 }
@@ -23,7 +31,7 @@ export function taped(note: Leaf | undefined): Record<string, string> {
 export function note(distances: Record<string, string>): string {
   return Object.entries(distances)
     .filter(([, text]) => text.trim() !== "")
-    .map(([name, text]) => `${name} ${text.replaceAll(";", ",").trim()}`)
+    .map(([name, text]) => `${IN_WORDS[name] ?? name} ${text.replaceAll(";", ",").trim()}`)
     .join("; ");
 }
 
@@ -97,7 +105,7 @@ export function corners(values: Leaf): Record<string, string> {
   );
 }
 
-/** "behind the house; well_off 26 ft; well_along 50 ft" */
+/** "behind the house; from its wall 26 ft; from the lot line 50 ft" */
 export function wellSide(values: Leaf): string {
   const said = at(values, "wells.W1.note");
   return typeof said === "string" ? (said.split(" the house")[0] ?? "") : "";

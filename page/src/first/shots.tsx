@@ -1,4 +1,4 @@
-// A benchmark and five shots: the fall that the ground gives.
+// A benchmark and the shots: the fall that the ground gives.
 import { useState } from "react";
 import type { Leaf, Table } from "../api";
 import { at, isTable } from "../paths";
@@ -61,7 +61,7 @@ export function Shots({ work, units, looked }: Asked) {
       <p>
         Set the level up where it sees the house and the low end of the lot. Hold the rod on something that
         cannot move (a step, a sill): that is the benchmark, and counts as {showLevel(100, unit)}. Then read
-        the rod at five points. Leave out what you cannot see.
+        the rod at each point below. Leave out what you cannot see.
       </p>
       <LengthField
         label="rod on the benchmark (backsight)"
@@ -108,7 +108,7 @@ export function Shots({ work, units, looked }: Asked) {
           );
         })}
       </ol>
-      <p className="small">{taken < 5 ? `${taken} of five shots so far.` : `${taken} shots.`}</p>
+      <p className="small">{`${taken} of ${points.length} points shot.`}</p>
     </>
   );
 }

@@ -27,7 +27,13 @@ const FROM = {
 const OURS = new Set(["downspouts", "wyes", "runs", "basins", "wells", "overflows", "outlets"]);
 
 export const nameOf = (part: Part): string =>
-  part.table === "complaint" ? "puddle" : `${part.id} ${part.words}`.trim();
+  part.table === "complaint"
+    ? "puddle"
+    : part.words === "shot"
+      ? /^shot\b/.test(part.id)
+        ? part.id
+        : `shot at ${part.id}`
+      : `${part.id} ${part.words}`.trim();
 
 export function Chosen({
   part,

@@ -216,8 +216,11 @@ export default function Plan({ work }: { work: Work }) {
           caught: "free",
           guides: [],
         });
-      } else if (event.key === "Enter") board.put(board.next?.at ?? middleOf(board, unit));
-      else if (event.key === "Escape") use({ kind: "hand" });
+      } else if (event.key === "Enter") {
+        // Enter with nothing pointed at ends what is drawn, as Done does
+        if (!board.next && sketch.points.length > 1) board.finish();
+        else board.put(board.next?.at ?? middleOf(board, unit));
+      } else if (event.key === "Escape") use({ kind: "hand" });
       else if (event.key === "Backspace" || event.key === "Delete") board.takeBack();
       else {
         // the key goes on into the field

@@ -3,6 +3,7 @@ import { useId } from "react";
 import { readLength, type Unit } from "../plan/lengths";
 import { otherWay, showLevel } from "./foreman";
 
+const NAMES: Record<string, string> = { in: "inches", ft: "feet", cm: "centimeters", m: "meters" };
 const EIGHTHS = ["", "⅛", "¼", "⅜", "½", "⅝", "¾", "⅞"];
 
 export function Pad({
@@ -13,6 +14,7 @@ export function Pad({
   bare,
   inches = false,
   means,
+  still = false,
 }: {
   label: string;
   value: string;
@@ -24,6 +26,8 @@ export function Pad({
   inches?: boolean;
   /** What the reading means, right under it, where a thumb does not hide it. */
   means?: React.ReactNode;
+  /** Not read out at every change, as a running clock. */
+  still?: boolean;
 }) {
   const id = useId();
   const read = readLength(value, unit, bare);
@@ -45,7 +49,7 @@ export function Pad({
         <label htmlFor={id}>{label}</label>
         <p className="other" aria-live="polite">
           {value.trim() === ""
-            ? `a number alone is ${bare}`
+            ? `a number alone counts as ${NAMES[bare] ?? bare}`
             : read === undefined
               ? "not a length yet"
               : inches
@@ -62,7 +66,7 @@ export function Pad({
         onChange={(event) => onValue(event.target.value)}
       />
       {means && (
-        <p className="means" aria-live="polite">
+        <p className="means" aria-live={still ? "off" : "polite"}>
           {means}
         </p>
       )}

@@ -132,7 +132,8 @@ export function ShotsOfVisit({ work, unit, problems }: { work: Work; unit: Unit;
           setRod("");
           setPoint("");
           setAway("");
-          setChosen("shot");
+          // from a turning point the level is moved: the look back comes next
+          setChosen(kind === "turning point" ? "backsight" : "shot");
         }}
       >
         {kind === "backsight" ? "Keep this backsight" : "Keep this shot"}

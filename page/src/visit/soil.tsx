@@ -111,7 +111,7 @@ function NewHole({
         <input value={diameter} inputMode="decimal" onChange={(event) => setDiameter(event.target.value)} />
       </label>
       <button type="submit" disabled={!good}>
-        This hole
+        Time this hole
       </button>
     </form>
   );
@@ -188,17 +188,20 @@ function Hole({
         unit={unit}
         bare={bare}
         inches
+        still
+        means={
+          clock ? (
+            <>
+              <strong>{clockWords(((taken ?? now) - clock.started) / 1000)}</strong>
+              <span className="small">
+                {taken ? "when you read it, " : ""}since the water stood at {clock.level}
+              </span>
+            </>
+          ) : (
+            <span className="small">Read where the water stands, then start the clock.</span>
+          )
+        }
       />
-      <p className="means" aria-live="off">
-        {clock && (
-          <>
-            <strong>{clockWords(((taken ?? now) - clock.started) / 1000)}</strong>
-            <span className="small">
-              {taken ? "when you read it, " : ""}since the water stood at {clock.level}
-            </span>
-          </>
-        )}
-      </p>
       {rises && (
         <p className="trouble" role="alert">
           The water would have risen. Was the hole filled again? Then press Filled again.
@@ -278,7 +281,7 @@ function Fall({ reading, before, unit }: { reading: Table; before: Table | undef
   return (
     <li>
       <span>
-        {String(reading.water_start)} to {String(reading.water_end)} in {String(reading.time)}
+        {String(reading.water_start)} to {String(reading.water_end)}, after {String(reading.time)}
       </span>
       {rate && (
         <>

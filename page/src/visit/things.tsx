@@ -1,8 +1,10 @@
 // Roof, gutters and downspouts as they hang there; what is in and on the ground, or is not.
-import { useState } from "react";
-import type { FirstLook, Leaf, Problem, SizeSold, Table } from "../api";
+import { Fragment, useState } from "react";
+import type { Edit, FirstLook, Leaf, Problem, SizeSold, Table } from "../api";
+import { FIRST_ORIGIN } from "../first/look";
 import { at, isTable, join } from "../paths";
 import type { Unit } from "../plan/lengths";
+import { capital, placed } from "../words";
 import type { Work } from "../work";
 import { kept } from "./pad";
 
@@ -24,74 +26,153 @@ export function RoofOfVisit({
   const wrong = problems.filter((p) => /^(roofs|gutters|downspouts)\b/.test(p.path));
   if (spouts.length === 0 && roofs.length === 0)
     return <p>No roof and no downspout yet: they begin under Measure, or with a new house.</p>;
+  // as they are met on the way round the house: a downspout, the gutter over it, the roof over that
+  const met = spouts.map((spout) => {
+    const gutter = at(values, `${join("downspouts", spout)}.gutter`);
+    const over = roofs.filter((roof) => at(values, `${join("roofs", roof)}.gutter`) === gutter);
+    return { spout, gutters: gutters.filter((one) => one === gutter), roofs: over };
+  });
+  const told = met.map((one, place) => ({
+    ...one,
+    gutters: one.gutters.filter((g) => met.findIndex((other) => other.gutters.includes(g)) === place),
+    roofs: one.roofs.filter((r) => met.findIndex((other) => other.roofs.includes(r)) === place),
+  }));
+  const groups = [
+    ...told,
+    {
+      spout: "",
+      gutters: gutters.filter((g) => !met.some((one) => one.gutters.includes(g))),
+      roofs: roofs.filter((r) => !met.some((one) => one.roofs.includes(r))),
+    },
+  ];
+  const alike = likeTheFirst(values, told);
+  const spoutOf = (label: string) => (
+    <Choice
+      key={label}
+      title={`Downspout ${label}`}
+      options={look?.leaders ?? []}
+      now={sides(at(values, join("downspouts", label)), ["width", "breadth"])}
+      onChoose={(size) =>
+        work.change(
+          size.shape === "round"
+            ? [
+                { path: join(join("downspouts", label), "shape"), value: "round" },
+                { path: join(join("downspouts", label), "diameter"), value: size.sides[0] },
+                { path: join(join("downspouts", label), "width"), value: null },
+                { path: join(join("downspouts", label), "breadth"), value: null },
+              ]
+            : [
+                { path: join(join("downspouts", label), "shape"), value: "rectangular" },
+                { path: join(join("downspouts", label), "width"), value: size.sides[0] },
+                { path: join(join("downspouts", label), "breadth"), value: size.sides[1] },
+                { path: join(join("downspouts", label), "diameter"), value: null },
+              ],
+          `size of ${label}`,
+        )
+      }
+    />
+  );
+  const gutterOf = (label: string) => (
+    <Choice
+      key={label}
+      title={`Gutter ${label}, by its width at the top`}
+      options={look?.gutters ?? []}
+      now={sides(at(values, join("gutters", label)), ["top_width", "depth"])}
+      onChoose={(size) =>
+        work.change(
+          [
+            { path: join(join("gutters", label), "shape"), value: size.shape },
+            { path: join(join("gutters", label), "top_width"), value: size.sides[0] },
+            { path: join(join("gutters", label), "depth"), value: size.sides[1] },
+          ],
+          `size of ${label}`,
+        )
+      }
+    />
+  );
+  const treesOf = (label: string) => {
+    const path = `${join("roofs", label)}.trees`;
+    return (
+      <fieldset key={label} className="choices three">
+        <legend>Trees over roof {label}</legend>
+        {TREES.map((one) => (
+          <label key={one} className="choice">
+            <input
+              type="radio"
+              name={path}
+              checked={at(values, path) === one}
+              onChange={() => work.edit(path, one)}
+            />
+            <span>{one}</span>
+          </label>
+        ))}
+      </fieldset>
+    );
+  };
   return (
     <section className="visitpart" aria-label="Roof and downspouts">
-      {spouts.map((label) => (
-        <Choice
-          key={label}
-          title={`Downspout ${label}`}
-          options={look?.leaders ?? []}
-          now={sides(at(values, join("downspouts", label)), ["width", "breadth"])}
-          onChoose={(size) =>
-            work.change(
-              size.shape === "round"
-                ? [
-                    { path: join(join("downspouts", label), "shape"), value: "round" },
-                    { path: join(join("downspouts", label), "diameter"), value: size.sides[0] },
-                    { path: join(join("downspouts", label), "width"), value: null },
-                    { path: join(join("downspouts", label), "breadth"), value: null },
-                  ]
-                : [
-                    { path: join(join("downspouts", label), "shape"), value: "rectangular" },
-                    { path: join(join("downspouts", label), "width"), value: size.sides[0] },
-                    { path: join(join("downspouts", label), "breadth"), value: size.sides[1] },
-                    { path: join(join("downspouts", label), "diameter"), value: null },
-                  ],
-              `size of ${label}`,
-            )
-          }
-        />
+      {groups.map((group, place) => (
+        <Fragment key={group.spout}>
+          {group.spout && spoutOf(group.spout)}
+          {group.gutters.map(gutterOf)}
+          {group.roofs.map(treesOf)}
+          {place === 0 && alike.length > 0 && (
+            <button type="button" onClick={() => work.change(alike, `all the same as ${group.spout}`)}>
+              All the others the same as {group.spout}
+            </button>
+          )}
+        </Fragment>
       ))}
-      {gutters.map((label) => (
-        <Choice
-          key={label}
-          title={`Gutter ${label}, by its width at the top`}
-          options={look?.gutters ?? []}
-          now={sides(at(values, join("gutters", label)), ["top_width", "depth"])}
-          onChoose={(size) =>
-            work.change(
-              [
-                { path: join(join("gutters", label), "shape"), value: size.shape },
-                { path: join(join("gutters", label), "top_width"), value: size.sides[0] },
-                { path: join(join("gutters", label), "depth"), value: size.sides[1] },
-              ],
-              `size of ${label}`,
-            )
-          }
-        />
-      ))}
-      {roofs.map((label) => {
-        const path = `${join("roofs", label)}.trees`;
-        return (
-          <fieldset key={label} className="choices three">
-            <legend>Trees over roof {label}</legend>
-            {TREES.map((one) => (
-              <label key={one} className="choice">
-                <input
-                  type="radio"
-                  name={path}
-                  checked={at(values, path) === one}
-                  onChange={() => work.edit(path, one)}
-                />
-                <span>{one}</span>
-              </label>
-            ))}
-          </fieldset>
-        );
-      })}
       <Wrong problems={wrong} />
     </section>
   );
+}
+
+const SIZED = ["shape", "width", "breadth", "diameter", "top_width", "depth"];
+
+/** What the first downspout, its gutter and its roof say, for those parts of the others that say nothing yet. */
+function likeTheFirst(values: Leaf, groups: { spout: string; gutters: string[]; roofs: string[] }[]): Edit[] {
+  const [first, ...others] = groups;
+  if (!first) return [];
+  const copied = (table: string, from: string | undefined, to: string[], leaves: string[]): Edit[] =>
+    to
+      .filter((one) => leaves.every((leaf) => at(values, `${join(table, one)}.${leaf}`) === undefined))
+      .flatMap((one) =>
+        leaves.flatMap((leaf) => {
+          const value = from && at(values, `${join(table, from)}.${leaf}`);
+          return value === undefined || value === "" ? [] : [{ path: `${join(table, one)}.${leaf}`, value }];
+        }),
+      );
+  return [
+    ...copied(
+      "downspouts",
+      first.spout,
+      others.map((one) => one.spout),
+      SIZED,
+    ),
+    ...copied(
+      "gutters",
+      first.gutters[0],
+      others.flatMap((one) => one.gutters),
+      SIZED,
+    ),
+    ...copied(
+      "roofs",
+      first.roofs[0],
+      others.flatMap((one) => one.roofs),
+      ["trees"],
+    ),
+  ];
+}
+
+/** How many of the parts of roof, gutters and downspouts were looked at, of how many. */
+export function roofSeen(values: Leaf): [number, number] {
+  const asked = [
+    ...labels(at(values, "downspouts")).map((one) => `${join("downspouts", one)}.shape`),
+    ...labels(at(values, "gutters")).map((one) => `${join("gutters", one)}.shape`),
+    ...labels(at(values, "roofs")).map((one) => `${join("roofs", one)}.trees`),
+  ];
+  return [asked.filter((path) => at(values, path) !== undefined).length, asked.length];
 }
 
 function Choice({
@@ -139,6 +220,24 @@ const KINDS: [string, string][] = [
   ["tree", "T"],
 ];
 
+/** What the crew calls them, where the document's own word is the engineer's. */
+const CALLED: Record<string, string> = {
+  "slope crest": "top edge of a steep bank",
+  "existing drain": "drain that is there already",
+};
+
+/** How many of the questions of the lot were answered, of how many. */
+export function lotSeen(values: Leaf): [number, number] {
+  const none = at(values, "site.none");
+  const there = at(values, "features");
+  const kinds = [
+    ...(Array.isArray(none) ? none.map(String) : []),
+    ...(isTable(there) ? Object.values(there).map((one) => (isTable(one) ? String(one.kind) : "")) : []),
+  ];
+  const located = at(values, "utilities.located") === undefined ? 0 : 1;
+  return [KINDS.filter(([kind]) => kinds.includes(kind)).length + located, KINDS.length + 1];
+}
+
 export function LotOfVisit({ work, unit, problems }: { work: Work; unit: Unit; problems: Problem[] }) {
   const values = work.state.values;
   const none = at(values, "site.none");
@@ -168,6 +267,7 @@ export function LotOfVisit({ work, unit, problems }: { work: Work; unit: Unit; p
           key={kind}
           kind={kind}
           unit={unit}
+          byLotLine={at(values, "frame.origin") === FIRST_ORIGIN}
           absent={absent.includes(kind)}
           found={Object.entries(there).filter(([, one]) => isTable(one) && one.kind === kind)}
           onAbsent={(gone) =>
@@ -196,6 +296,7 @@ export function LotOfVisit({ work, unit, problems }: { work: Work; unit: Unit; p
 function Kind({
   kind,
   unit,
+  byLotLine,
   absent,
   found,
   onAbsent,
@@ -203,6 +304,8 @@ function Kind({
 }: {
   kind: string;
   unit: Unit;
+  /** Places count from the lot's front left corner, so that a tape from the lot lines tells them. */
+  byLotLine: boolean;
   absent: boolean;
   found: [string, Leaf][];
   onAbsent: (gone: boolean) => void;
@@ -219,7 +322,7 @@ function Kind({
   return (
     <fieldset className="choices two">
       <legend>
-        {capital(kind)}: <strong>{said}</strong>
+        {capital(CALLED[kind] ?? kind)}: <strong>{said}</strong>
       </legend>
       {found.length === 0 && (
         <label className="choice">
@@ -239,11 +342,13 @@ function Kind({
           }}
         >
           <label className="field">
-            <span>right of the frame's corner ({unit})</span>
+            <span>
+              {byLotLine ? `from the left lot line (${unit})` : `right of the plan's corner (${unit})`}
+            </span>
             <input value={east} inputMode="decimal" onChange={(event) => setEast(event.target.value)} />
           </label>
           <label className="field">
-            <span>back from it ({unit})</span>
+            <span>{byLotLine ? `from the front lot line (${unit})` : `back from it (${unit})`}</span>
             <input value={north} inputMode="decimal" onChange={(event) => setNorth(event.target.value)} />
           </label>
           <button type="submit" disabled={east.trim() === "" || north.trim() === ""}>
@@ -262,7 +367,7 @@ function Kind({
 function Wrong({ problems }: { problems: Problem[] }) {
   return problems.map((problem) => (
     <p key={problem.path + problem.code} className="trouble" role="alert">
-      {problem.path}: {problem.message}
+      {placed(problem.path)}: {problem.message}
     </p>
   ));
 }
@@ -275,8 +380,4 @@ function free(there: Table, letter: string): string {
   let number = 1;
   while (`${letter}${number}` in there) number += 1;
   return `${letter}${number}`;
-}
-
-function capital(text: string): string {
-  return text.charAt(0).toUpperCase() + text.slice(1);
 }

@@ -1,12 +1,12 @@
 // The visit: one thing at a time, each reading where it belongs, each told at once; made for a phone in one hand.
-import { useEffect, useState, useSyncExternalStore } from "react";
+import { useEffect, useRef, useState, useSyncExternalStore } from "react";
 import { useLook } from "../first/look";
 import { at, isTable } from "../paths";
 import type { Work } from "../work";
 import { PhotosOfVisit } from "./photospage";
 import { ShotsOfVisit } from "./shots";
 import { SoilOfVisit } from "./soil";
-import { LotOfVisit, RoofOfVisit } from "./things";
+import { LotOfVisit, lotSeen, RoofOfVisit, roofSeen } from "./things";
 
 const PARTS = ["Shots", "Soil", "Roof", "Lot", "Photos"] as const;
 type Part = (typeof PARTS)[number];
@@ -24,8 +24,13 @@ export function Visit({ work }: { work: Work }) {
       work.ask();
     };
   }, [work]);
+  const page = useRef<HTMLElement>(null);
+  useEffect(() => {
+    // on a low phone the pad and the button under it fit once the head has gone up
+    if (innerWidth <= 480 && innerHeight < 760) page.current?.scrollIntoView();
+  }, []);
   return (
-    <main className="visit">
+    <main className="visit" ref={page}>
       <div className="parts5" role="toolbar" aria-label="Parts of the visit">
         {PARTS.map((one) => (
           <button key={one} type="button" aria-pressed={part === one} onClick={() => setPart(one)}>
@@ -50,16 +55,15 @@ export function Visit({ work }: { work: Work }) {
 
 function count(part: Part, work: Work): string {
   const values = work.state.values;
-  const paths: Record<Part, string[]> = {
-    Shots: ["survey.readings"],
-    Soil: ["soil.auger_tests"],
-    Roof: ["downspouts"],
-    Lot: ["features", "site.none"],
-    Photos: ["attachments"],
-  };
-  const sum = paths[part].reduce((total, path) => {
-    const found = at(values, path);
-    return total + (Array.isArray(found) ? found.length : isTable(found) ? Object.keys(found).length : 0);
-  }, 0);
-  return sum ? String(sum) : "none";
+  if (part === "Roof" || part === "Lot") {
+    const [seen, asked] = part === "Roof" ? roofSeen(values) : lotSeen(values);
+    return asked ? `${seen} of ${asked}` : "none";
+  }
+  const found = at(
+    values,
+    { Shots: "survey.readings", Soil: "soil.auger_tests", Photos: "attachments" }[part],
+  );
+  const entries = Array.isArray(found) ? found.filter(isTable) : isTable(found) ? Object.keys(found) : [];
+  const counted = entries.filter((one) => !isTable(one) || one.kind !== "backsight").length;
+  return counted ? String(counted) : "none";
 }

@@ -37,6 +37,16 @@ def parser() -> argparse.ArgumentParser:
     start = commands.add_parser("start", help="write a commented job document to begin with")
     start.add_argument("file", type=Path, metavar="FILE", help="the file to write; one that is there is kept")
     start.add_argument("--metric", action="store_true", help="in millimetres and metres")
+    sheet = commands.add_parser("sheet", help="write a blank field sheet to print and take along")
+    sheet.add_argument(
+        "file",
+        type=Path,
+        metavar="FILE",
+        nargs="?",
+        default=Path("field-sheet.pdf"),
+        help="the PDF to write (default: field-sheet.pdf)",
+    )
+    sheet.add_argument("--metric", action="store_true", help="for millimetres and metres")
     design = commands.add_parser(
         "design", help="design and judge a job, give the nine answers, write the papers"
     )

@@ -32,7 +32,7 @@ def run(options: argparse.Namespace) -> int:
     secure = options.certificate is not None
     gate = Gate(_hosts(address, port), key=secrets.token_urlsafe(9) if options.lan else None, secure=secure)
     store = open_store(options.store or str(user_data_path("roofwell") / "jobs.sqlite"))
-    with_demo(store)
+    demo = with_demo(store)
     url = f"{'https' if secure else 'http'}://{address}:{port}/"
     print(f"Roofwell is open at {url}  (Ctrl-C ends it)")
     if gate.key is not None:
@@ -53,7 +53,7 @@ def run(options: argparse.Namespace) -> int:
         ssl_keyfile=options.certificate_key,
     )
     if not options.no_browser:
-        threading.Timer(0.5, webbrowser.open, [url]).start()
+        threading.Timer(0.5, webbrowser.open, [f"{url}#/jobs/{demo}" if demo else url]).start()
     uvicorn.Server(config).run(sockets=[listening])
     return 0
 

@@ -160,5 +160,5 @@ def _words(leaf: str, held: list[int], alone: list[int], both: tuple[Takeoff, ..
     elif leaf in UNDER_EVERY_SIZE:
         says.append("Every size is counted from it.")
     names = " ".join(f"{number} {QUESTIONS[number]}" for number in held)
-    says.append(f"{'Alone' if alone == held else 'With others'} it holds open: {names}")
+    says.append(f"{'Only this is missing for' if alone == held else 'This and more is missing for'}: {names}")
     return " ".join(says)

@@ -19,6 +19,7 @@ from roofwell.job.geometry import geometry_faults
 from roofwell.job.left_out import with_left_out_sections
 from roofwell.job.lines import Lines
 from roofwell.job.model import Job
+from roofwell.job.places import place_faults
 from roofwell.job.prices import load_prices
 from roofwell.job.problems import Problem, Sieve, plain, problem
 from roofwell.job.references import loose_links, reference_faults
@@ -59,6 +60,7 @@ def read(document: Mapping[str, Any], *, lines: Lines | None = None, folder: Pat
     sieve = Sieve(Job, complete, lines=lines)
     sieve.refuse([*reference_faults(complete, data), *well_link_faults(complete), *sight_faults(complete)])
     for find in (
+        place_faults,
         geometry_faults,
         value_faults,
         well_link_level_faults,

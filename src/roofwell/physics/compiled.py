@@ -225,8 +225,10 @@ def _run(
     ``slopes``, ``once`` and ``twice`` serve whole steps within one segment (see `step_factors`); ``always`` is what the
     inlet brings at any volume; the ``wide`` arrays are room for twice the nodes. ``times`` receives the longest wet time,
     the end of the last wet time, whether it ends wet, the time of becoming full (−1: never) and the end of the last
-    inflow. The ``out`` arrays, where given, receive the spill in the same form, of those steps alone that spill, and
-    ``out_counts`` how many steps and stretches these are. That arrays are not given is known when this is compiled:
+    inflow; then since when it is wet (−1: it is not) and the number of steps so far. It arrives with what the steps
+    before have made of it (``times_at_start`` before the first one), so that a long run may be cut anywhere. The ``out``
+    arrays, where given, receive the spill in the same form, of those steps alone that spill, and ``out_counts`` how many
+    steps and stretches these are. That arrays are not given is known when this is compiled:
     what needs them then costs nothing.
     """
     last = nodes.shape[0] - 1
@@ -234,11 +236,12 @@ def _run(
     i = 0
     while i < last - 1 and nodes[i + 1] <= volume:
         i += 1
-    wet_since = 0.0 if volume > empty else -1.0
-    longest = 0.0
-    wet_until = 0.0
-    flow_until = 0.0
-    full_first = 0.0 if volume == nodes[last] else -1.0
+    longest = times[0]
+    wet_until = times[1]
+    full_first = times[3]
+    flow_until = times[4]
+    wet_since = times[5]
+    before = times[6]
     steps = volume_end.shape[0]
     out = 0
     out_steps = 0
@@ -314,17 +317,17 @@ def _run(
                 if full_at >= 0.0:
                     sum_spilled += spill_rate * (duration - full_at)
                     if full_first < 0.0:
-                        full_first = n * step + at + full_at
+                        full_first = (before + n) * step + at + full_at
                 if was_wet and volume <= empty:
-                    wet_until = n * step + at + crossed_at
+                    wet_until = (before + n) * step + at + crossed_at
                     longest = max(longest, wet_until - wet_since)
                     wet_since = -1.0
                 elif not was_wet and volume > empty:
-                    wet_since = n * step + at + max(crossed_at, 0.0)
+                    wet_since = (before + n) * step + at + max(crossed_at, 0.0)
             highest = max(highest, volume)
             at += duration
             if rate > 0.0:
-                flow_until = n * step + at
+                flow_until = (before + n) * step + at
             if out_durations is not None and out_rates is not None:
                 if spill_rate > 0.0 and duration > full_at:
                     quiet += full_at
@@ -366,13 +369,15 @@ def _run(
     ends_wet = 0.0
     if wet_since >= 0.0:
         ends_wet = 1.0
-        wet_until = steps * step
+        wet_until = (before + steps) * step
         longest = max(longest, wet_until - wet_since)
     times[0] = longest
     times[1] = wet_until
     times[2] = ends_wet
     times[3] = full_first
     times[4] = flow_until
+    times[5] = wet_since
+    times[6] = before + steps
 
 
 def _merge(
@@ -1199,6 +1204,11 @@ def _over_mound(
                 traces[5, n] = sum_held
 
 
+def times_at_start(*, wet: bool, full: bool) -> FloatArray:
+    """Return the times of a store before its first step, as the kernel takes them."""
+    return np.array([0.0, 0.0, 0.0, 0.0 if full else -1.0, 0.0, 0.0 if wet else -1.0, 0.0])
+
+
 def step_factors(
     nodes: FloatArray, above: FloatArray, below: FloatArray, step: float
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -1274,8 +1284,10 @@ def _compiled_kernel(*, cached: bool) -> Kernel:
     if getattr(numba.config, "DISABLE_JIT", False):
         return plain_kernel()
 
-    for function in (*_INNER, *compiled_linked.INNER):
+    for function in (*_INNER, *compiled_linked.SELDOM):
         register_jitable(function)
+    for function in compiled_linked.OFTEN:
+        register_jitable(forceinline=True)(function)
     number, nothing = numba.types.float64, numba.types.none
     given = numba.types.Array(number, 1, "C", readonly=True)
     given_index = numba.types.Array(numba.types.int64, 1, "C", readonly=True)

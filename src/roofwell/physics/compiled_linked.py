@@ -196,6 +196,22 @@ def _resolve(
             return
 
 
+def _may_meet(
+    pond: Ints, member: Ints, node: Floats, each: Floats, flags: Ints, moving: Floats, store: Floats
+) -> bool:
+    """Whether some pond is at its rim, or has fallen to where it parts; if none, nothing runs over any link."""
+    found = False
+    for a in range(flags.shape[0]):
+        moving[a, PASSED] = 0.0
+        if flags[a, ACTIVE] == 1:
+            volume = moving[a, VOLUME]
+            if volume == node[pond[a, RIM], VOLUME] or (
+                a >= store.shape[0] and volume == node[pond[a, FIRST], VOLUME]
+            ):
+                found = True
+    return found
+
+
 def _limits(
     pond: Ints,
     member: Ints,
@@ -374,7 +390,8 @@ def _pass(
 ) -> tuple[float, float]:
     """Follow a group from one instant to its next event, ``left`` seconds at most; return how long, and its spill rate."""
     ponds = flags.shape[0]
-    _resolve(pond, member, node, each, flags, moving, store)
+    if _may_meet(pond, member, node, each, flags, moving, store):
+        _resolve(pond, member, node, each, flags, moving, store)
     passes = left
     spill = 0.0
     for a in range(ponds):
@@ -532,15 +549,19 @@ def _linked(
 ) -> None:
     """Follow linked stores over all steps; result arrays, shape (stores, steps), arrive as zeros.
 
-    ``own`` has one row of rates for each step, ``rates`` one for each stretch. These, ``times``, shape (stores, 5), and
-    the ``out`` arrays, which receive the spill of ``spiller``, as in ``compiled._run``.
+    ``own`` has one row of rates for each step, ``rates`` one for each stretch. These, ``times``, shape (stores, 7), and
+    the ``out`` arrays, which receive the spill of ``spiller``, as in ``compiled._run``. ``flags``, ``moving``, ``store``
+    and ``times`` go on from what the steps before have left in them; before the first step ``times`` is all zero.
     """
     stores = own.shape[1]
     steps = volume_end.shape[1]
     root = flags.shape[0] - 1
     lip = node[pond[root, RIM], VOLUME]
-    full_first = 0.0 if _begin(pond, member, node, each, flags, moving, store) else -1.0
-    flow_until = 0.0
+    before = times[0, 6]
+    full_first = times[0, 3]
+    flow_until = times[0, 4]
+    if before == 0.0:
+        full_first = 0.0 if _begin(pond, member, node, each, flags, moving, store) else -1.0
     dry = _dry(store)
     out = 0
     out_steps = 0
@@ -555,13 +576,17 @@ def _linked(
             from_piece = first[following]
             to_piece = first[following + 1]
             following += 1
-        elif dry and np.max(own[n]) == 0.0:
-            continue
+        elif dry:
+            comes = 0.0
+            for w in range(stores):
+                comes += own[n, w]
+            if comes == 0.0:
+                continue
         for w in range(stores):
             store[w, SOAKED] = 0.0
             store[w, REFUSED] = 0.0
             store[w, HIGHEST] = store[w, NOW]
-        at = n * step
+        at = (before + n) * step
         still = 0.0
         for piece in range(from_piece, to_piece):
             duration = step
@@ -628,25 +653,25 @@ def _linked(
         out_counts[1] = out
     for w in range(stores):
         if store[w, WET_SINCE] >= 0.0:
-            times[w, 2] = 1.0
-            store[w, WET_UNTIL] = steps * step
-            store[w, LONGEST] = max(store[w, LONGEST], steps * step - store[w, WET_SINCE])
+            store[w, WET_UNTIL] = (before + steps) * step
+            store[w, LONGEST] = max(store[w, LONGEST], store[w, WET_UNTIL] - store[w, WET_SINCE])
         times[w, 0] = store[w, LONGEST]
         times[w, 1] = store[w, WET_UNTIL]
+        times[w, 2] = 1.0 if store[w, WET_SINCE] >= 0.0 else 0.0
         times[w, 3] = full_first
         times[w, 4] = flow_until
+        times[w, 5] = store[w, WET_SINCE]
+        times[w, 6] = before + steps
 
 
-INNER: tuple[Callable[..., Any], ...] = (
+# What is called in every wet step is put into its caller, which takes a third off the time: their many arrays would
+# be handed over one by one. The rest is not, for the sake of the time to compile.
+OFTEN: tuple[Callable[..., Any], ...] = (
     _growth,
     _growth_of_growth,
     _log_ratio,
     _brought,
-    _rim_net,
-    _parted,
-    _hand_over,
-    _meet,
-    _resolve,
+    _may_meet,
     _limits,
     _within_net,
     _motion,
@@ -654,6 +679,6 @@ INNER: tuple[Callable[..., Any], ...] = (
     _arrive,
     _pass,
     _whole_step,
-    _begin,
     _dry,
 )
+SELDOM: tuple[Callable[..., Any], ...] = (_rim_net, _parted, _hand_over, _meet, _resolve, _begin)

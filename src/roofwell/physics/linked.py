@@ -208,28 +208,28 @@ def start(tables: Ponds, start_m3: Sequence[float]) -> tuple[IntArray, FloatArra
         held[a] = rims[a]
 
 
-def follow(
-    tables: Ponds,
-    rates: FloatArray,
-    given: Stretches | None,
-    fed: FloatArray | None,
-    *,
-    step_s: float,
-    start_m3: Sequence[float],
-    empty_m3: Sequence[float],
-    spiller: int,
-    hands_on: bool,
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, Stretches | None]:
-    """Follow a group in time.
+@dataclass(frozen=True, slots=True)
+class Going:
+    """A group as the compiled code takes it: its tables, and how it stands; ``follow`` writes the latter.
 
-    ``rates``: inflow of each step, shape (steps, stores), m³/s; ``given`` and ``fed``: the stretches of what other stores
-    hand on, and its rates, shape (stretches, stores). Returns volume at the end, soaked, spilled, refused and peak
-    volume, shape (stores, steps), m³, the times, shape (stores, 5), and the spill where it ``hands_on``.
+    See ``compiled_linked`` for ``flags``, ``moving``, ``store`` and ``times``, shape (stores, 7).
     """
-    steps = rates.shape[0]
+
+    pond: IntArray
+    member: IntArray
+    node: FloatArray
+    each: FloatArray
+    lip_m3_s: float
+    step_s: float
+    flags: IntArray
+    moving: FloatArray
+    store: FloatArray
+    times: FloatArray
+
+
+def begin(tables: Ponds, *, step_s: float, start_m3: Sequence[float], empty_m3: Sequence[float]) -> Going:
+    """Return a group before its first step."""
     stores = len(start_m3)
-    results = np.zeros((5, stores, steps))
-    times = np.zeros((stores, 5))
     slopes, once, twice = (np.zeros_like(tables.volume) for _ in range(3))
     for p in range(tables.children.shape[0]):
         rows = tables.nodes_of(p)
@@ -240,44 +240,71 @@ def follow(
             for kept, found in zip((slopes, once, twice), factors, strict=True):
                 kept[rows.start : rows.stop - 1] = found
     held = tables.member.repeat(np.diff(tables.first), axis=0) > 0
-    pond = np.column_stack([tables.first[:-1], tables.first[1:] - 1, tables.children, tables.across])
-    node = np.column_stack([tables.volume, tables.above, tables.below, slopes, once, twice])
-    each = np.stack(
-        [tables.volume_w, tables.above_w, tables.capacity_w, tables.slope_w, tables.share_w], axis=2
-    )
     active, volume = start(tables, start_m3)
     flags = np.zeros((active.size, 4), dtype=np.int64)
     moving = np.zeros((active.size, 6))
     store = np.zeros((stores, 10))
     flags[:, 0], moving[:, 0] = active, volume
     store[:, -2], store[:, -1] = empty_m3, np.where(held, tables.capacity_w, np.inf).min(axis=0)
+    return Going(
+        np.column_stack([tables.first[:-1], tables.first[1:] - 1, tables.children, tables.across]),
+        tables.member,
+        np.column_stack([tables.volume, tables.above, tables.below, slopes, once, twice]),
+        np.stack(
+            [tables.volume_w, tables.above_w, tables.capacity_w, tables.slope_w, tables.share_w], axis=2
+        ),
+        float(tables.above[-1]),
+        step_s,
+        flags,
+        moving,
+        store,
+        np.zeros((stores, 7)),
+    )
+
+
+def follow(
+    going: Going,
+    rates: FloatArray,
+    given: Stretches | None,
+    fed: FloatArray | None,
+    *,
+    spiller: int,
+    hands_on: bool,
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, Stretches | None]:
+    """Follow a group in time, on from how it stands.
+
+    ``rates``: inflow of each step, shape (steps, stores), m³/s; ``given`` and ``fed``: the stretches of what other stores
+    hand on, and its rates, shape (stretches, stores). Returns volume at the end, soaked, spilled, refused and peak
+    volume, shape (stores, steps), m³, and the spill where it ``hands_on``.
+    """
+    results = np.zeros((5, rates.shape[1], rates.shape[0]))
     takes: tuple[IntArray | FloatArray | None, ...] = (None,) * 4
     if given is not None and fed is not None:
         takes = given.step, given.first, given.duration_s, fed
     room, counts = None, np.zeros(2, dtype=np.int64)
     if hands_on:
-        lip = float(tables.above[-1]) * (1.0 - 1e-9)
         before = given if given is not None else Stretches.room(0, 0)
+        lip = going.lip_m3_s * (1.0 - 1e-9)
         room = before.room_for_spill(int(np.count_nonzero(rates.sum(axis=1) >= lip)))
     gives = (None,) * 5 if room is None else (room.step, room.first, room.duration_s, room.rate_m3_s, counts)
     compiled.kernel().linked(given is not None, hands_on)(
         rates,
         *takes,
-        step_s,
-        pond,
-        tables.member,
-        node,
-        each,
-        flags,
-        moving,
-        store,
+        going.step_s,
+        going.pond,
+        going.member,
+        going.node,
+        going.each,
+        going.flags,
+        going.moving,
+        going.store,
         spiller,
         *results,
-        times,
+        going.times,
         *gives,
     )
     ended, soaked, spilled, refused, peak = results
-    return ended, soaked, spilled, refused, peak, times, None if room is None else room.used(counts)
+    return ended, soaked, spilled, refused, peak, None if room is None else room.used(counts)
 
 
 def _levels(curves: Curves, stage: Stage | None, number: int) -> FloatArray:

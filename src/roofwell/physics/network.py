@@ -13,7 +13,7 @@ from __future__ import annotations
 import math
 import threading
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +27,7 @@ from roofwell.physics.stretches import Stretches, aligned, total
 __all__ = (
     "Link",
     "Stage",
+    "Standing",
     "Store",
     "Trace",
     "balance_error",
@@ -122,12 +123,25 @@ class Trace:
     handed_on_m3: FloatArray | None = None
 
 
+@dataclass(slots=True)
+class Standing:
+    """How stores stand at the end of a run, so that the next one goes on from there: for runs too long to keep whole.
+
+    A new one stands before the first step. ``volume_m3``: of each store; the rest is the kernel's own.
+    """
+
+    volume_m3: list[float] = field(default_factory=list)
+    times: dict[int, FloatArray] = field(default_factory=dict)
+    groups: dict[int, linked.Going] = field(default_factory=dict)
+
+
 def simulate(
     stores: Sequence[Store],
     inflow_m3_s: FloatArray,
     *,
     step_s: float,
     start_m3: Sequence[float] | None = None,
+    standing: Standing | None = None,
 ) -> tuple[Trace, ...]:
     """Follow stores in time, upstream ones first, each spill passed on exactly.
 
@@ -142,6 +156,10 @@ def simulate(
         Length of a step, s; above 0.
     start_m3
         Volume in each store at the start, m³; None: all empty.
+    standing
+        How the same stores stood at the end of the run that this one goes on from, with the same step; then no
+        ``start_m3`` counts. It is brought up to date. However a long run is cut, each step comes to the same numbers, to
+        the last digit, and the last run's times are those of all of them together.
 
     Returns
     -------
@@ -173,7 +191,9 @@ def simulate(
     if not 0.0 < step_s < math.inf:
         raise InputError(f"step of {step_s} s; it must be above 0", code="step-number")
     curves = [_curves(store, number) for number, store in enumerate(stores)]
-    starts = _starts(start_m3, curves)
+    stand = standing if standing is not None else Standing()
+    if not stand.volume_m3:
+        stand.volume_m3 = _starts(start_m3, curves)
     spills: list[Stretches | None] = [None] * count
     traces: list[Trace | None] = [None] * count
     for members in upstream_first(stores):
@@ -185,19 +205,28 @@ def simulate(
         ]
         own = [np.ascontiguousarray(inflow[:, number]) for number in members]
         theirs = [stores[number] for number in members], [curves[number] for number in members]
-        start = [starts[number] for number in members]
+        start = [stand.volume_m3[number] for number in members]
         if len(members) == 1:
-            found, spill = _run(
-                own[0], [flow for _, flow in feeders], curves[members[0]], stores[members[0]],
+            (number,) = members
+            times = stand.times.get(number)
+            if times is None:
+                wet, full = start[0] > stores[number].empty_m3, start[0] == curves[number].nodes[-1]
+                times = stand.times[number] = compiled.times_at_start(wet=wet, full=bool(full))
+            traces[number], spills[number] = _run(
+                own[0], [flow for _, flow in feeders], curves[number], stores[number], times,
                 start=start[0], step_s=step_s,
             )  # fmt: skip
-            traces[members[0]], spills[members[0]] = found, spill
         else:
-            links = _links_within(stores, members)
-            group, at, spill = _run_linked(own, feeders, *theirs, links, start=start, step_s=step_s)
+            going = stand.groups.get(members[0])
+            if going is None:
+                going = _begin_linked(*theirs, _links_within(stores, members), start=start, step_s=step_s)
+                stand.groups[members[0]] = going
+            group, at, spill = _run_linked(own, feeders, theirs[0], going, start=start)
             for number, trace in zip(members, group, strict=True):
                 traces[number] = trace
             spills[members[at]] = spill
+    if inflow.shape[0]:
+        stand.volume_m3 = [float(trace.volume_end_m3[-1]) for trace in traces if trace is not None]
     return tuple(trace for trace in traces if trace is not None)
 
 
@@ -318,15 +347,16 @@ def _run(
     feeders: Sequence[Stretches],
     curves: _Curves,
     store: Store,
+    times: FloatArray,
     *,
     start: float,
     step_s: float,
 ) -> tuple[Trace, Stretches | None]:
+    """Follow one store, on from its ``times``, and bring these up to date."""
     kernel = compiled.kernel()
     steps = own.shape[0]
     # One block: the system then hands out large pages, which saves a third of the time of a long record.
     ended, soaked, spilled, refused, peak = np.zeros((5, steps))
-    times = np.zeros(5)
     always = float(curves.capacity.min()) if curves.capacity.size else math.inf
     arguments = (
         step_s,
@@ -362,7 +392,7 @@ def _run(
 def _trace(results: Sequence[FloatArray], arrived: FloatArray, times: FloatArray) -> Trace:
     """Put together what the kernel wrote of one store."""
     ended, soaked, spilled, refused, peak = results
-    longest, wet_until, ends_wet, full_first, flow_until = (float(value) for value in times)
+    longest, wet_until, ends_wet, full_first, flow_until = (float(value) for value in times[:5])
     return Trace(
         volume_end_m3=ended,
         soaked_m3=soaked,
@@ -385,44 +415,47 @@ def _links_within(stores: Sequence[Store], members: Sequence[int]) -> list[tuple
     ]
 
 
-def _run_linked(
-    own: Sequence[FloatArray],
-    feeders: Sequence[tuple[int, Stretches]],
+def _begin_linked(
     stores: Sequence[Store],
     curves: Sequence[_Curves],
     links: Sequence[tuple[int, int, float]],
     *,
     start: Sequence[float],
     step_s: float,
-) -> tuple[list[Trace], int, Stretches | None]:
-    """Follow a group of linked stores; return their traces, which of them spills, and its spill where it is handed on."""
+) -> linked.Going:
     empty = [store.empty_m3 for store in stores]
     tables = linked.ponds(curves, [store.stage for store in stores], links, empty)
+    return linked.begin(tables, step_s=step_s, start_m3=start, empty_m3=empty)
+
+
+def _run_linked(
+    own: Sequence[FloatArray],
+    feeders: Sequence[tuple[int, Stretches]],
+    stores: Sequence[Store],
+    going: linked.Going,
+    *,
+    start: Sequence[float],
+) -> tuple[list[Trace], int, Stretches | None]:
+    """Follow a group of linked stores; return their traces, which of them spills, and its spill where it is handed on."""
     at = next((place for place, store in enumerate(stores) if store.spills), 0)
     steps = own[0].shape[0]
     rates = np.ascontiguousarray(np.stack(own, axis=1))
-    arrived = [flow * step_s for flow in own]
+    arrived = [flow * going.step_s for flow in own]
     given, fed = None, None
     if feeders:
         given, fed, sums = aligned(feeders, len(stores))
         arrived = [flow + one.by_step_m3(steps) for flow, one in zip(arrived, sums, strict=True)]
-    *results, times, spill = linked.follow(
-        tables,
-        rates,
-        given,
-        fed,
-        step_s=step_s,
-        start_m3=start,
-        empty_m3=empty,
-        spiller=at,
-        hands_on=stores[at].overflow_to is not None,
-    )
+    hands_on = stores[at].overflow_to is not None
+    *results, spill = linked.follow(going, rates, given, fed, spiller=at, hands_on=hands_on)
     traces = []
     for place in range(len(stores)):
-        trace = _trace([values[place] for values in results], arrived[place], times[place])
-        change = np.diff(trace.volume_end_m3, prepend=start[place])
-        left = trace.soaked_m3 + trace.spilled_m3 + trace.refused_m3 + change
-        traces.append(replace(trace, handed_on_m3=trace.inflow_m3 - left))
+        trace = _trace([values[place] for values in results], arrived[place], going.times[place])
+        handed = trace.inflow_m3 - trace.soaked_m3
+        for gone in (trace.spilled_m3, trace.refused_m3, trace.volume_end_m3):
+            handed -= gone
+        handed[1:] += trace.volume_end_m3[:-1]
+        handed[:1] += start[place]
+        traces.append(replace(trace, handed_on_m3=handed))
     return traces, at, spill
 
 

@@ -94,7 +94,7 @@ def assemble(job: model.Job, survey: Survey, choice: Choice, *, why_not: bool = 
     )
     basins = _basins(job, survey, layout, runs, ground, full, ledger)
     overflows = overflow_parts.with_wells(job, overflows, wells)
-    most = _at_most(job, survey, layout, spouts)
+    most = _at_most(job, survey, layout, spouts, lips)
     outlets = tuple(
         replace(one, lawn=standing_over(survey, one.at, most[one.id], out_m=one.invert_m))
         if one.onto_lawn
@@ -300,7 +300,7 @@ def _overflows(
     ground: dict[str, float],
 ) -> tuple[Overflow, ...]:
     used = set(job.overflows)
-    peak = _at_most(job, survey, layout, spouts)
+    peak = _at_most(job, survey, layout, spouts, lips)
     out = []
     for well in layout.wells:
         number = 1
@@ -326,9 +326,15 @@ def _overflows(
 
 
 def _at_most(
-    job: model.Job, survey: Survey, layout: Layout, spouts: tuple[Downspout, ...]
+    job: model.Job,
+    survey: Survey,
+    layout: Layout,
+    spouts: tuple[Downspout, ...],
+    lips: dict[str, float],
 ) -> dict[str, float]:
-    """What can come to each well and outlet in the cloudburst if nothing soaks in or comes out before, m³/s."""
+    """What can come to the overflow of each well, and to each outlet, in the cloudburst if nothing soaks in or comes out
+    before, m³/s. Of linked wells all that comes to any of them leaves at the lowest lip."""
+    leaves_at = linked_wells.spills_at(job, lips)
     onward = {run.from_id: run.to_id for run in layout.runs}
     peak = dict.fromkeys((*layout.wells, *layout.outlets), 0.0)
     rain = roof_parts.cloudburst_m_s(survey) * survey.settings["runoff_coefficient"]
@@ -337,18 +343,24 @@ def _at_most(
         while end in onward and steps <= len(onward):
             end, steps = onward[end], steps + 1
         if end in peak:
-            _pass_on(job, peak, end, rain * spout.roof_area_m2)
+            _pass_on(job, peak, leaves_at, end, rain * spout.roof_area_m2)
     return peak
 
 
-def _pass_on(job: model.Job, peak: dict[str, float], well: str, flow: float) -> None:
-    """Count a flow at a well, and at every well that takes the overflow of the one before."""
+def _pass_on(
+    job: model.Job, peak: dict[str, float], leaves_at: dict[str, str], well: str, flow: float
+) -> None:
+    """Count a flow at a well, at the linked one where it leaves, and at every well that takes the overflow before it."""
     seen: set[str] = set()
     at: str | None = well
     while at is not None and at in peak and at not in seen:
         seen.add(at)
         peak[at] += flow
-        found = overflow_parts.overflow_of(job, at)
+        lip = leaves_at.get(at, at)
+        if lip not in seen:
+            seen.add(lip)
+            peak[lip] += flow
+        found = overflow_parts.overflow_of(job, lip)
         at = found[1].to if found is not None else None
 
 

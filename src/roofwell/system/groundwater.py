@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -38,15 +38,25 @@ from roofwell.units import Dimension, parse
 
 MONTH_S = 30 * 86400.0
 YEAR_S = 365 * 86400.0
+_STEPS_AT_ONCE = 1 << 15  # of a record, so that what is kept does not grow with it
 
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """What the wells soaked in one storm or through the record: step, s, and one trace for each well."""
+    """What the wells soaked in one storm or through the record: step, s, and one trace for each well.
+
+    Of the record ``soaked`` alone is kept, of each well in each step, m³, and no trace.
+    """
 
     step_s: float
     traces: tuple[network.Trace, ...]
     duration_s: float = 0.0
+    soaked: tuple[FloatArray, ...] = ()
+
+    @property
+    def soaked_m3(self) -> tuple[FloatArray, ...]:
+        """What each well soaked away in each step, m³."""
+        return self.soaked or tuple(trace.soaked_m3 for trace in self.traces)
 
 
 def aquifer_fact(job: model.Job, ledger: Ledger) -> AquiferFact:
@@ -104,7 +114,7 @@ def mounds(
     if not storms or len(grounds) < len(made):
         return tuple(wells), None
     for run in (*storms, record) if record is not None else storms:
-        read_only([trace.soaked_m3 for trace in run.traces])
+        read_only(run.soaked_m3)
     found = [_mound(survey, j, grounds, storms, record) for j in range(len(wells))]
     out = tuple(
         replace(behaviour, mound=mound) for behaviour, (mound, _, _) in zip(wells, found, strict=True)
@@ -291,31 +301,48 @@ def _soaking(grounds: Sequence[_Ground], run: Run) -> tuple[_Soaking, ...]:
             ground.well.pit_center,
             ground.well.direction_rad,
             ground.well.pit_width_m > ground.well.pit_length_m,
-            trace.soaked_m3,
+            soaked,
         )
-        for ground, trace in zip(grounds, run.traces, strict=True)
+        for ground, soaked in zip(grounds, run.soaked_m3, strict=True)
     )
 
 
-def _recharge(one: _Soaking, step_s: float) -> FloatArray:
-    return one.soaked_m3 / (step_s * one.foot.area_m2)
+def _rises(
+    wells: Sequence[_Soaking],
+    step_s: float,
+    at: XY,
+    longest_s: float,
+    own: tuple[int, Exponentials, bool] | None = None,
+) -> Iterator[tuple[int, FloatArray]]:
+    """What the wells raise the water by at a point at the end of each step, m; some steps at a time, with the first one.
 
-
-def _from_others(
-    wells: Sequence[_Soaking], step_s: float, skip: int | None, at: XY, longest_s: float
-) -> list[FloatArray]:
-    """What all wells but one raise the water by at a point, m, at the end of every step."""
-    out = []
+    ``own``: the well whose middle it is, its answer, and whether that is three-dimensional; others add to it.
+    """
+    size = wells[0].soaked_m3.size
     times = np.geomspace(step_s, max(longest_s, 2 * step_s), 48)
+    count = min(size, max(1, round(longest_s / step_s)))
+    others = []
     for k, one in enumerate(wells):
-        if k == skip:
-            continue
-        along, across = beside(one.middle, one.direction_rad, at, turned=one.across)
-        response = _response_beside(one.foot, one.aquifer, times, along, across)
-        out.append(
-            footprint.superposed(times, response, _recharge(one, step_s), step_s=step_s, longest_s=longest_s)
-        )
-    return out
+        if own is None or k != own[0]:
+            along, across = beside(one.middle, one.direction_rad, at, turned=one.across)
+            response = _response_beside(one.foot, one.aquifer, times, along, across)
+            others.append((one, footprint.by_step(times, response, count, step_s=step_s)))
+    at_once = max(_STEPS_AT_ONCE, 4 * count if others else 0)
+    state = None
+    for first in range(0, size, at_once):
+        rise = np.zeros(min(at_once, size - first))
+        end = first + rise.size
+        if own is not None:
+            j, terms, deep = own
+            rate = wells[j].soaked_m3[first:end] / (step_s * wells[j].foot.area_m2)
+            rise, state = exponentials.track(terms, rate=rate, step_s=step_s, start=state)
+            if not deep:
+                rise = footprint.rise_of_level_flow_m(rise, thickness_m=wells[j].aquifer.thickness_m)
+        since = max(0, first - count + 1)
+        for one, grows in others:
+            rate = one.soaked_m3[since:end] / (step_s * one.foot.area_m2)
+            rise = rise + footprint.convolved(rate, grows)[first - since :]
+        yield first, rise
 
 
 @kept(256)
@@ -337,7 +364,7 @@ def beside(middle: XY, direction_rad: float, at: XY, *, turned: bool) -> XY:
 
 
 def _longest(run: Run) -> float:
-    return max(min(YEAR_S, run.step_s * run.traces[0].soaked_m3.size), 20 * run.step_s)
+    return max(min(YEAR_S, run.step_s * run.soaked_m3[0].size), 20 * run.step_s)
 
 
 @kept(64)
@@ -370,13 +397,13 @@ def _tops(
     """Highest rise under the middle of a well by three-dimensional or level flow, other wells added, m: of all the time,
     and of the wettest month where it is wanted."""
     one = wells[j]
-    rate, hi = _recharge(one, step_s), one.aquifer.thickness_m
-    rise = exponentials.track(terms, rate=rate, step_s=step_s)[0]
-    if not deep:
-        rise = footprint.rise_of_level_flow_m(rise, thickness_m=hi)
-    for other in _from_others(wells, step_s, j, one.middle, longest_s):
-        rise = rise + other
-    return _top(rise), _top(rise[wettest_month(one.soaked_m3, step_s)]) if month else math.nan
+    within = wettest_month(one.soaked_m3, step_s) if month else slice(0, 0)
+    top = top_of_month = 0.0
+    for first, rise in _rises(wells, step_s, one.middle, longest_s, (j, terms, deep)):
+        top = max(top, float(np.max(rise)))
+        part = rise[max(0, within.start - first) : max(0, within.stop - first)]
+        top_of_month = max(top_of_month, float(np.max(part, initial=0.0)))
+    return top, top_of_month if month else math.nan
 
 
 def _mound(
@@ -426,15 +453,18 @@ def _told(terms: Exponentials) -> MoundTerms:
     )
 
 
-def _top(rise: FloatArray) -> float:
-    return max(0.0, float(np.max(rise))) if rise.size else 0.0
-
-
 def wettest_month(soaked_m3: FloatArray, step_s: float) -> slice:
     """The 30 days in which most soaks away."""
     count = min(soaked_m3.size, max(1, round(MONTH_S / step_s)))
-    total = np.concatenate([[0.0], np.cumsum(soaked_m3)])
-    start = int(np.argmax(total[count:] - total[:-count]))
+    total, most, start = np.zeros(1), -math.inf, 0
+    for first in range(0, soaked_m3.size, _STEPS_AT_ONCE):
+        piece = soaked_m3[first : first + _STEPS_AT_ONCE]
+        sums = np.cumsum(np.concatenate([total[-1:], piece]))
+        total = np.concatenate([total[-count:], sums[1:]])  # the last one is that of all steps so far
+        months = total[count:] - total[:-count]
+        if months.size and float(np.max(months)) > most:
+            most = float(np.max(months))
+            start = first + piece.size - total.size + 1 + int(np.argmax(months))
     return slice(start, start + count)
 
 
@@ -470,7 +500,9 @@ def _walls(
 @kept(128)
 def _highest_at(wells: tuple[_Soaking, ...], step_s: float, at: XY, longest_s: float) -> float:
     """The highest rise that all wells together make at a point, m."""
-    return footprint.highest(_from_others(wells, step_s, None, at, longest_s))
+    return max(
+        (max(0.0, float(np.max(rise))) for _, rise in _rises(wells, step_s, at, longest_s)), default=0.0
+    )
 
 
 def lifts(scheme: Scheme, survey: Survey, wells: Sequence[WellBehaviour]) -> tuple[Lift, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from roofwell.system.behaviour import Behaviour
 from roofwell.system.scheme import Outlet, Overflow, Scheme
@@ -15,7 +15,7 @@ def come_out_m3_s(behaviour: Behaviour) -> dict[str, float]:
 
 def leaves_m3_s(scheme: Scheme, behaviour: Behaviour, overflow: Overflow) -> float:
     """Return what leaves at an overflow in the cloudburst, m³/s; 0 where its well is not followed."""
-    return _less(scheme, overflow.of, _spills(behaviour).get(overflow.of, 0.0), come_out_m3_s(behaviour))
+    return left_m3_s(scheme, overflow.of, _spills(behaviour), come_out_m3_s(behaviour))
 
 
 def comes_m3_s(scheme: Scheme, behaviour: Behaviour, outlet: Outlet) -> float:
@@ -42,16 +42,34 @@ def comes_to_m3_s(
     """
     by_pipe = sum(run_m3_s[run.id] for run in scheme.runs_to(outlet))
     wells = [overflow.of for overflow in scheme.overflows if overflow.to == outlet]
-    return _less(scheme, outlet, by_pipe, out_m3_s) + sum(
-        _less(scheme, well, spill_m3_s.get(well, 0.0), out_m3_s) for well in wells
+    return max(0.0, by_pipe - out_above_m3_s(scheme, (outlet,), out_m3_s)) + sum(
+        left_m3_s(scheme, well, spill_m3_s, out_m3_s) for well in wells
     )
+
+
+def left_m3_s(
+    scheme: Scheme, well: str, spill_m3_s: Mapping[str, float], out_m3_s: Mapping[str, float]
+) -> float:
+    """Return what is left to leave over the lip of a well, m³/s; arguments as for ``comes_to_m3_s``.
+
+    What came out above a well that is linked with it, or that spills into it, does not come to it either.
+    """
+    return max(0.0, spill_m3_s.get(well, 0.0) - _lost(scheme, well, spill_m3_s, out_m3_s))
 
 
 def _spills(behaviour: Behaviour) -> dict[str, float]:
     return {well.id: well.overflow_peak_m3_s for well in behaviour.wells}
 
 
-def _less(scheme: Scheme, end: str, flow_m3_s: float, out_m3_s: Mapping[str, float]) -> float:
-    """What is left to leave at an end of the pipes once the water that comes out above it is gone."""
-    lost = sum(flow for id, flow in out_m3_s.items() if (way := scheme.way(id)) and way[-1].to_id == end)
-    return max(0.0, flow_m3_s - lost)
+def _lost(scheme: Scheme, well: str, spill_m3_s: Mapping[str, float], out_m3_s: Mapping[str, float]) -> float:
+    """What came out before it could come to a well; a well that spills into it hands on no less than nothing."""
+    group = scheme.linked_with(well)
+    into = [one.of for one in scheme.overflows if one.to in group and one.of not in group]
+    return out_above_m3_s(scheme, group, out_m3_s) + sum(
+        min(spill_m3_s.get(above, 0.0), _lost(scheme, above, spill_m3_s, out_m3_s)) for above in into
+    )
+
+
+def out_above_m3_s(scheme: Scheme, ends: Sequence[str], out_m3_s: Mapping[str, float]) -> float:
+    """Return what came out of the pipes that lead to some ends, m³/s; ``out_m3_s`` by the part at which it does."""
+    return sum(flow for id, flow in out_m3_s.items() if (way := scheme.way(id)) and way[-1].to_id in ends)

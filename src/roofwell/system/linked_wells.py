@@ -36,6 +36,19 @@ def full_levels(job: model.Job, lips: Mapping[str, float]) -> dict[str, float]:
     return out
 
 
+def spills_at(job: model.Job, lips: Mapping[str, float]) -> dict[str, str]:
+    """Return the well at whose overflow each well's water leaves: of all that are linked, the first with the lowest lip."""
+    group = {id: {id} for id in lips}
+    for id in lips:
+        to = _linked_to(job, id)
+        if to in lips:
+            both = group[id] | group[to]  # type: ignore[index]
+            for one in both:
+                group[one] = both
+    order = list(lips)
+    return {id: min(group[id], key=lambda one: (lips[one], order.index(one))) for id in lips}
+
+
 def _linked_to(job: model.Job, id: str) -> str | None:
     well = job.wells.get(id)
     return well.linked_to if well is not None else None

@@ -15,6 +15,7 @@ from roofwell.physics.well import storage
 from roofwell.system import levels
 from roofwell.system.behaviour import Behaviour, FloatArray, RunFlow, WellBehaviour
 from roofwell.system.facts import Survey
+from roofwell.system.leaving import out_above_m3_s
 from roofwell.system.scheme import Scheme
 from roofwell.system.storm_run import net_rate_m_s, storm_durations_s, storm_of, storm_step_s
 from roofwell.system.traces import rerun
@@ -29,8 +30,8 @@ class Moment:
     """The highest that water stands within one step of the storm.
 
     ``time_s``: end of the step, from the first rain. ``rain_m_s``: on the roof. ``well_m``, ``part_m``: elevation of
-    the water in each well, and where each run begins; ``spills_m3_s``: over the lip of each well; ``out_m3_s``: out of
-    joints and grates. ``runs``: every run that leads anywhere.
+    the water in each well, and where each run begins; ``spills_m3_s``: over the lip of each well, less
+    what came out of its pipes before; ``out_m3_s``: out of joints and grates. ``runs``: every run that leads anywhere.
     """
 
     time_s: float
@@ -118,7 +119,11 @@ def storm_moments(
             tail_m=tail,
             over_lip_m3_s=over,
         )
-        found.append(Moment(step * (n + 1), float(rain[n]) / step, tail, parts, runs, over, out))
+        left = {
+            id: max(0.0, flow - out_above_m3_s(scheme, scheme.linked_with(id), out))
+            for id, flow in over.items()
+        }
+        found.append(Moment(step * (n + 1), float(rain[n]) / step, tail, parts, runs, left, out))
     own = next((one for one in scheme.wells if one.id == well), None)
     return StormMoments(
         well=well,

@@ -79,7 +79,7 @@ def mound_section(
     back = min(reach, half + _LEAST_REACH_M)
     points = _points(half, back, reach)
     places = [(well.pit_center[0] + s * toward[0], well.pit_center[1] + s * toward[1]) for s in points]
-    longest = max(run.step_s * run.traces[0].soaked_m3.size for run in (storm, record) if run is not None)
+    longest = max(run.step_s * run.soaked_m3[0].size for run in (storm, record) if run is not None)
     times = np.geomspace(storm.step_s, max(min(longest, YEAR_S), 20 * storm.step_s), _TIMES)
     grounds = [_ground(one, of.mound) for one, of in zip(scheme.wells, behaviour.wells, strict=True)]
     kept: dict[tuple[int, float, float], FloatArray] = {}
@@ -113,7 +113,7 @@ def mound_section(
         distance_m=drawn,
         storm_m=profile(storm, None),
         storm_duration_s=storm.duration_s,
-        month_m=profile(record, wettest_month(record.traces[j].soaked_m3, record.step_s))
+        month_m=profile(record, wettest_month(record.soaked_m3[j], record.step_s))
         if record is not None
         else None,
         wall=wall,
@@ -138,7 +138,7 @@ def _ground(well: Well, mound: Mound | None) -> _Ground:
 
 
 def _rate(ground: _Ground, run: Run, k: int) -> FloatArray:
-    return run.traces[k].soaked_m3 / (run.step_s * ground.foot.area_m2)
+    return run.soaked_m3[k] / (run.step_s * ground.foot.area_m2)
 
 
 def _beside(well: Well, at: XY) -> tuple[float, float]:

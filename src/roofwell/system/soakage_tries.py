@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-
 from roofwell.physics import linked, network
 from roofwell.physics.soil.around_well import flow_around_well_m2, glover_flow_m2
 from roofwell.physics.soil.early import DrySoil, early_gain_m
@@ -18,7 +16,7 @@ from roofwell.system.rainfall import stores_of
 from roofwell.system.scheme import Scheme, SoakageModel
 from roofwell.system.soakage_models import radius_m, wetted_depth_m, why_not
 from roofwell.system.storm_run import Inflow, net_rate_m_s, storm_durations_s, storm_of
-from roofwell.system.well_record import SPILL_SHARE, RecordBasis, linked_stores
+from roofwell.system.well_record import SPILL_SHARE, STEPS_AT_ONCE, RecordBasis, linked_stores
 from roofwell.tables.trials import trial
 
 MODELS: tuple[SoakageModel, ...] = (
@@ -153,14 +151,17 @@ def spills_at_wells(
     if water is None or found is None or rain is None:
         return None
     arriving, refused, step = water
-    out = []
-    traces = network.simulate(stores, arriving, step_s=step)
-    for group in store_groups(stores):
-        trace = network.summed([traces[k] for k in group])
-        lost = trace.spilled_m3 + trace.refused_m3 + refused[:, group].sum(axis=1) * step
-        steps = np.flatnonzero(lost > SPILL_SHARE * sum(float(stores[k].volume_m3[-1]) for k in group))
-        out.append(np.unique(found.event_of_step[steps]).size / rain.years)
-    return out
+    groups, standing = store_groups(stores), network.Standing()
+    spilling: list[set[int]] = [set() for _ in groups]
+    for first in range(0, len(arriving), STEPS_AT_ONCE):
+        piece = slice(first, first + STEPS_AT_ONCE)
+        traces = network.simulate(stores, arriving[piece], step_s=step, standing=standing)
+        for events_out, group in zip(spilling, groups, strict=True):
+            trace = network.summed([traces[k] for k in group])
+            lost = trace.spilled_m3 + trace.refused_m3 + refused[piece, group].sum(axis=1) * step
+            least = SPILL_SHARE * sum(float(stores[k].volume_m3[-1]) for k in group)
+            events_out.update(found.event_of_step[piece][lost > least].tolist())
+    return [len(events_out) / rain.years for events_out in spilling]
 
 
 def early_gains(scheme: Scheme, survey: Survey, behaviour: Behaviour) -> tuple[EarlyGain, ...]:

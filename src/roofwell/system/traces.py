@@ -26,7 +26,7 @@ from roofwell.system.rainfall import record_basis, stores_of
 from roofwell.system.scheme import Scheme, Well
 from roofwell.system.storm_run import net_rate_m_s, storm_of, storm_step_s
 from roofwell.system.well_rain import DRY_TAIL_S
-from roofwell.system.well_record import SPILL_SHARE, RecordBasis, inflow_of, linked_stores
+from roofwell.system.well_record import SPILL_SHARE, RecordBasis, inflow_of, linked_stores, soaked_m3
 
 RARE = 0.1
 """Share of chances that the band of the soil leaves out on either side (own choice)."""
@@ -215,9 +215,12 @@ class Rerun:
         if record is None or net is None or self.behaviour.record is None:
             return None
         step = float(record.step_s)
-        inflow = inflow_of(self.scheme, self.behaviour.downspouts)
-        arriving, _ = inflow(net * self.survey.settings["runoff_coefficient"] / step)
-        return groundwater.Run(step, network.simulate(self.stores, arriving, step_s=step))
+        inflow, runoff = (
+            inflow_of(self.scheme, self.behaviour.downspouts),
+            self.survey.settings["runoff_coefficient"],
+        )
+        soaked = soaked_m3(self.stores, inflow, net, runoff=runoff, step_s=step)
+        return groundwater.Run(step, (), soaked=soaked)
 
     def reached(self) -> bool:
         """Say whether a mound reaches a well and holds its soakage back."""

@@ -52,11 +52,11 @@ def well_behaviours(
         return (), None, ()
     linked, inflow = linked_stores(scheme, stores), inflow_of(scheme, spouts)
     all_storms, paths, soaked = _storms(scheme, survey, linked, inflow)
-    long = records(survey, linked, inflow, record)
+    long = records(survey, linked, inflow, record, keep_soaked=measured_m_s is not None)
     wells = _wells(scheme, survey, stores, linked, heads, leaving, spouts, all_storms, long)
     if measured_m_s is not None:
         step = survey.rain.record.step_s if survey.rain.record is not None else 0.0
-        through = groundwater.Run(float(step), long.traces) if long is not None else None
+        through = groundwater.Run(float(step), (), soaked=long.soaked_m3) if long is not None else None
         wells, held = groundwater.mounds(
             scheme, survey, wells, measured_m_s=measured_m_s, storms=soaked, record=through
         )

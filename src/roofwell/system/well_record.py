@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,21 +14,26 @@ from roofwell.physics.rain.donor import month_of_step
 from roofwell.system.behaviour import DownspoutFlow, FloatArray, RecordResult
 from roofwell.system.facts import Survey
 from roofwell.system.linked_wells import with_links
+from roofwell.system.record_tally import Tally
 from roofwell.system.scheme import Scheme
 
 BoolArray = npt.NDArray[np.bool_]
 RecordBasis = tuple[FloatArray | None, events.Events | None]
 Inflow = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
 SPILL_SHARE = 1e-9  # of a full well: less than that in a step is the rounding of the computation
+STEPS_AT_ONCE = 1 << 15  # what is kept of the steps does not grow with the record
 
 
 @dataclass(frozen=True, slots=True)
 class Records:
-    """One record: through each well in the order of the Scheme, and through all of them as one."""
+    """One record: through each well in the order of the Scheme, and through all of them as one.
+
+    ``soaked_m3``: what each well soaked away in each step; empty where nobody asked for it.
+    """
 
     wells: tuple[RecordResult, ...]
     system: RecordResult
-    traces: tuple[network.Trace, ...] = ()
+    soaked_m3: tuple[FloatArray, ...] = ()
 
 
 def snow_events(survey: Survey, found: events.Events) -> BoolArray | None:
@@ -89,14 +94,46 @@ def inflow_of(scheme: Scheme, flows: Sequence[DownspoutFlow]) -> Inflow:
     return inflow
 
 
+def followed(
+    stores: Sequence[network.Store], inflow: Inflow, net_m: FloatArray, *, runoff: float, step_s: float
+) -> Iterator[tuple[int, FloatArray, FloatArray, tuple[network.Trace, ...]]]:
+    """Follow stores through a record's net rain, some steps at a time; yields the first of them, what comes to each store
+    and what is turned away before it, m³/s, and the traces of these steps. Nothing of them is kept; no step's numbers
+    depend on the cuts.
+    """
+    standing, stores = network.Standing(), list(stores)
+    for first in range(0, len(net_m), STEPS_AT_ONCE):
+        arriving, turned_away = inflow(net_m[first : first + STEPS_AT_ONCE] * runoff / step_s)
+        yield (
+            first,
+            arriving,
+            turned_away,
+            network.simulate(stores, arriving, step_s=step_s, standing=standing),
+        )
+
+
+def soaked_m3(
+    stores: Sequence[network.Store], inflow: Inflow, net_m: FloatArray, *, runoff: float, step_s: float
+) -> tuple[FloatArray, ...]:
+    """Return what each store soaks away in each step of a record, m³."""
+    out = np.empty((len(stores), len(net_m)))
+    for first, _, _, traces in followed(stores, inflow, net_m, runoff=runoff, step_s=step_s):
+        for j, trace in enumerate(traces):
+            out[j, first : first + trace.soaked_m3.size] = trace.soaked_m3
+    return tuple(out)
+
+
 def records(
     survey: Survey,
     stores: Sequence[network.Store],
     inflow: Inflow,
     basis: RecordBasis,
     run: Callable[[Sequence[network.Store], FloatArray, float], tuple[network.Trace, ...]] | None = None,
+    *,
+    keep_soaked: bool = False,
 ) -> Records | None:
-    """Run the record; None without one. ``run``: how stores are followed; exactly and freely if left out.
+    """Run the record; None without one. ``run``: how stores are followed, through all steps at once; exactly and freely,
+    some steps at a time, if left out.
 
     Linked wells are one store, and each gets the result of all. A well's own captured share counts
     what another well hands on to it as come, and what it hands on as spilled.
@@ -107,22 +144,51 @@ def records(
     record = survey.rain.record
     if net is None or found is None or record is None or not stores:
         return None
-    step = float(record.step_s)
-    arriving, turned_away = inflow(net * survey.settings["runoff_coefficient"] / step)
-    traces = (
-        network.simulate(list(stores), arriving, step_s=step) if run is None else run(stores, arriving, step)
-    )
+    step, runoff = float(record.step_s), survey.settings["runoff_coefficient"]
+    full = [float(store.volume_m3[-1]) for store in stores]
+    joined = linked.groups([store.link for store in stores])
+    groups = [next((g for g in joined if j in g), [j]) for j in range(len(stores))]
+    tallies = [Tally(found.event_of_step, SPILL_SHARE * sum(full[k] for k in group)) for group in groups]
+    whole = Tally(found.event_of_step, SPILL_SHARE * min(full))
+    soaked = np.empty((len(stores), len(net) if keep_soaked else 0))
 
-    def result(
-        came_m3: float, spilled_m3: FloatArray, lost_m3: FloatArray, least_m3: float, wet_s: float
-    ) -> RecordResult:
-        steps = np.flatnonzero(spilled_m3 + lost_m3 > least_m3)
-        events_out = np.unique(found.event_of_step[steps])
-        spills = len(events_out)
-        spilled, lost = float(np.sum(spilled_m3)), float(np.sum(lost_m3))
-        _, first, event = np.unique(found.event_of_step[steps], return_index=True, return_inverse=True)
-        by_event = np.bincount(event, weights=spilled_m3[steps]) if len(steps) else np.zeros(1)
-        gone = np.bincount(event, weights=(spilled_m3 + lost_m3)[steps]) if len(steps) else np.zeros(0)
+    def add(
+        first: int, arriving: FloatArray, turned_away: FloatArray, traces: tuple[network.Trace, ...]
+    ) -> None:
+        lost = [trace.refused_m3 + turned_away[:, j] * step for j, trace in enumerate(traces)]
+        for tally, group in zip(tallies, groups, strict=True):
+            trace = network.summed([traces[k] for k in group])
+            tally.add(
+                first,
+                float(np.sum(trace.inflow_m3) + np.sum(turned_away[:, group]) * step),
+                trace.spilled_m3,
+                np.sum([lost[k] for k in group], axis=0),
+                trace.longest_wet_s,
+            )
+        pairs = zip(stores, traces, strict=True)
+        leaves = [trace.spilled_m3 for store, trace in pairs if store.overflow_to is None]
+        whole.add(
+            first,
+            float(np.sum(arriving) + np.sum(turned_away)) * step,
+            np.sum(leaves, axis=0),
+            np.sum(lost, axis=0),
+            max(trace.longest_wet_s for trace in traces),
+        )
+        if keep_soaked:
+            for j, trace in enumerate(traces):
+                soaked[j, first : first + trace.soaked_m3.size] = trace.soaked_m3
+
+    if run is None:
+        for piece in followed(stores, inflow, net, runoff=runoff, step_s=step):
+            add(*piece)
+    else:
+        arriving, turned_away = inflow(net * runoff / step)
+        add(0, arriving, turned_away, run(stores, arriving, step))
+    snow = snow_events(survey, found)
+
+    def result(tally: Tally) -> RecordResult:
+        spills = len(tally.event)
+        spilled, lost, came = tally.spilled_m3, tally.lost_m3, tally.came_m3
         return RecordResult(
             name=survey.rain.record_name or "",
             years=record.years,
@@ -132,42 +198,18 @@ def records(
             rain_events=found.count,
             spill_events=spills,
             spills_year=spills / record.years,
-            captured_share=1 - (spilled + lost) / came_m3 if came_m3 > 0 else 1.0,
+            captured_share=1 - (spilled + lost) / came if came > 0 else 1.0,
             spilled_m3_year=spilled / record.years,
             refused_m3_year=lost / record.years,
-            longest_wet_s=wet_s,
-            greatest_spill_m3_s=float(np.max(spilled_m3, initial=0.0)) / step,
-            greatest_spill_m3=float(np.max(by_event)),
-            snow_spill_events=None if snow is None else int(np.count_nonzero(snow[events_out])),
-            spill_at_s=step * steps[first].astype(np.float64),
-            spill_m3=np.asarray(gone, dtype=np.float64),
+            longest_wet_s=tally.longest_wet_s,
+            greatest_spill_m3_s=tally.greatest_m3 / step,
+            greatest_spill_m3=max(tally.spilled_by_event_m3, default=0.0),
+            snow_spill_events=None
+            if snow is None
+            else int(np.count_nonzero(snow[np.array(tally.event, dtype=np.int64)])),
+            spill_at_s=step * np.array(tally.first_step, dtype=np.float64),
+            spill_m3=np.array(tally.gone_by_event_m3, dtype=np.float64),
         )
 
-    snow = snow_events(survey, found)
-    full = [float(store.volume_m3[-1]) for store in stores]
-    joined = linked.groups([store.link for store in stores])
-    groups = [next((g for g in joined if j in g), [j]) for j in range(len(stores))]
-    lost = [trace.refused_m3 + turned_away[:, j] * step for j, trace in enumerate(traces)]
-    own = tuple(
-        result(
-            float(np.sum(trace.inflow_m3) + np.sum(turned_away[:, group]) * step),
-            trace.spilled_m3,
-            np.sum([lost[k] for k in group], axis=0),
-            SPILL_SHARE * sum(full[k] for k in group),
-            trace.longest_wet_s,
-        )
-        for trace, group in ((network.summed([traces[k] for k in group]), group) for group in groups)
-    )
-    nothing = np.zeros(len(net))
-    leaves = [
-        trace.spilled_m3 if store.overflow_to is None else nothing
-        for store, trace in zip(stores, traces, strict=True)
-    ]
-    system = result(
-        float(np.sum(arriving) + np.sum(turned_away)) * step,
-        np.sum(leaves, axis=0),
-        np.sum(lost, axis=0),
-        SPILL_SHARE * min(full),
-        max(trace.longest_wet_s for trace in traces),
-    )
-    return Records(own, system, tuple(traces))
+    own = tuple(result(tally) for tally in tallies)
+    return Records(own, result(whole), tuple(soaked) if keep_soaked else ())

@@ -12,6 +12,7 @@ from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, PlainTextResponse, Response
 from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
@@ -65,7 +66,8 @@ def make_app(store: Store, gate: Gate, *, static: Path | None = None) -> FastAPI
     app.openapi = lambda: _described(app)  # type: ignore[method-assign]
     folder = static or Path(str(resources.files("roofwell.web") / "static"))
     if (folder / "index.html").is_file():
-        app.mount("/", PageFiles(directory=folder, html=True))
+        # answers stay as they are: on this machine packing takes longer than sending; a phone loads the page but once
+        app.mount("/", GZipMiddleware(PageFiles(directory=folder, html=True), minimum_size=2000))
     else:
         app.add_api_route("/", lambda: PlainTextResponse(NO_PAGE, status_code=503), include_in_schema=False)
     return app

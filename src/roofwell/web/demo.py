@@ -8,8 +8,9 @@ from roofwell.web.jobs import example
 DEMO = "bungalow"
 
 
-def with_demo(store: Store) -> None:
-    """Put the demo into a store that never held a job."""
-    if not store.jobs() and not store.jobs(archived=True):
-        text, files = example(DEMO)
-        store.create(text, who="Roofwell", note="the demo, invented", files=files)
+def with_demo(store: Store) -> str | None:
+    """Put the demo into a store that never held a job; return its id then."""
+    if store.jobs() or store.jobs(archived=True):
+        return None
+    text, files = example(DEMO)
+    return store.create(text, who="Roofwell", note="the demo, invented", files=files).job

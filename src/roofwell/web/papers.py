@@ -12,6 +12,8 @@ from pydantic import BaseModel
 
 from roofwell.errors import InputError
 from roofwell.papers import PAPERS, Paper
+from roofwell.papers.field_sheet import make_field_sheet
+from roofwell.units import Style
 from roofwell.web.answering import Answering, Look
 from roofwell.web.stream import Event, EventStream, stream
 
@@ -39,6 +41,16 @@ class Made(BaseModel):
 def list_papers() -> list[PaperSummary]:
     """Return every paper that there is."""
     return [PaperSummary(paper.name, paper.file, paper.what) for paper in PAPERS.values()]
+
+
+@router.get("/field-sheet.pdf", response_class=Response, responses={200: {"content": {MEDIA[".pdf"]: {}}}})
+def field_sheet(units: Style = "us") -> Response:
+    """Make the blank field sheet, for who has no signal and no phone."""
+    return Response(
+        make_field_sheet(units),
+        media_type=MEDIA[".pdf"],
+        headers={"Content-Disposition": 'inline; filename="field-sheet.pdf"'},
+    )
 
 
 @router.get(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -138,9 +137,13 @@ def superposed(
     ``longest_s`` ago counts no more.
     """
     count = min(rate_m_s.size, max(1, round(longest_s / step_s)))
+    return convolved(rate_m_s, by_step(times_s, response_s, count, step_s=step_s))
+
+
+def by_step(times_s: FloatArray, response_s: FloatArray, count: int, *, step_s: float) -> FloatArray:
+    """Return what the rise grows by in each of ``count`` steps of a recharge of one, shape (count,)."""
     at = step_s * np.arange(1, count + 1)
-    steps = np.diff(np.interp(np.log(at), np.log(times_s), response_s), prepend=0.0)
-    return convolved(rate_m_s, steps)
+    return np.asarray(np.diff(np.interp(np.log(at), np.log(times_s), response_s), prepend=0.0))
 
 
 def convolved(rate: FloatArray, kernel: FloatArray) -> FloatArray:
@@ -150,9 +153,3 @@ def convolved(rate: FloatArray, kernel: FloatArray) -> FloatArray:
     size = 1 << (rate.size + kernel.size - 2).bit_length()
     product = np.fft.rfft(rate, size) * np.fft.rfft(kernel, size)
     return np.asarray(np.fft.irfft(product, size)[: rate.size], dtype=np.float64)
-
-
-def highest(rises: Sequence[FloatArray]) -> float:
-    """Return the highest of some rises added up, m; 0 of none."""
-    added = [rise for rise in rises if rise.size]
-    return max(0.0, float(np.max(np.sum(added, axis=0)))) if added else 0.0

@@ -1,0 +1,96 @@
+"""The record runs in a memory that does not grow with its years, and the cuts change nothing that is reported."""
+
+from __future__ import annotations
+
+import dataclasses
+import gc
+import tracemalloc
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from roofwell.physics import network
+from roofwell.physics.rain.events import find_events
+from roofwell.physics.rain.record import Record
+from roofwell.system import well_record
+
+HOUR_S = 3600
+ROOFS_M2 = np.array([90.0, 60.0, 40.0])
+GROWS_AT_MOST = (
+    200_000  # bytes from 10 to 50 years: what is told of each rain event that spills (made-up rain)
+)
+A_STEP = 8  # bytes of one number for each step
+
+
+def survey_of(years: int) -> tuple[Any, well_record.RecordBasis]:
+    """Made-up rain, wet 6 % of the hours, about a meter a year."""
+    rng = np.random.default_rng(20130607)
+    steps = years * 8766
+    depth = np.where(rng.random(steps) < 0.06, rng.exponential(2.1e-3, steps), 0.0)
+    record = Record(np.datetime64("1950-01-01", "s"), HOUR_S, depth, np.zeros(steps, dtype=bool))
+    found = find_events(depth_m=depth, step_s=HOUR_S, gap_s=6 * HOUR_S)
+    rain = SimpleNamespace(record=record, record_name="made up", snow_months=None)
+    return SimpleNamespace(rain=rain, settings={"runoff_coefficient": 0.95}), (depth, found)
+
+
+def inflow(rate_m_s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    wanted = rate_m_s[:, None] * ROOFS_M2
+    taken = np.minimum(wanted, 4e-4)
+    return taken, wanted - taken
+
+
+def wells(kind: str) -> list[network.Store]:
+    volume = np.array([0.0, 0.3, 1.0])
+    one = network.Store(volume, np.array([1e-6, 3e-6, 6e-6]), empty_m3=0.003)
+    if kind == "each by itself":
+        return [one, one, one]
+    if kind == "in series":
+        return [dataclasses.replace(one, overflow_to=to) for to in (1, 2, None)]
+    levelled = [
+        dataclasses.replace(one, stage=network.Stage(volume, low + (1.0 - low) * volume))
+        for low in (0.0, 0.1, 0.2)
+    ]
+    return [levelled[0], *(dataclasses.replace(s, link=network.Link(0, 0.4)) for s in levelled[1:])]
+
+
+def peak_bytes(stores: list[network.Store], years: int) -> int:
+    survey, basis = survey_of(years)
+    well_record.records(survey, stores, inflow, basis)  # compiled, and all that is loaded late
+    gc.collect()
+    tracemalloc.start()
+    before = tracemalloc.get_traced_memory()[0]
+    well_record.records(survey, stores, inflow, basis)
+    peak = tracemalloc.get_traced_memory()[1] - before
+    tracemalloc.stop()
+    return peak
+
+
+@pytest.mark.parametrize("kind", ["each by itself", "in series", "linked"])
+def test_memory_is_flat_in_the_length_of_the_record(kind: str) -> None:
+    """Forty more years: not even one number for every second step of them is kept."""
+    stores = wells(kind)
+    short, long = peak_bytes(stores, 10), peak_bytes(stores, 50)
+    assert long - short < GROWS_AT_MOST < 40 * 8766 * A_STEP / 2
+
+
+@pytest.mark.parametrize("kind", ["each by itself", "in series", "linked"])
+def test_cuts_change_nothing_of_a_record(kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In one piece, in a few and in many: counts, largest spills and times to the last digit, sums to their rounding."""
+    survey, basis = survey_of(5)
+    found = []
+    for steps in (10**9, 1 << 15, 701):
+        monkeypatch.setattr(well_record, "STEPS_AT_ONCE", steps)
+        run = well_record.records(survey, wells(kind), inflow, basis, keep_soaked=True)
+        assert run is not None and run.system.spill_events > 10
+        found.append(run)
+    sums = {"captured_share", "spilled_m3_year", "refused_m3_year"}
+    for other in found[1:]:
+        for a, b in zip((*found[0].wells, found[0].system), (*other.wells, other.system), strict=True):
+            for name, value in dataclasses.asdict(a).items():
+                if name in sums:
+                    assert getattr(b, name) == pytest.approx(value, rel=1e-13)
+                else:
+                    assert np.array_equal(getattr(b, name), value), name
+        assert all(map(np.array_equal, found[0].soaked_m3, other.soaked_m3))
