@@ -74,7 +74,9 @@ def _paints(url: str) -> list[float]:
             speed = {"downloadThroughput": BYTES_A_S, "uploadThroughput": BYTES_A_S}
             tools.send("Network.emulateNetworkConditions", slow | speed)
             page.goto(url)
-            while (paint := page.evaluate(FIRST_PAINT)) is None:  # the page's own policy forbids to wait inside it
+            while (
+                paint := page.evaluate(FIRST_PAINT)
+            ) is None:  # the page's own policy forbids to wait inside it
                 page.wait_for_timeout(100)
             out.append(float(paint))
             context.close()

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
 
-from roofwell.design import Design
+from roofwell import job as job_room
+from roofwell.design import Design, design
 from roofwell.design.adopt import adopt
 
 Document = dict[str, Any]
@@ -43,3 +45,15 @@ def test_adopting_a_way_out_changes_nothing(
         assert (one.pipe is None) is (other.pipe is None)
     heads = [design.behaviour.well("W1").head_over_lip_m for design in (made, again)]
     assert heads[0] == pytest.approx(heads[1], rel=1e-9, abs=1e-9)
+
+
+def test_what_is_no_table_of_parts_is_left_out_of_what_could_be_adopted(
+    house: Document, data_folder: Path
+) -> None:
+    """A page may send ``wells = "none"``: it is told as a problem, and the rest is designed and adopted."""
+    house["wells"], house["overflows"] = "none", [1, 2]
+    reading = job_room.read(house, folder=data_folder)
+    assert {"wells", "overflows"} <= {problem.path for problem in reading.problems}
+    assert reading.job is not None
+    found = adopt(house, design(reading.job, folder=data_folder, document=house, beyond=False))
+    assert isinstance(found.get("wells", {}), dict) and isinstance(found.get("overflows", {}), dict)

@@ -86,6 +86,15 @@ def service(tmp_path: Path) -> Iterator[Service]:
     one.stop()
 
 
+@pytest.fixture(scope="session")
+def shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
+    """One service for all tests that only look: to start it takes seconds."""
+    one = Service(tmp_path_factory.mktemp("shared") / "jobs.sqlite")
+    one.start()
+    yield one
+    one.stop()
+
+
 class Service:
     """``roofwell serve`` as a person starts it; it can be ended and started again on the same jobs."""
 

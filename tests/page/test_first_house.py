@@ -309,11 +309,11 @@ def test_what_is_there_and_what_is_not(page: Page, service) -> None:
 @pytest.mark.parametrize("look", ["Paper", "Dark", "Sun"])
 @pytest.mark.parametrize("size", [(1366, 650), (390, 844)], ids=["desk", "phone"])
 def test_every_question_is_readable_by_all(
-    context: BrowserContext, page: Page, service, look: str, size: tuple[int, int]
+    context: BrowserContext, page: Page, shared, look: str, size: tuple[int, int]
 ) -> None:
     """No violation that axe finds; nothing wider than the screen; under a thumb no target below 48 px."""
     page.set_viewport_size({"width": size[0], "height": size[1]})
-    page.goto(service.url)
+    page.goto(shared.url)
     page.get_by_role("button", name=look, exact=True).click()
 
     def readable(where: str) -> None:
@@ -335,7 +335,7 @@ def test_every_question_is_readable_by_all(
             )
             assert small == [], where
 
-    _play(page, service.url, until="Begin")
+    _play(page, shared.url, until="Begin")
     readable("begin")
     _press(page, "Begin")
     _answer(page, "in spring, whatever the rain", "yes")

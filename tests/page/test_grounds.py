@@ -16,8 +16,8 @@ def _open_demo(page: Page, url: str) -> None:
     expect(page.get_by_role("list", name="The nine answers")).to_be_visible(timeout=SLOW_MS)
 
 
-def test_a_number_says_what_it_comes_from(page: Page, service) -> None:
-    _open_demo(page, service.url)
+def test_a_number_says_what_it_comes_from(page: Page, shared) -> None:
+    _open_demo(page, shared.url)
     page.get_by_role("button", name=re.compile("2 Does it fall")).click()
     answer = page.get_by_role("region", name="Answer 2")
     answer.get_by_text(re.compile("all good")).click()

@@ -159,14 +159,14 @@ def test_versions_stay_and_one_is_taken_up_again(page: Page, service) -> None:
 
 @pytest.mark.parametrize("look", ["Paper", "Dark", "Sun"])
 @pytest.mark.parametrize("size", [(1366, 650), (390, 844)], ids=["desk", "phone"])
-def test_every_look_is_readable_by_all(page: Page, service, look: str, size: tuple[int, int]) -> None:
+def test_every_look_is_readable_by_all(page: Page, shared, look: str, size: tuple[int, int]) -> None:
     """No violation that axe finds; nothing wider than the screen; targets of at least 44 px (48 under a thumb)."""
     page.set_viewport_size({"width": size[0], "height": size[1]})
-    page.goto(service.url)
+    page.goto(shared.url)
     page.get_by_role("button", name=look).click()
     for screen in ("list", "design", "measure"):
         if screen == "design":
-            _open_demo(page, service.url)
+            _open_demo(page, shared.url)
         if screen == "measure":
             _field(page, "soil", "frost depth")
         page.evaluate(AXE.read_text(encoding="utf-8"))

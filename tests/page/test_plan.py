@@ -428,12 +428,12 @@ def test_targets_on_a_phone_are_48_px(phone: Page, service) -> None:
 
 @pytest.mark.parametrize("look", ["Paper", "Dark", "Sun"])
 @pytest.mark.parametrize("size", [(1366, 650), (390, 844)], ids=["desk", "phone"])
-def test_the_plan_is_readable_by_all(page: Page, service, look: str, size: tuple[int, int]) -> None:
+def test_the_plan_is_readable_by_all(page: Page, shared, look: str, size: tuple[int, int]) -> None:
     """No violation that axe finds: choosing, drawing, over a picture, as a table."""
     page.set_viewport_size({"width": size[0], "height": size[1]})
-    page.goto(service.url)
+    page.goto(shared.url)
     page.get_by_role("button", name=look).click()
-    _open_plan(page, service.url)
+    _open_plan(page, shared.url)
 
     def clean(state: str) -> None:
         page.evaluate(AXE.read_text(encoding="utf-8"))

@@ -15,12 +15,12 @@ TABS = ("First look", "Visit", "Measure", "Plan", "Design", "Versions")
 
 
 @pytest.mark.parametrize(("size", "width", "height"), [("desk", 1366, 650), ("phone", 390, 844)])
-def test_every_screen(page: Page, service, take, size: str, width: int, height: int) -> None:
+def test_every_screen(page: Page, shared, take, size: str, width: int, height: int) -> None:
     said: list[str] = []
     page.on("console", lambda one: said.append(one.text) if one.type == "error" else None)
     page.on("pageerror", lambda error: said.append(str(error)))
     page.set_viewport_size({"width": width, "height": height})
-    page.goto(service.url)
+    page.goto(shared.url)
     expect(page.get_by_role("link", name=DEMO)).to_be_visible(timeout=SLOW_MS)
     _looked_at(page, width)
     take(page, SCREENS / f"jobs-{size}.png", whole=False)

@@ -7,11 +7,11 @@ from playwright.sync_api import Page, expect
 
 
 @pytest.mark.parametrize("size", [(1366, 650), (390, 844)])
-def test_water_rises_and_falls_with_the_slider(page: Page, service, size: tuple[int, int]) -> None:
+def test_water_rises_and_falls_with_the_slider(page: Page, shared, size: tuple[int, int]) -> None:
     wrong: list[str] = []
     page.on("pageerror", lambda error: wrong.append(str(error)))
     page.set_viewport_size({"width": size[0], "height": size[1]})
-    page.goto(service.url)
+    page.goto(shared.url)
     page.get_by_role("link", name="Bungalow with room for one well (invented)").click()
     slider = page.get_by_role("slider")
     expect(slider).to_be_visible(timeout=60_000)

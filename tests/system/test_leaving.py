@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import math
 from collections.abc import Callable
 from typing import Any
@@ -11,7 +12,7 @@ import shapely
 
 from roofwell.design.judging import Judged
 from roofwell.system.facts import FeatureFact
-from roofwell.system.leaving import come_out_m3_s, comes_m3_s, comes_to_m3_s, leaves_m3_s
+from roofwell.system.leaving import come_out_m3_s, comes_m3_s, comes_to_m3_s, leaves_m3_s, left_m3_s
 from roofwell.system.scheme import Outlet
 from roofwell.system.shapes_of import is_area, shape_of
 
@@ -59,6 +60,24 @@ def test_pipes_and_wells_add_up_at_an_outlet(house: Document, judged_of: Callabl
     peak = judged.behaviour.run(last.id).peak_m3_s
     lost = sum(come_out_m3_s(judged.behaviour).values())
     assert comes_m3_s(judged.scheme, judged.behaviour, outlet) == pytest.approx(peak - lost)
+
+
+def test_what_came_out_above_a_linked_well_or_one_before_does_not_leave_either(
+    house: Document, judged_of: Callable[..., Judged]
+) -> None:
+    """All runs end in W1; W2 is linked with it, then takes its overflow. 5 L/s over W2's lip, of which 2 came out at B1."""
+    for link, overflow in (({"linked_to": "W1"}, {}), ({}, {"to": "W2"})):
+        document = copy.deepcopy(house)
+        document["wells"]["W2"] = {"at": ["28 ft", "104 ft"], **link}
+        document["overflows"]["O2"] = {"of": "W2", "lip": "97.5 ft", "destination": "over the lawn"}
+        if overflow:
+            document["overflows"]["O1"] = {"of": "W1", **overflow}
+        scheme = judged_of(document).scheme
+        spills = {"W1": 0.004 if overflow else 0.0, "W2": 0.005}
+        assert left_m3_s(scheme, "W2", spills, {}) == pytest.approx(0.005)
+        assert left_m3_s(scheme, "W2", spills, {"B1": 0.002}) == pytest.approx(0.003)
+        most = 0.001 if overflow else 0.0  # W1 cannot hand on less than nothing: 5 less 4
+        assert left_m3_s(scheme, "W2", spills, {"B1": 0.009}) == pytest.approx(most)
 
 
 def test_an_overflow_lets_go_what_its_well_spills(led: Judged) -> None:

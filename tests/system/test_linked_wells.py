@@ -112,3 +112,21 @@ def test_one_level_against_the_losses_of_the_pipe(pair, judged_of):
     assert abs(end[0] - end[1]) <= flow.head_m * 1.001
     assert max(abs(end - together)) <= flow.head_m
     assert np.dot(end, plan) == pytest.approx(together * sum(plan), rel=1e-7)
+
+
+def test_the_overflow_with_the_lowest_lip_is_sized_for_all_that_comes_to_linked_wells(
+    house, data_folder, read_job
+):
+    """Whatever comes to either of two linked wells leaves at the lower lip, so that its grate must pass the sum."""
+    house["wells"]["W2"] = {"at": ["28 ft", "104 ft"], "linked_to": "W1"}
+    house["overflows"]["O2"] = {"of": "W2", "lip": "97.9 ft", "destination": "over the back lawn"}
+    made = design(read_job(house), folder=data_folder, document=copy.deepcopy(house), beyond=False)
+    overflows = {one.id: one for one in made.scheme.overflows}
+    assert overflows["O1"].lip_m < overflows["O2"].lip_m
+    cloudburst = made.behaviour.intensity_m_s * made.survey.settings["runoff_coefficient"]
+    all_of_it = cloudburst * sum(spout.roof_area_m2 for spout in made.scheme.downspouts)
+    assert overflows["O1"].lawn is None or overflows["O1"].lawn.at_m3_s == pytest.approx(all_of_it)
+    found = [
+        f for a in made.answers for f in a.findings if f.code == "overflow-capacity" and f.subject == "O1"
+    ]
+    assert [f.verdict for f in found] == ["good"]

@@ -95,6 +95,7 @@ describe("levels shown both ways (7′ 3″ is 7.25, 6′ 9″ is 6.75: the trad
     expect(otherWay(6.75, "ft")).toBe("6′ 9″");
     expect(otherWay(7.85, "ft")).toBe("7′ 10 1/4″");
     expect(otherWay(7.999, "ft")).toBe("8′ 0″");
+    expect(otherWay(-0.3, "ft")).toBe("−0′ 3 5/8″"); // 3.6 in under the mark
     expect(showLevel(97.2, "ft")).toBe("97.20 ft");
     expect(showLevel(-0.5, "ft")).toBe("−0.50 ft");
   });

@@ -129,6 +129,7 @@ export function showLevel(value: number, unit: Unit): string {
 /** The same length the other way: 7.85 ft is 7′ 10 1/4″. */
 export function otherWay(value: number, unit: Unit): string {
   if (unit === "m") return `${Math.round(value * 1000)} mm`;
+  if (Math.round(value * 96) < 0) return `−${otherWay(-value, unit)}`;
   const eighths = Math.round(value * 96);
   const feet = Math.floor(eighths / 96);
   const inches = Math.floor((eighths % 96) / 8);

@@ -133,9 +133,19 @@ def lip_under_mower(context: Context) -> Iterator[Measured]:
             scale=tables.limit("lip-over-lawn-scale", style).value_si,
             show=lambda v: units.show_depth(v, style),
             value_text=f"{units.show_depth(abs(over), style)} {'over' if over >= 0 else 'under'} the lawn",
-            sentence=f"The lip of {overflow.id} stands {words}.",
+            sentence=f"The lip of {overflow.id} stands {words}.{_graded_down(over, style)}",
             source=limit.source,
         )
+
+
+def _graded_down(over_m: float, style: units.Style) -> str:
+    """Say what the levels count on where a lip lies deeper under the lawn than shots can tell."""
+    if over_m >= -tables.limit("bowl-depth", style).value_si:
+        return ""
+    return (
+        " Every water level here counts on the lawn being graded down to it all the way; where it is not, water stands "
+        "higher by so much."
+    )
 
 
 @check(

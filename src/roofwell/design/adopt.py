@@ -12,6 +12,7 @@ from roofwell.design.result import Design
 from roofwell.job.compare import leaves
 from roofwell.job.left_out import with_left_out_sections
 from roofwell.job.lines import write_path
+from roofwell.job.references import LABELED_TABLES
 from roofwell.system.origin import Origin
 from roofwell.system.scheme import XY, Scheme, Well
 from roofwell.units import Dimension
@@ -57,6 +58,16 @@ def designed_leaves(document: Mapping[str, Any], design: Design) -> dict[str, An
     }
 
 
+def _tables_only(document: dict[str, Any]) -> dict[str, Any]:
+    """Leave out what stands where a table of parts, or a part, belongs and is none: reading has told it already."""
+    for table in LABELED_TABLES:
+        if table in document and not isinstance(document[table], dict):
+            del document[table]
+        for id in [id for id, part in document.get(table, {}).items() if not isinstance(part, dict)]:
+            del document[table][id]
+    return document
+
+
 def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
     """Return the document with every designed part and size of the design written into it.
 
@@ -64,7 +75,7 @@ def adopt(document: Mapping[str, Any], design: Design) -> dict[str, Any]:
     measuring, not for adopting. Where the levels do not fit, levels that were designed stay designed: they are the
     nearest to what is wished, and given they would be told as wishes of the job themselves.
     """
-    out = copy.deepcopy(with_left_out_sections(dict(document)))
+    out = _tables_only(copy.deepcopy(with_left_out_sections(dict(document))))
     style, scheme = design.survey.style, design.scheme
     fits = not scheme.broken and not scheme.level_conflicts
 

@@ -31,7 +31,9 @@ Sign = Literal["any", "not negative", "positive"]
 
 _STEEPEST_RAD = math.radians(80)  # a steeper roof is a wall
 _FARTHEST_FROM_SEA_M = 10_000  # above every mountain, whatever datum a job chooses
-_LEAST_LENGTH_M = 1e-7  # finer than clay: nothing of a job is measured in less
+# finer than clay, smaller than a seed, longer than any lot: nothing of a job is measured so
+_LEAST_SI = {Dimension.LENGTH: 1e-7, Dimension.AREA: 1e-6}
+_LONGEST_M = 2_000
 
 EXAMPLES: dict[Dimension, list[str]] = {
     Dimension.LENGTH: ["18 in", "4' 6 1/2\"", "6.5 ft", "1.5 m"],
@@ -111,15 +113,17 @@ class QuantityOf:
             raise PydanticCustomError(
                 "not-positive", "{reason}", {"reason": f"must be above zero, such as {examples}"}
             )
-        if (
-            self.sign == "positive"
-            and self.dimension is Dimension.LENGTH
-            and quantity.value_si < _LEAST_LENGTH_M
-        ):
+        if self.sign == "positive" and quantity.value_si < _LEAST_SI.get(self.dimension, 0.0):
             raise PydanticCustomError(
                 "too-small",
                 "{reason}",
                 {"reason": f"nothing is as small as that; write for instance {examples}"},
+            )
+        if self.sign != "any" and self.dimension is Dimension.LENGTH and quantity.exact > _LONGEST_M:
+            raise PydanticCustomError(
+                "too-large",
+                "{reason}",
+                {"reason": f"nothing at a house is as long as that; write for instance {examples}"},
             )
         if self.sign == "not negative" and quantity.exact < 0:
             raise PydanticCustomError(

@@ -52,6 +52,14 @@ def _beyond_belief(job: Job) -> Iterator[Fault]:
                 path: KeyPath = (table, label, "lid_weight")
                 message = f"no lid or grate of a yard weighs that; at most {heaviest.text} is believed"
                 yield Fault(path, message, "too-large", (path,))
+    smallest = tables.limit("gutter-size-believed", job.job.units or "us")
+    for label, gutter in job.gutters.items():
+        for name in ("depth", "top_width"):
+            size = getattr(gutter, name)
+            if size is not None and size.value_si < smallest.value_si:
+                path = ("gutters", label, name)
+                message = f"no gutter is as small as that; at least {smallest.text} is believed"
+                yield Fault(path, message, "too-small", (path,))
     years = job.targets.years
     if years is not None and years.value_si > oldest.value_si:
         path = ("targets", "years")

@@ -17,6 +17,8 @@ from roofwell.units import Quantity
 _WIDEST = 100
 _MOST_HEADED = 8  # a longer list of plain entries is written a line each
 
+_DEEPEST = 50  # reading cuts a document off long before
+
 
 def set_leaf(document_text: str, path: str, value: Any) -> str:
     """Return the text with the leaf at ``path`` set; comments, order and all other lines stay.
@@ -65,13 +67,15 @@ def document_text(document: Mapping[str, Any]) -> str:
     return tomlkit.dumps(out)
 
 
-def _plain(value: Any) -> Any:
+def _plain(value: Any, depth: int = 0) -> Any:
+    if depth > _DEEPEST:
+        raise InputError("no value of a document has so many tables within tables", code="not-writable")
     if isinstance(value, Quantity):
         return value.text
     if isinstance(value, Mapping):
-        return {str(key): _plain(item) for key, item in value.items() if item is not None}
+        return {str(key): _plain(item, depth + 1) for key, item in value.items() if item is not None}
     if isinstance(value, (list, tuple)):
-        return [_plain(item) for item in value]
+        return [_plain(item, depth + 1) for item in value]
     if isinstance(value, (str, bool, int, float, date)):
         return value
     raise InputError(f"a document cannot hold a {type(value).__name__}", code="not-writable")
