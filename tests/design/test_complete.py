@@ -301,3 +301,16 @@ def test_law_and_water_above_an_opening_are_never_set_aside(
     assert failing
     assert all(f.overruled is None for f in failing)
     assert made.waits
+
+
+def test_open_sizes_name_both_prices_and_never_the_smallest_alone(
+    house: Document, design_of: Designer
+) -> None:
+    del house["soil"]["rate"]
+    made = design_of(house)
+    assert made.takeoff_large is not None and made.takeoff.price is not None
+    told = made.answer(8).sentence
+    for price in (made.takeoff.price, made.takeoff_large.price):
+        assert f"${price:,.0f}" in told
+    assert told.startswith("At the smallest ")
+    assert told.endswith("What is still to be measured decides.")

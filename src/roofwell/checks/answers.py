@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from roofwell import units
 from roofwell.checks import built
 from roofwell.checks.absent import absent
@@ -11,6 +13,7 @@ from roofwell.checks.paths import paved_words, route_words
 from roofwell.checks.record_words import record_detail, record_sentence
 from roofwell.checks.register import NEVER_OVERRULED_CODES, REGISTER, Context, find
 from roofwell.checks.rests_on import rests_on
+from roofwell.takeoff.quantities import Takeoff
 
 HEADLINE = {
     1: ("all-roof-drained", "rain-of-this-place"),
@@ -95,15 +98,32 @@ def _takes(context: Context) -> str:
         if not _stands(context):
             return "Nothing to count yet: no part of the system is known."
         return "Everything stands already: nothing to buy, nothing to dig."
-    hours = f"{takeoff.hours:.0f} hours"
+    paved = paved_words(context)
+    return f"{_amounts(takeoff, style)}.{f' {paved}' if paved else ''}"
+
+
+def _amounts(takeoff: Takeoff, style: units.Style) -> str:
     words = (
         f"{units.show_mass(takeoff.stone_kg, style)} of stone, {units.show_bulk_volume(takeoff.excavation_m3, style)} "
-        f"to dig, {hours} of work"
+        f"to dig, {takeoff.hours:.0f} hours of work"
     )
-    paved = paved_words(context)
-    route = f" {paved}" if paved else ""
     if takeoff.price is None:
         count = len(takeoff.unpriced)
-        return f"{words}; {'one item has' if count == 1 else f'{count} items have'} no price.{route}"
+        return f"{words}; {'one item has' if count == 1 else f'{count} items have'} no price"
     note = ", at invented prices" if takeoff.prices_invented else ""
-    return f"{words}: {units.show_money(takeoff.price)}{note}.{route}"
+    return f"{words}: {units.show_money(takeoff.price)}{note}"
+
+
+def with_largest(
+    answers: tuple[Answer, ...], largest: Takeoff | None, style: units.Style
+) -> tuple[Answer, ...]:
+    """Return the answers with both ends of what it takes, where a missing measurement leaves sizes open.
+
+    ``largest``: the take-off of the largest of the range, None where the sizes are settled. Nobody must quote the smallest.
+    """
+    if largest is None or not largest.items:
+        return answers
+    told = answers[7]
+    ends = f"At the smallest {told.sentence} At the largest {_amounts(largest, style)}."
+    words = f"{ends} What is still to be measured decides."
+    return (*answers[:7], replace(told, sentence=words), *answers[8:])

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from roofwell import checks
+from roofwell.checks.answers import with_largest
 from roofwell.design.complete import Progress
 from roofwell.design.judging import Inputs, Judged
 from roofwell.design.result import Design
@@ -55,5 +56,9 @@ def look_further(standing: Standing, progress: Progress | None = None) -> Iterat
     context = checks.Context(inputs.job, survey, scheme, behaviour, now.low, now.high, now.takeoff)
     yield (
         "beyond",
-        replace(standing.design, behaviour=behaviour, answers=checks.answer_all(context)),
+        replace(
+            standing.design,
+            behaviour=behaviour,
+            answers=with_largest(checks.answer_all(context), standing.design.takeoff_large, survey.style),
+        ),
     )

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from roofwell import __version__, tables
+from roofwell.checks.answers import with_largest
 from roofwell.checks.finding import Answer
 from roofwell.checks.overrules import without_effect
 from roofwell.design.complete import Progress, mound_stands_in_a_well, search
@@ -108,7 +109,7 @@ def stand(
         scheme=final.scheme,
         behaviour=final.behaviour,
         takeoff=final.takeoff,
-        answers=final.answers,
+        answers=with_largest(final.answers, large.takeoff if large is not None else None, survey.style),
         scheme_large=large.scheme if large is not None else None,
         behaviour_large=large.behaviour if large is not None else None,
         takeoff_large=large.takeoff if large is not None else None,
