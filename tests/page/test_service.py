@@ -66,7 +66,7 @@ def test_two_versions_side_by_side(page: Page, service) -> None:
     page.get_by_role("button", name="Versions").click()
     page.get_by_role("button", name="What changed").click()
     beside = page.get_by_role("region", name="Version 1 beside version 2")
-    expect(beside.get_by_text("soil.safety_factor: left out became 8")).to_be_visible(timeout=SLOW_MS)
+    expect(beside.get_by_text("soil: safety factor 8, new")).to_be_visible(timeout=SLOW_MS)
     row = beside.get_by_role("row", name=re.compile("^5 Does it hold and soak away")).first
     expect(row.get_by_role("cell").nth(1)).to_contain_text("fails")
     expect(beside.get_by_role("row", name=re.compile("^storage of the wells")).first).to_be_visible()
