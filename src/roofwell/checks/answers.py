@@ -102,28 +102,50 @@ def _takes(context: Context) -> str:
     return f"{_amounts(takeoff, style)}.{f' {paved}' if paved else ''}"
 
 
-def _amounts(takeoff: Takeoff, style: units.Style) -> str:
-    words = (
-        f"{units.show_mass(takeoff.stone_kg, style)} of stone, {units.show_bulk_volume(takeoff.excavation_m3, style)} "
-        f"to dig, {takeoff.hours:.0f} hours of work"
-    )
-    if takeoff.price is None:
-        count = len(takeoff.unpriced)
+def _amounts(takeoff: Takeoff, style: units.Style, largest: Takeoff | None = None) -> str:
+    """Stone, digging, hours and price; from the smallest to the largest where both are there."""
+    ends = (takeoff,) if largest is None else (takeoff, largest)
+    stone = _from_to([units.show_mass(one.stone_kg, style) for one in ends])
+    dug = _from_to([units.show_bulk_volume(one.excavation_m3, style) for one in ends])
+    hours = _from_to([f"{one.hours:.0f} hours" for one in ends])
+    words = f"{stone} of stone, {dug} to dig, {hours}{' of work' if largest is None else ''}"
+    prices = [units.show_money(one.price) for one in ends if one.price is not None]
+    if len(prices) < len(ends):
+        count = max(len(one.unpriced) for one in ends)
         return f"{words}; {'one item has' if count == 1 else f'{count} items have'} no price"
-    note = ", at invented prices" if takeoff.prices_invented else ""
-    return f"{words}: {units.show_money(takeoff.price)}{note}"
+    note = ""
+    if takeoff.prices_invented:
+        note = ", at invented prices" if largest is None else " (invented prices)"
+    return f"{words}: {' to '.join(dict.fromkeys(prices))}{note}"
+
+
+def _from_to(ends: list[str]) -> str:
+    """Write ``6 to 11.5 tons``: the unit once, and one figure where both ends are the same."""
+    if len(ends) == 1:
+        return ends[0]
+    first, last = (_whole(end) for end in ends)
+    if first == last:
+        return first
+    number, _, unit = first.partition(" ")
+    return f"{number if last.endswith(f' {unit}') else first} to {last}"
+
+
+def _whole(amount: str) -> str:
+    """Write ``14.2 cu yd`` as ``14 cu yd``: an end of a range is not known to a tenth."""
+    number, space, unit = amount.partition(" ")
+    value = float(number.replace(",", ""))
+    return f"{value:,.0f}{space}{unit}" if value >= 10 else amount
 
 
 def with_largest(
-    answers: tuple[Answer, ...], largest: Takeoff | None, style: units.Style
+    answers: tuple[Answer, ...], smallest: Takeoff, largest: Takeoff | None, style: units.Style
 ) -> tuple[Answer, ...]:
     """Return the answers with both ends of what it takes, where a missing measurement leaves sizes open.
 
     ``largest``: the take-off of the largest of the range, None where the sizes are settled. Nobody must quote the smallest.
     """
-    if largest is None or not largest.items:
+    if largest is None or not largest.items or not smallest.items:
         return answers
     told = answers[7]
-    ends = f"At the smallest {told.sentence} At the largest {_amounts(largest, style)}."
-    words = f"{ends} What is still to be measured decides."
+    words = told.sentence.replace(_amounts(smallest, style), _amounts(smallest, style, largest), 1)
     return (*answers[:7], replace(told, sentence=words), *answers[8:])

@@ -59,6 +59,8 @@ def look_further(standing: Standing, progress: Progress | None = None) -> Iterat
         replace(
             standing.design,
             behaviour=behaviour,
-            answers=with_largest(checks.answer_all(context), standing.design.takeoff_large, survey.style),
+            answers=with_largest(
+                checks.answer_all(context), now.takeoff, standing.design.takeoff_large, survey.style
+            ),
         ),
     )

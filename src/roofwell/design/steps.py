@@ -109,7 +109,9 @@ def stand(
         scheme=final.scheme,
         behaviour=final.behaviour,
         takeoff=final.takeoff,
-        answers=with_largest(final.answers, large.takeoff if large is not None else None, survey.style),
+        answers=with_largest(
+            final.answers, final.takeoff, large.takeoff if large is not None else None, survey.style
+        ),
         scheme_large=large.scheme if large is not None else None,
         behaviour_large=large.behaviour if large is not None else None,
         takeoff_large=large.takeoff if large is not None else None,
