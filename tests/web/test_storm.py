@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from roofwell import examples
+from roofwell.design import design
+from roofwell.job import read_file
+from roofwell.papers.set import set_data
 from roofwell.store import open_store
 from roofwell.web.demo import with_demo
 
@@ -94,3 +98,12 @@ def test_the_demo_is_put_into_an_empty_store_once(tmp_path) -> None:
     store.archive(first, archived=True)
     assert with_demo(store) is None
     store.close()
+
+
+def test_the_page_counts_what_a_design_rests_on_as_side_one_does(page) -> None:
+    job = _demo(page)
+    counts = page.post(f"/api/jobs/{job}/answers", json=_ask()).json()["counts"]
+    reading = read_file(examples.path("bungalow"))
+    made = design(reading.job, folder=reading.folder, document=reading.document, beyond=False)
+    side = {entry["word"]: int(entry["count"]) for entry in set_data(made)["rests"]["counts"]}
+    assert counts == side

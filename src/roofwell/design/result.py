@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 
 from roofwell.checks.finding import Answer
@@ -52,3 +53,15 @@ class Design:
     def answer(self, question: int) -> Answer:
         """Return the answer to one question, 1 to 9."""
         return self.answers[question - 1]
+
+    @property
+    def rests_on(self) -> dict[str, int]:
+        """How many of its figures are given, designed, assumed, and how many measurements are missing."""
+        origins = Counter(self.scheme.origin.values())
+        leaves = (m.leaf for answer in self.answers for finding in answer.findings for m in finding.missing)
+        return {
+            "given": origins["given"],
+            "designed": origins["designed"],
+            "assumed": len(self.assumed),
+            "missing": max(origins["missing"], len(set(leaves))),
+        }

@@ -92,9 +92,7 @@ def shown(designed: Design) -> list[Answer]:
 
 def _answered(reading: Reading, designed: Design, problems: list[Problem], views: list[View]) -> Answered:
     origin: dict[str, str] = dict(designed.scheme.origin.items())
-    counts = {kind: sum(1 for value in origin.values() if value == kind) for kind in ("given", "designed")}
     cases = what_if_table(designed)
-    counts["assumed"], counts["missing"] = len(designed.assumed), len(designed.survey.missing)
     return Answered(
         designed=True,
         problems=problems,
@@ -106,7 +104,7 @@ def _answered(reading: Reading, designed: Design, problems: list[Problem], views
         waits=list(designed.waits),
         open_sizes=designed.open_sizes,
         draft=draft(designed),
-        counts=counts,
+        counts=designed.rests_on,
         assumed=list(designed.assumed),
         origin=origin,
         designed_values=plain(designed_leaves(reading.document, designed)),

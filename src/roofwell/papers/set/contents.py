@@ -117,7 +117,6 @@ def _reads(verdict: str, count: int) -> str:
 
 def rests(design: Design) -> dict[str, Any]:
     """Return what the design rests on: counts by origin, assumed values, missing measurements, overrules."""
-    counts = Counter(design.scheme.origin.values())
     findings = [finding for answer in design.answers for finding in answer.findings]
     missing = in_order(m.leaf for finding in findings for m in finding.missing)
     needs: dict[str, list[str]] = {}
@@ -128,13 +127,7 @@ def rests(design: Design) -> dict[str, Any]:
                 needs[measurement.leaf].append(number)
     return {
         "counts": [
-            {"mark": mark(origin), "count": f"{count}", "word": origin}
-            for origin, count in (
-                ("given", counts["given"]),
-                ("designed", counts["designed"]),
-                ("assumed", len(design.assumed)),
-                ("missing", max(counts["missing"], len(missing))),
-            )
+            {"mark": mark(word), "count": f"{count}", "word": word} for word, count in design.rests_on.items()
         ],
         "assumed": assumed(design),
         "assumed_words": f"{len(design.assumed)} values are assumed until somebody measures them",
