@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from roofwell import units
 from roofwell.checks import built
 from roofwell.checks.absent import absent
@@ -99,11 +97,11 @@ def _takes(context: Context) -> str:
             return "Nothing to count yet: no part of the system is known."
         return "Everything stands already: nothing to buy, nothing to dig."
     paved = paved_words(context)
-    return f"{_amounts(takeoff, style)}.{f' {paved}' if paved else ''}"
+    return f"{_amounts(takeoff, style, context.takeoff_large)}.{f' {paved}' if paved else ''}"
 
 
 def _amounts(takeoff: Takeoff, style: units.Style, largest: Takeoff | None = None) -> str:
-    """Stone, digging, hours and price; from the smallest to the largest where both are there."""
+    """Stone, digging, hours and price; with ``largest``, as ranges: nobody must quote the smallest."""
     ends = (takeoff,) if largest is None else (takeoff, largest)
     stone = _from_to([units.show_mass(one.stone_kg, style) for one in ends])
     dug = _from_to([units.show_bulk_volume(one.excavation_m3, style) for one in ends])
@@ -135,17 +133,3 @@ def _whole(amount: str) -> str:
     number, space, unit = amount.partition(" ")
     value = float(number.replace(",", ""))
     return f"{value:,.0f}{space}{unit}" if value >= 10 else amount
-
-
-def with_largest(
-    answers: tuple[Answer, ...], smallest: Takeoff, largest: Takeoff | None, style: units.Style
-) -> tuple[Answer, ...]:
-    """Return the answers with both ends of what it takes, where a missing measurement leaves sizes open.
-
-    ``largest``: the take-off of the largest of the range, None where the sizes are settled. Nobody must quote the smallest.
-    """
-    if largest is None or not largest.items or not smallest.items:
-        return answers
-    told = answers[7]
-    words = told.sentence.replace(_amounts(smallest, style), _amounts(smallest, style, largest), 1)
-    return (*answers[:7], replace(told, sentence=words), *answers[8:])

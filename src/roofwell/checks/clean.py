@@ -10,6 +10,7 @@ from roofwell.checks import debris_words
 from roofwell.checks.register import Context, Measured, check
 from roofwell.system import cleanouts
 from roofwell.system.behaviour import BasinBehaviour
+from roofwell.system.debris_facts import InRain
 
 JETTED = ("granules", "sand")
 """What of the mineral debris a basin is asked to keep: silt goes on in any case."""
@@ -85,26 +86,31 @@ def basin_capture(context: Context) -> Iterator[Measured]:
         )
 
 
+def _in_rain(context: Context, basin: str, rain_m_s: float) -> InRain | None:
+    """What a basin does in the steady rain nearest to one; None where nobody knows."""
+    debris = context.behaviour.debris
+    found = debris.basin(basin) if debris is not None else None
+    if found is None or not found.rains:
+        return None
+    return min(found.rains, key=lambda rain: abs(rain.intensity_m_s - rain_m_s))
+
+
 def _left_to_the_jet_m(context: Context, basin: str, rain_m_s: float, limit_m: float) -> float | None:
     """Doubt in the rule of still water, m: all of it where the jet of the inlet lifts grains of the limit's size again.
 
     The jet is told by a rough model (one round jet, no walls, no air): it makes the answer close and never fails it.
     """
-    debris = context.behaviour.debris
-    found = debris.basin(basin) if debris is not None else None
-    if found is None or not found.rains:
+    one = _in_rain(context, basin, rain_m_s)
+    if one is None:
         return None
-    one = min(found.rains, key=lambda rain: abs(rain.intensity_m_s - rain_m_s))
     return limit_m if one.rests_m is None or one.rests_m > limit_m else None
 
 
 def _under_its_jet(context: Context, basin: str, rain_m_s: float) -> str:
     """Say what the jet of the inlet leaves lying in that rain, and what the basin so keeps; empty where nobody knows."""
-    debris = context.behaviour.debris
-    found = debris.basin(basin) if debris is not None else None
-    if found is None or not found.rains:
+    one = _in_rain(context, basin, rain_m_s)
+    if one is None:
         return ""
-    one = min(found.rains, key=lambda rain: abs(rain.intensity_m_s - rain_m_s))
     kept = dict(one.kept)
     shares = " and ".join(
         f"{units.show_percent(kept[kind]) if kept[kind] >= 0.005 else 'none'} of the {kind}"

@@ -29,7 +29,10 @@ NEVER_OVERRULED_CODES = (
 
 @dataclass(frozen=True, slots=True)
 class Context:
-    """Everything that a check may look at. ``low`` and ``high``: behaviour with the slowest and fastest soil."""
+    """Everything that a check may look at. ``low`` and ``high``: behaviour with the slowest and fastest soil.
+
+    ``takeoff_large``: of the largest of the range, where a missing measurement leaves sizes open.
+    """
 
     job: model.Job
     survey: Survey
@@ -38,6 +41,7 @@ class Context:
     low: Behaviour | None
     high: Behaviour | None
     takeoff: Takeoff
+    takeoff_large: Takeoff | None = None
 
     @property
     def assumed(self) -> tuple[str, ...]:

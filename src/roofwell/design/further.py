@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from roofwell import checks
-from roofwell.checks.answers import with_largest
 from roofwell.design.complete import Progress
 from roofwell.design.judging import Inputs, Judged
 from roofwell.design.result import Design
@@ -53,14 +52,14 @@ def look_further(standing: Standing, progress: Progress | None = None) -> Iterat
         progress(WORDS["beyond"])
     more = beyond(scheme, survey, behaviour, rate_m_s=rate, record=inputs.record)
     behaviour = replace(behaviour, beyond=more)
-    context = checks.Context(inputs.job, survey, scheme, behaviour, now.low, now.high, now.takeoff)
+    context = checks.Context(
+        inputs.job, survey, scheme, behaviour, now.low, now.high, now.takeoff, standing.design.takeoff_large
+    )
     yield (
         "beyond",
         replace(
             standing.design,
             behaviour=behaviour,
-            answers=with_largest(
-                checks.answer_all(context), now.takeoff, standing.design.takeoff_large, survey.style
-            ),
+            answers=checks.answer_all(context),
         ),
     )

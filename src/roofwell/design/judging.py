@@ -67,13 +67,15 @@ def judge(
     rate_m_s: float,
     whole: bool,
     under_mound: bool = False,
+    takeoff_large: Takeoff | None = None,
 ) -> Judged:
     """Assemble, rain on, take off and check one choice.
 
     ``whole`` adds the long record and the soil's range, and lets what is missing read ``unknown``; without
     it, as in a search, the stand-in of a missing place counts as the place. What lies beyond the design storm is
     ``further``'s. ``under_mound`` adds the mounds on the groundwater, of storms and record,
-    to what is not judged whole; they hold no soakage back there.
+    to what is not judged whole; they hold no soakage back there. ``takeoff_large``: of the largest of a range whose
+    smallest this is.
     """
     survey = inputs.survey
     scheme = assembly.assemble(inputs.job, survey, choice, why_not=whole)
@@ -116,5 +118,5 @@ def judge(
         behaviour = replace(behaviour, what_if=cases)
     takeoff = take_off(scheme, survey, inputs.prices, existing=inputs.existing)
     judged = scheme if whole else replace(scheme, missing=frozenset())
-    context = checks.Context(inputs.job, survey, judged, behaviour, low, high, takeoff)
+    context = checks.Context(inputs.job, survey, judged, behaviour, low, high, takeoff, takeoff_large)
     return Judged(choice, scheme, behaviour, low, high, takeoff, checks.answer_all(context), survey.style)

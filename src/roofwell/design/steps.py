@@ -13,7 +13,6 @@ from typing import Any
 import numpy as np
 
 from roofwell import __version__, tables
-from roofwell.checks.answers import with_largest
 from roofwell.checks.finding import Answer
 from roofwell.checks.overrules import without_effect
 from roofwell.design.complete import Progress, mound_stands_in_a_well, search
@@ -97,7 +96,8 @@ def stand(
         large, more = search(inputs, rate_m_s=design_rate_m_s(survey, soil.low_m_s), progress=progress)
         tried += more
         rate = design_rate_m_s(survey, soil.best_m_s)
-    final = judge(inputs, found.choice, rate_m_s=rate, whole=True)
+    ends = large.takeoff if large is not None else None
+    final = judge(inputs, found.choice, rate_m_s=rate, whole=True, takeoff_large=ends)
     if soil.known and mound_stands_in_a_well(final):
         other, more = search(inputs, rate_m_s=rate, progress=progress, under_mound=found)
         tried += more
@@ -109,12 +109,10 @@ def stand(
         scheme=final.scheme,
         behaviour=final.behaviour,
         takeoff=final.takeoff,
-        answers=with_largest(
-            final.answers, final.takeoff, large.takeoff if large is not None else None, survey.style
-        ),
+        answers=final.answers,
         scheme_large=large.scheme if large is not None else None,
         behaviour_large=large.behaviour if large is not None else None,
-        takeoff_large=large.takeoff if large is not None else None,
+        takeoff_large=ends,
         open_sizes=_open_sizes(found, large),
         candidates=tried,
         assumed=_assumed(survey.assumed, final.scheme.assumed),
