@@ -52,6 +52,8 @@ def codes() -> str:
 def _check(check: Check) -> str:
     what = {row["leaf"]: row["what"] for row in tables.rows("measurements")}
     lines = [f"### {check.code}\n", f"{check.about}\n"]
+    if check.value != "{}":
+        lines.append(f"Its number is called: *{check.value.replace('{}', '…')}*.\n")
     if check.needs:
         lines.append(f"Unknown without: {'; '.join(what[leaf] for leaf in check.needs)}.\n")
     lines.append(

@@ -9,6 +9,8 @@ export function margin(finding: Finding | null): number {
   return finding.limit === 0 ? 1 : Math.abs(finding.spare / finding.limit);
 }
 
+const HELD = "At once, with the sizes of before the edit; they are being designed again.";
+
 export function Band({
   answered,
   open,
@@ -46,10 +48,8 @@ export function Band({
               {answer.verdict && <Vial verdict={answer.verdict} margin={margin(answer.governing)} />}
               {answer.verdict ?? "nothing to judge"}
             </span>
-            <span className="g">{headline(answer)}</span>
-            <span className="l">
-              {answer.question === 8 ? worth(answered) : (answer.governing?.limit_text ?? "")}
-            </span>
+            <span className="g">{headline(answer, answered)}</span>
+            <span className="l">{meaning(answer, answered)}</span>
           </button>
           {open === answer.question && inside}
         </li>
@@ -58,15 +58,18 @@ export function Band({
   );
 }
 
-/** Price and digging, from the smallest size to the largest while the sizes are open: asked for at every glance. */
-function worth({ draft }: Answered): string {
-  return [draft?.price, draft?.digging].filter(Boolean).join("; ");
+/** The number; of what it takes the price, asked for at every glance: a range while the sizes are open. */
+function headline(answer: Answer, { draft }: Answered): string {
+  const one = answer.governing;
+  if (answer.question === 8) return draft?.price || draft?.digging || "";
+  if (answer.verdict === "unknown") return `missing: ${one?.missing[0]?.what ?? "a measurement"}`;
+  return one?.value_text.split("; ")[0] ?? "";
 }
 
-function headline(answer: Answer): string {
-  if (answer.verdict === "unknown") return answer.governing?.missing[0]?.what ?? "a measurement is missing";
-  const one = answer.governing;
-  return one ? [one.subject, one.value_text].filter(Boolean).join(": ") : "";
+/** What the number over it is, and what it must be: no number says that by itself. */
+function meaning({ question, governing: one }: Answer, { draft }: Answered): string {
+  if (question === 8) return [draft?.price && draft.digging, one?.limit_text].filter(Boolean).join("; ");
+  return one ? [one.value_of || one.subject, one.limit_text].filter(Boolean).join("; ") : "";
 }
 
 export function OpenAnswer({
@@ -74,12 +77,15 @@ export function OpenAnswer({
   basis,
   more = false,
   onTouch,
+  children,
 }: {
   answer: Answer;
   basis: Basis;
   /** Its words are not all there yet; its verdict is. */
   more?: boolean;
   onTouch: (part: string) => void;
+  /** What would mend it. */
+  children?: React.ReactNode;
 }) {
   const own = answer.governing;
   const rest = answer.findings.filter((one) => one.code !== own?.code || one.subject !== own.subject);
@@ -96,7 +102,9 @@ export function OpenAnswer({
       </p>
       <p>{answer.sentence}</p>
       {answer.detail && <p className="small">{answer.detail}</p>}
+      {basis.answered.held && <p className="held small">{HELD}</p>}
       {more && <p className="small">The largest storm that it holds, and the chance of spills, follow.</p>}
+      {children}
       <div className="findings">
         {own && <One finding={own} told={answer.sentence} basis={basis} onTouch={onTouch} />}
         {needing.map((finding) => (
@@ -133,12 +141,16 @@ function One({
   onTouch: (part: string) => void;
 }) {
   const part = finding.subject.split(" ")[0] ?? "";
+  const before = basis.answered.of_before.includes(finding.code);
   return (
     <article className="finding">
       <p className="sum">
-        <span className="what">{finding.subject || finding.code.replaceAll("-", " ")}</span>
+        <span className="what">
+          {capital(finding.value_of || finding.subject || finding.code.replaceAll("-", " "))}
+        </span>
         <span className={finding.verdict === "fails" ? "trouble" : ""}>{finding.verdict}</span>
       </p>
+      {before && <p className="held small">From before the edit; it is being worked out again.</p>}
       {!told.startsWith(finding.sentence) && <p>{finding.sentence}</p>}
       <p className="small">
         {[finding.value_text, finding.limit_text, finding.spare_text].filter(Boolean).join("; ")}

@@ -358,6 +358,30 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/jobs/{id}/live": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Live
+         * @description Stream the answers to an edit as events ``at_once`` (sizes of before), ``drawn`` (a long section as it is then, while
+         *     moving) and ``answers`` (the whole), then ``done``, ``outdated`` or ``failed``.
+         *
+         *     A newer question of the same page, or its leaving, stops it. ``at_once`` is left out where nothing stood before, where
+         *     parts came or went, and where the whole answer is known already.
+         */
+        post: operations["live_api_jobs__id__live_post"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/jobs/{id}/beyond": {
         parameters: {
             query?: never;
@@ -374,6 +398,50 @@ export interface paths {
          *     A newer question of the same page, or its leaving, stops it.
          */
         post: operations["look_beyond_api_jobs__id__beyond_post"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{id}/chance": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Draw Chance
+         * @description Draw all unknowns together, as events ``progress``, ``chance``, then ``done``, ``outdated`` or ``failed``.
+         *
+         *     A newer question of the same page, or its leaving, stops it within a sample.
+         */
+        post: operations["draw_chance_api_jobs__id__chance_post"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{id}/mends": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Look For Mends
+         * @description Try single changes for one answer, as events ``progress``, ``mend`` for each that mends, ``tried``, then as above.
+         *
+         *     A newer question of the same page, or its leaving, stops it within the change that is being tried.
+         */
+        post: operations["look_for_mends_api_jobs__id__mends_post"];
         delete?: never;
         options?: never;
         head?: never;
@@ -400,6 +468,46 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/jobs/{id}/full-well": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Full Well
+         * @description Draw the full-well section; 409 ``outdated`` where the same page asked for it again meanwhile.
+         */
+        post: operations["full_well_api_jobs__id__full_well_post"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{id}/years": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Years
+         * @description Follow the rain record for its spills; 409 ``outdated`` where the same page asked for them again meanwhile.
+         */
+        post: operations["years_api_jobs__id__years_post"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/jobs/{id}/pictures": {
         parameters: {
             query?: never;
@@ -412,6 +520,8 @@ export interface paths {
         /**
          * Picture
          * @description Draw what rain does to every well; 409 ``outdated`` where the same page asked for them again meanwhile.
+         *
+         *     The spills through the years are not among them: the page has a chart of its own for these.
          */
         post: operations["picture_api_jobs__id__pictures_post"];
         delete?: never;
@@ -638,6 +748,9 @@ export interface components {
          *     ``follows``: questions whose words grow by what ``/beyond`` tells; verdicts stay. ``what_if``: rows of what happens
          *     where one thing fails, by the letters of the sections; None where nothing can.
          *     ``designed_values``: what was designed and not given, by key path, as the document would hold it.
+         *     ``held``: the answer to an edit at once, with the sizes and ways of before it, without designed values and
+         *     drawings; ``of_before``: checks whose findings are those of before the edit.
+         *     The whole answer follows.
          */
         Answered: {
             /** Designed */
@@ -677,10 +790,20 @@ export interface components {
              * @default
              */
             fingerprint: string;
+            /**
+             * Held
+             * @default false
+             */
+            held: boolean;
+            /** Of Before */
+            of_before: string[];
         };
         /**
          * Ask
          * @description What to answer for: version ``base`` with edits, or a whole text; ``page`` is the mark of the open page.
+         *
+         *     ``whole``: long sections show the wall whole up to a gutter whose height was measured. ``turn``: the page's own count
+         *     of its questions, for they may arrive the wrong way round.
          */
         Ask: {
             /** Base */
@@ -706,6 +829,107 @@ export interface components {
              * @default 320
              */
             section_height: number;
+            /**
+             * Whole
+             * @default true
+             */
+            whole: boolean;
+            /**
+             * Turn
+             * @default 0
+             */
+            turn: number;
+        };
+        /**
+         * AskLive
+         * @description As ``Ask``; ``moving``: something is still being dragged, the whole answer is not wanted yet, and of the drawings only
+         *     the long section of that name ``section``.
+         */
+        AskLive: {
+            /** Base */
+            base: number;
+            /** Document */
+            document?: string | null;
+            /** Edits */
+            edits?: components["schemas"]["Edit"][];
+            /** Page */
+            page: string;
+            /**
+             * Width
+             * @default 1000
+             */
+            width: number;
+            /**
+             * Plan Height
+             * @default 360
+             */
+            plan_height: number;
+            /**
+             * Section Height
+             * @default 320
+             */
+            section_height: number;
+            /**
+             * Whole
+             * @default true
+             */
+            whole: boolean;
+            /**
+             * Turn
+             * @default 0
+             */
+            turn: number;
+            /**
+             * Moving
+             * @default false
+             */
+            moving: boolean;
+            /**
+             * Section
+             * @default
+             */
+            section: string;
+        };
+        /**
+         * AskMends
+         * @description What to mend: the answer to one question.
+         */
+        AskMends: {
+            /** Base */
+            base: number;
+            /** Document */
+            document?: string | null;
+            /** Edits */
+            edits?: components["schemas"]["Edit"][];
+            /** Page */
+            page: string;
+            /**
+             * Width
+             * @default 1000
+             */
+            width: number;
+            /**
+             * Plan Height
+             * @default 360
+             */
+            plan_height: number;
+            /**
+             * Section Height
+             * @default 320
+             */
+            section_height: number;
+            /**
+             * Whole
+             * @default true
+             */
+            whole: boolean;
+            /**
+             * Turn
+             * @default 0
+             */
+            turn: number;
+            /** Question */
+            question: number;
         };
         /**
          * AssumedValue
@@ -785,13 +1009,17 @@ export interface components {
         };
         /**
          * Chances
-         * @description How often it spills, as a chance.
+         * @description How often it spills, as a chance. ``together``: with all unknowns drawn together; ``tested``: whether they can be.
          */
         Chances: {
             /** Sentence */
             sentence: string;
             /** Lines */
             lines: string[];
+            /** Together */
+            together: string[];
+            /** Tested */
+            tested: boolean;
         };
         /**
          * Column
@@ -936,6 +1164,8 @@ export interface components {
             detail: string;
             /** Fixed */
             fixed: boolean;
+            /** Value Of */
+            value_of: string;
         };
         /**
          * FindingMoved
@@ -1040,6 +1270,13 @@ export interface components {
             unread: components["schemas"]["Unread"][];
         };
         /**
+         * FullWellShown
+         * @description The full-well section; None where no part of the system has a level at the house.
+         */
+        FullWellShown: {
+            view: components["schemas"]["View"] | null;
+        };
+        /**
          * Grounds
          * @description ``checks``: what each check asks, by the code that a finding carries; ``sources``: each source in words, by key.
          */
@@ -1066,6 +1303,8 @@ export interface components {
         /**
          * Instant
          * @description One moment: its time, what it is like in a sentence, and the water in each long section, in the order of the views.
+         *
+         *     ``full_well``: in the full-well section; None where there is none.
          */
         Instant: {
             /** Hours */
@@ -1076,6 +1315,7 @@ export interface components {
             says: string;
             /** Ways */
             ways: components["schemas"]["Water"][];
+            full_well?: components["schemas"]["Water"] | null;
         };
         /**
          * JobSummary
@@ -1161,6 +1401,42 @@ export interface components {
             what: string;
             /** How */
             how: string;
+        };
+        /**
+         * Mend
+         * @description Event ``mend``: one change that mends the answer (``whole``) or part of it, in finished strings, with its edits.
+         */
+        Mend: {
+            /** Question */
+            question: number;
+            /** Whole */
+            whole: boolean;
+            /** Verdict */
+            verdict: string | null;
+            /** What */
+            what: string;
+            /** Turns */
+            turns: string;
+            /** Met */
+            met: string[];
+            /** Moves */
+            moves: string[];
+            /** Takes */
+            takes: string;
+            /** Edits */
+            edits: components["schemas"]["Edit"][];
+        };
+        /**
+         * MendsTried
+         * @description Event ``tried``: how much was tried; ``measures``: what no change mends, because nobody has measured it.
+         */
+        MendsTried: {
+            /** Question */
+            question: number;
+            /** Words */
+            words: string;
+            /** Measures */
+            measures: string[];
         };
         /**
          * Moved
@@ -1478,6 +1754,33 @@ export interface components {
             ];
         };
         /**
+         * SpillShown
+         * @description One tick: its year, the days since that began (in a year with a 29 February), its share of the largest spill, 0 to 1.
+         *
+         *     ``at``: date and hour; ``rain``: what fell, in ``rain_time``; ``left``: what spilled, in ``left_time``; ``stood``: how
+         *     long water stood in the wells around it.
+         */
+        SpillShown: {
+            /** Year */
+            year: number;
+            /** Day */
+            day: number;
+            /** Share */
+            share: number;
+            /** At */
+            at: string;
+            /** Rain */
+            rain: string;
+            /** Rain Time */
+            rain_time: string;
+            /** Left */
+            left: string;
+            /** Left Time */
+            left_time: string;
+            /** Stood */
+            stood: string;
+        };
+        /**
          * Stop
          * @description Why no well is sized yet, whom to call, and whether a typed reason may set it aside.
          */
@@ -1682,12 +1985,19 @@ export interface components {
         /**
          * Water
          * @description Water in one long section: SVG path data, m, y up. ``body``: what is full of water; ``surface``: its level.
+         *
+         *     ``says``: what stands in the gutter at its head, in words; empty without one.
          */
         Water: {
             /** Body */
             body: string;
             /** Surface */
             surface: string;
+            /**
+             * Says
+             * @default
+             */
+            says: string;
         };
         /**
          * WhatIf
@@ -1728,6 +2038,33 @@ export interface components {
             years: components["schemas"]["YearsTable"] | null;
         };
         /**
+         * YearsOnScreen
+         * @description The record's spills. ``notes``: what they rest on. ``snow``: months that may bring snow, 0 for January.
+         *
+         *     ``first``, ``years``: the first year and how many; 0 without a record: ``title`` and ``notes`` then say what is missing.
+         */
+        YearsOnScreen: {
+            /** Title */
+            title: string;
+            /** Notes */
+            notes: string[];
+            /** First */
+            first: number;
+            /** Years */
+            years: number;
+            /** Snow */
+            snow: number[];
+            /** Spills */
+            spills: components["schemas"]["SpillShown"][];
+        };
+        /**
+         * YearsShown
+         * @description Every spill of the rain record; None where there is no well.
+         */
+        YearsShown: {
+            years: components["schemas"]["YearsOnScreen"] | null;
+        };
+        /**
          * YearsTable
          * @description The wells new, after ten and after twenty years, in finished strings.
          */
@@ -1742,6 +2079,20 @@ export interface components {
             sediment: boolean;
             /** Basis */
             basis: string[];
+        };
+        /**
+         * Drawn
+         * @description Event ``drawn``: a long section while something is being dragged.
+         */
+        roofwell__web__answers__Drawn: {
+            view: components["schemas"]["View"];
+        };
+        /**
+         * Drawn
+         * @description Event ``chance``; None where there is no record, no well or nothing that could be read.
+         */
+        roofwell__web__longer__Drawn: {
+            chance: components["schemas"]["Chances"] | null;
         };
     };
     responses: never;
@@ -2778,6 +3129,59 @@ export interface operations {
             };
         };
     };
+    live_api_jobs__id__live_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AskLive"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/event-stream": string | components["schemas"]["Answered"] | components["schemas"]["roofwell__web__answers__Drawn"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+            /** @description Insufficient Storage */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+            /** @description Client Error */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
     look_beyond_api_jobs__id__beyond_post: {
         parameters: {
             query?: never;
@@ -2831,6 +3235,112 @@ export interface operations {
             };
         };
     };
+    draw_chance_api_jobs__id__chance_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Ask"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/event-stream": components["schemas"]["roofwell__web__longer__Drawn"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+            /** @description Insufficient Storage */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+            /** @description Client Error */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
+    look_for_mends_api_jobs__id__mends_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AskMends"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/event-stream": string | components["schemas"]["Mend"] | components["schemas"]["MendsTried"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+            /** @description Insufficient Storage */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+            /** @description Client Error */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
     storm_api_jobs__id__storm_post: {
         parameters: {
             query?: never;
@@ -2853,6 +3363,112 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["StormShown"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+            /** @description Insufficient Storage */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+            /** @description Client Error */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
+    full_well_api_jobs__id__full_well_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Ask"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FullWellShown"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+            /** @description Insufficient Storage */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+            /** @description Client Error */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
+    years_api_jobs__id__years_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Ask"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["YearsShown"];
                 };
             };
             /** @description Unprocessable Entity */

@@ -19,6 +19,9 @@ export type Question = Omit<S["Ask"], "document" | "edits"> & { edits: Edit[] };
 export type Answer = S["Answer"];
 export type Assumed = S["AssumedValue"];
 export type BeyondTable = S["BeyondTable"];
+export type Chances = S["Chances"];
+export type Mend = Omit<S["Mend"], "edits"> & { edits: Edit[] };
+export type MendsTried = S["MendsTried"];
 export type CaseRow = S["CaseRow"];
 export type Compared = S["Compared"];
 export type Difference = S["Difference"];
@@ -37,6 +40,7 @@ export type Saved = S["Saved"];
 export type SizeSold = S["Size"];
 export type StoredFile = S["StoredFile"];
 export type StormShown = S["StormShown"];
+export type YearsFound = NonNullable<S["YearsShown"]["years"]>;
 export type Verdict = Finding["verdict"];
 export type Version = S["Version"];
 export type VersionSummary = S["VersionSummary"];
@@ -134,10 +138,12 @@ export const api = {
   duplicate: (id: string, who: string) =>
     json<Saved>(ask("POST", `api/jobs/${id}/duplicate?who=${encodeURIComponent(who)}`)),
   archive: (id: string, archived: boolean) => ask("POST", `api/jobs/${id}/archive`, { archived }),
-  answers: (id: string, body: Question, signal: AbortSignal) =>
-    json<Answered>(ask("POST", `api/jobs/${id}/answers`, body, signal)),
   storm: (id: string, body: Question, signal: AbortSignal) =>
     json<StormShown>(ask("POST", `api/jobs/${id}/storm`, body, signal)),
+  fullWell: (id: string, body: Question, signal: AbortSignal) =>
+    json<S["FullWellShown"]>(ask("POST", `api/jobs/${id}/full-well`, body, signal)),
+  years: (id: string, body: Question, signal: AbortSignal) =>
+    json<S["YearsShown"]>(ask("POST", `api/jobs/${id}/years`, body, signal)),
   files: (id: string) => json<StoredFile[]>(ask("GET", `api/jobs/${id}/files`)),
   /** Sent by `work.files` alone, which keeps what waits and sends each once. */
   putFile: (

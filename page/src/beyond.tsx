@@ -1,5 +1,6 @@
 // What lies beyond the design storm, as it comes; shown, never judged.
 import type { BeyondTable, YearsTable } from "./api";
+import { Chance } from "./chance";
 import type { Beyond } from "./further";
 import { plainly } from "./words";
 import type { Work } from "./work";
@@ -25,13 +26,13 @@ export function BeyondBlock({ work, beyond }: { work: Work; beyond: Beyond }) {
         </p>
       )}
       {beyond.trouble && <p className="trouble">{beyond.trouble}</p>}
-      {beyond.beyond && <Larger found={beyond.beyond} />}
+      {beyond.beyond && <Larger work={work} found={beyond.beyond} />}
       {beyond.years && <Years found={beyond.years} />}
     </section>
   );
 }
 
-function Larger({ found }: { found: BeyondTable }) {
+function Larger({ work, found }: { work: Work; found: BeyondTable }) {
   return (
     <>
       <p className="small">Shown, not judged. {found.basis}</p>
@@ -40,7 +41,7 @@ function Larger({ found }: { found: BeyondTable }) {
           {words}
         </p>
       ))}
-      {found.chance?.sentence && <p>{found.chance.sentence}</p>}
+      {found.chance && <Chance work={work} found={found.chance} />}
       {found.held.map((words) => (
         <p key={words}>{words}</p>
       ))}
@@ -62,7 +63,6 @@ function Larger({ found }: { found: BeyondTable }) {
           {plainly(words)}
         </p>
       ))}
-      {found.chance && <Lines title="What the chance rests on" lines={found.chance.lines} />}
       {found.rules.length > 0 && (
         <details>
           <summary>{found.governing}</summary>

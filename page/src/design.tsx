@@ -5,13 +5,16 @@ import { api, type PaperSummary } from "./api";
 import { BeyondBlock } from "./beyond";
 import { Dot } from "./dot";
 import { Drawn } from "./drawing";
+import { Insight, useSections } from "./insight";
+import { Mends } from "./mends";
 import { PaperLink } from "./paper";
 import { Pictures } from "./pictures";
-import { Chart, Moments, useStorm } from "./storm";
+import { Chart, useStorm } from "./storm";
 import { Under } from "./under";
 import { WhatIf } from "./whatif";
 import { grouped } from "./words";
 import type { Work } from "./work";
+import { Years } from "./years";
 
 // The service letters its drawings for paper, 7 to 9 points; on the screen they are drawn this much larger.
 const DRAWN = 1.6;
@@ -35,7 +38,6 @@ export function Design({ work }: { work: Work }) {
   const state = useSyncExternalStore(work.listen, () => work.state);
   const [open, setOpen] = useState(0);
   const [touched, setTouched] = useState("");
-  const [way, setWay] = useState(0);
   const [papers, setPapers] = useState<PaperSummary[]>([]);
   const frame = useRef<HTMLDivElement>(null);
   useEffect(() => {
@@ -51,7 +53,7 @@ export function Design({ work }: { work: Work }) {
       const plan = narrow ? width : Math.max(300, Math.min(560, innerHeight * 0.7));
       // low enough that answers and edits are seen beside it, for it stays in sight
       const section = narrow ? 210 : Math.max(190, Math.min(420, innerHeight * 0.36));
-      const frames = { width: width / DRAWN, plan: plan / DRAWN, section: section / DRAWN };
+      const frames = { ...work.frames, width: width / DRAWN, plan: plan / DRAWN, section: section / DRAWN };
       if (
         frames.width === work.frames.width &&
         frames.plan === work.frames.plan &&
@@ -77,10 +79,10 @@ export function Design({ work }: { work: Work }) {
     answered?.answers[4];
   // beside the drawings one answer is always open; where it stands among the nine, only one that was asked for
   const answer = answered?.answers.find((a) => a.question === open) ?? (narrow ? undefined : worst);
-  const [plan, ...sections] = answered?.views ?? [];
-  const shown = Math.min(way, Math.max(sections.length - 1, 0));
-  const section = sections[shown];
-  const storm = useStorm(work, state.stale ? "" : (answered?.fingerprint ?? ""));
+  const plan = answered?.views[0];
+  const fingerprint = state.stale ? "" : (answered?.fingerprint ?? "");
+  const sections = useSections(work, answered, fingerprint);
+  const storm = useStorm(work, fingerprint);
   const [chosen, setChosen] = useState<number | null>(null);
   const moment = storm ? Math.min(chosen ?? storm.hardest, storm.instants.length - 1) : 0;
   const opened = answer && answered && (
@@ -89,7 +91,9 @@ export function Design({ work }: { work: Work }) {
       basis={{ values: state.values, answered }}
       more={state.beyond.words !== "" && answered.follows.includes(answer.question)}
       onTouch={setTouched}
-    />
+    >
+      <Mends work={work} answer={answer} />
+    </OpenAnswer>
   );
   return (
     <main className="sheet" aria-busy={state.stale}>
@@ -98,26 +102,17 @@ export function Design({ work }: { work: Work }) {
         {answered && !answered.designed && (
           <p>Nothing could be read of this document yet: see what there is to put right.</p>
         )}
-        {section && (
-          <section className="insight" aria-label="Long section">
-            {sections.length > 1 && (
-              <div className="tabs" role="toolbar" aria-label="Long section of which way">
-                {sections.map((view, i) => (
-                  <button key={view.name} type="button" aria-pressed={i === shown} onClick={() => setWay(i)}>
-                    {view.title}
-                  </button>
-                ))}
-              </div>
-            )}
-            <Drawn
-              view={section}
-              touched={touched}
-              onTouch={setTouched}
-              water={storm?.instants[moment]?.ways[shown] ?? null}
-              bare
-            />
-            {storm && <Moments storm={storm} moment={moment} onMoment={setChosen} />}
-          </section>
+        {answered && sections.ways.length > 0 && (
+          <Insight
+            work={work}
+            sections={sections}
+            origin={answered.origin}
+            storm={storm}
+            moment={moment}
+            onMoment={setChosen}
+            touched={touched}
+            onTouch={setTouched}
+          />
         )}
         {answered?.designed && (
           <Band
@@ -128,9 +123,10 @@ export function Design({ work }: { work: Work }) {
           />
         )}
         {plan && <Drawn view={plan} touched={touched} onTouch={setTouched} />}
-        {section && <Under view={section} />}
-        {answered?.designed && <Pictures work={work} fingerprint={state.stale ? "" : answered.fingerprint} />}
+        {sections.view && <Under view={sections.view} />}
+        {answered?.designed && <Pictures work={work} fingerprint={fingerprint} />}
         {storm && <Chart storm={storm} moment={moment} onMoment={setChosen} />}
+        {answered?.designed && <Years work={work} fingerprint={fingerprint} />}
         {answered?.what_if && <WhatIf found={answered.what_if} />}
         {answered?.designed && <BeyondBlock work={work} beyond={state.beyond} />}
       </div>

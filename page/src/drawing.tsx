@@ -37,11 +37,11 @@ export function Drawn({
     if (view.key !== "" && !bare) holder.append(pictured(view.key));
   }, [view.svg, view.says, view.key, bare]);
   useEffect(() => {
-    // too wide for a phone: a plan begins at its middle, a section where the water ends
+    // too wide for a phone: a plan begins at its middle, a section where the water ends, that of the full well at the house
     const holder = frame.current;
     if (!holder) return;
     const beyond = holder.scrollWidth - holder.clientWidth;
-    holder.scrollLeft = view.name === "plan" ? beyond / 2 : beyond;
+    holder.scrollLeft = { plan: beyond / 2, "full-well": 0 }[view.name] ?? beyond;
   }, [view.name]);
   useEffect(() => {
     for (const item of frame.current?.querySelectorAll("[data-part]") ?? []) {

@@ -10,6 +10,7 @@ export function JobList({ who }: { who: string }) {
   const [trouble, setTrouble] = useState("");
   const [examples, setExamples] = useState<string[]>([]);
   const file = useRef<HTMLInputElement>(null);
+  const [wide] = useState(() => !matchMedia("(max-width: 700px)").matches);
   const load = useCallback(() => {
     api.jobs(search, archived).then(setJobs, (error: Error) => {
       setTrouble(
@@ -44,50 +45,56 @@ export function JobList({ who }: { who: string }) {
         <a className="press main" href="#/new">
           New house
         </a>
-        <button type="button" onClick={() => void make({ starter: "us" })}>
-          Start from sample figures, feet
-        </button>
-        <button type="button" onClick={() => void make({ starter: "metric" })}>
-          Start from sample figures, meters
-        </button>
-        <button type="button" onClick={() => file.current?.click()}>
-          Open a file
-        </button>
-        <input
-          ref={file}
-          type="file"
-          accept=".toml"
-          hidden
-          aria-label="A job document"
-          onChange={(event) => {
-            const chosen = event.target.files?.[0];
-            if (chosen) void chosen.text().then((document) => make({ document }));
-          }}
-        />
-        <label className="field">
-          <span>Look at an invented house</span>
-          <select
-            value=""
-            onChange={(event) => event.target.value && void make({ example: event.target.value })}
-          >
-            <option value="">choose</option>
-            {examples.map((name) => (
-              <option key={name}>{name}</option>
-            ))}
-          </select>
-        </label>
-        <span className="field">
-          <span className="small">Field sheet to print and fill in by hand</span>
-          <span className="line">
-            <a href="api/field-sheet.pdf?units=us" target="_blank" rel="noreferrer">
-              in feet
-            </a>
-            <a href="api/field-sheet.pdf?units=metric" target="_blank" rel="noreferrer">
-              in meters
-            </a>
-          </span>
-        </span>
       </div>
+      {/* on a phone the jobs come first */}
+      <details className="begin" open={wide}>
+        <summary>Other ways to begin</summary>
+        <div className="presses">
+          <button type="button" onClick={() => void make({ starter: "us" })}>
+            Start from sample figures, feet
+          </button>
+          <button type="button" onClick={() => void make({ starter: "metric" })}>
+            Start from sample figures, meters
+          </button>
+          <button type="button" onClick={() => file.current?.click()}>
+            Open a file
+          </button>
+          <input
+            ref={file}
+            type="file"
+            accept=".toml"
+            hidden
+            aria-label="A job document"
+            onChange={(event) => {
+              const chosen = event.target.files?.[0];
+              if (chosen) void chosen.text().then((document) => make({ document }));
+            }}
+          />
+          <label className="field">
+            <span>Look at an invented house</span>
+            <select
+              value=""
+              onChange={(event) => event.target.value && void make({ example: event.target.value })}
+            >
+              <option value="">choose</option>
+              {examples.map((name) => (
+                <option key={name}>{name}</option>
+              ))}
+            </select>
+          </label>
+          <span className="field">
+            <span className="small">Field sheet to print and fill in by hand</span>
+            <span className="line">
+              <a href="api/field-sheet.pdf?units=us" target="_blank" rel="noreferrer">
+                in feet
+              </a>
+              <a href="api/field-sheet.pdf?units=metric" target="_blank" rel="noreferrer">
+                in meters
+              </a>
+            </span>
+          </span>
+        </div>
+      </details>
       <div className="line">
         <label className="field">
           <span>Search by name or customer</span>

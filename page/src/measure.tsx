@@ -6,41 +6,71 @@ import { at, isTable, join } from "./paths";
 import type { Work } from "./work";
 
 const SKIPPED = new Set(["document"]);
+/** The parts of a job in the order in which a visit meets them; what is named in none stands with the last. */
+const GROUPS: [string, string[]][] = [
+  ["Job", ["job", "complaint", "place", "attachments"]],
+  ["House", ["buildings", "roofs", "gutters", "downspouts"]],
+  ["Lot and levels", ["frame", "survey", "features", "site", "utilities"]],
+  ["Rain and soil", ["rain", "soil"]],
+  ["Under the ground", ["wyes", "runs", "basins", "wells", "overflows", "outlets"]],
+  ["What it must do", ["targets", "settings", "prices"]],
+];
 
 export function Measure({ work, schema, problems }: { work: Work; schema: Schema; problems: Problem[] }) {
-  const sections = Object.entries(schema.properties ?? {}).filter(
-    ([key, leaf]) => !SKIPPED.has(key) && inner(leaf, schema) !== null,
-  );
+  const sections = Object.entries(schema.properties ?? {})
+    .filter(([key, leaf]) => !SKIPPED.has(key) && inner(leaf, schema) !== null)
+    .map(([key]) => key);
+  const named = new Set(GROUPS.flatMap(([, keys]) => keys));
+  const groups = GROUPS.map(([group, keys], n): [string, string[]] => [
+    group,
+    [
+      ...keys.filter((key) => sections.includes(key)),
+      ...(n === GROUPS.length - 1 ? sections.filter((key) => !named.has(key)) : []),
+    ],
+  ]);
+  const wrong = (key: string) =>
+    problems.some(({ path }) => path === key || path.startsWith(`${key}.`) || path.startsWith(`${key}[`));
   const [section, setSection] = useState("job");
+  const choose = (key: string) => {
+    setSection(key);
+    scrollTo(0, 0);
+  };
   const chosen = schema.properties?.[section];
   return (
     <div className="measure">
       <nav aria-label="Parts of the job">
-        <ul>
-          {sections.map(([key]) => {
-            const wrong = problems.some(
-              (problem) =>
-                problem.path === key ||
-                problem.path.startsWith(`${key}.`) ||
-                problem.path.startsWith(`${key}[`),
-            );
-            return (
-              <li key={key}>
-                <button
-                  type="button"
-                  aria-current={section === key}
-                  onClick={() => {
-                    setSection(key);
-                    scrollTo(0, 0);
-                  }}
-                >
-                  {words(key)}
-                  {wrong && <span className="trouble"> to put right</span>}
-                </button>
-              </li>
-            );
-          })}
-        </ul>
+        {groups.map(([group, keys]) => (
+          <section key={group} aria-label={group}>
+            <p className="group" aria-hidden="true">
+              {group}
+            </p>
+            <ul>
+              {keys.map((key) => (
+                <li key={key}>
+                  <button type="button" aria-current={section === key} onClick={() => choose(key)}>
+                    {words(key)}
+                    {wrong(key) && <span className="trouble"> to put right</span>}
+                  </button>
+                </li>
+              ))}
+            </ul>
+          </section>
+        ))}
+        {/* on a phone two dozen buttons would stand over every field */}
+        <label className="field">
+          <span>Part of the job</span>
+          <select value={section} onChange={(event) => choose(event.target.value)}>
+            {groups.map(([group, keys]) => (
+              <optgroup key={group} label={group}>
+                {keys.map((key) => (
+                  <option key={key} value={key}>
+                    {capital(words(key)) + (wrong(key) ? ", to put right" : "")}
+                  </option>
+                ))}
+              </optgroup>
+            ))}
+          </select>
+        </label>
       </nav>
       <div className="parts">
         {chosen && (

@@ -1,4 +1,4 @@
-// What rain does to the wells, as the papers draw it: the storm, the years, running empty, the mound.
+// What rain does to the wells, as the papers draw it: the storm, running empty, the mound.
 import { useEffect, useState } from "react";
 import { api, type Pictured } from "./api";
 import { Drawn } from "./drawing";
@@ -22,7 +22,7 @@ export function Pictures({ work, fingerprint }: { work: Work; fingerprint: strin
   }, [work, open, fingerprint]);
   return (
     <details className="under" onToggle={(event) => setOpen(event.currentTarget.open)}>
-      <summary>Pictures: the storm, the years, running empty, the groundwater</summary>
+      <summary>Pictures: the storm, running empty, the groundwater</summary>
       {trouble && <p className="trouble">{trouble}</p>}
       {open && found.length === 0 && !trouble && <p>Being drawn.</p>}
       {found.map((one) =>

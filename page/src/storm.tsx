@@ -10,6 +10,7 @@ const STEP_MS = 160;
 
 /** The storm of what is on the page now; asked for anew when the answers change. */
 export function useStorm(work: Work, fingerprint: string): Storm | null {
+  const { whole } = work.frames; // the water in a gutter stands where the section shows it
   const [storm, setStorm] = useState<Storm | null>(null);
   useEffect(() => {
     if (fingerprint === "") return;
@@ -24,12 +25,12 @@ export function useStorm(work: Work, fingerprint: string): Storm | null {
       clearTimeout(timer);
       asking.abort();
     };
-  }, [work, fingerprint]);
+  }, [work, fingerprint, whole]);
   return storm;
 }
 
 /** The slider through the storm, and what the moment is like in words. */
-export function Moments({ storm, moment, onMoment }: Chosen) {
+export function Moments({ storm, moment, onMoment, gutter }: Chosen & { gutter: string }) {
   const [raining, setRaining] = useState(false);
   const last = storm.instants.length - 1;
   const go = useRef(onMoment);
@@ -71,6 +72,7 @@ export function Moments({ storm, moment, onMoment }: Chosen) {
           onMoment(Number(event.target.value));
         }}
       />
+      {gutter && <p className="gutter">{gutter}.</p>}
       <p className="now">{now.says}</p>
     </div>
   );

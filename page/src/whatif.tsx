@@ -11,9 +11,14 @@ export function WhatIf({ found }: { found: NonNullable<Answered["what_if"]> }) {
             <p className="what">
               {row.letter} {row.what}
             </p>
-            <p>{[row.house, row.below].filter(Boolean).join(", ")}</p>
+            <p>{[row.house && `Water up to ${row.house}`, row.below].filter(Boolean).join(", ")}</p>
             <p className="small">
-              {[row.comes_out, row.storm].filter(Boolean).join("; ")}
+              {[
+                row.comes_out && `Cloudburst: ${row.comes_out.replace(/^first/, "water comes out first")}`,
+                row.storm,
+              ]
+                .filter(Boolean)
+                .join("; ")}
               {row.judged ? "" : " (shown, not judged)"}
             </p>
           </li>

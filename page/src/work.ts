@@ -3,47 +3,68 @@
 import {
   type Answered,
   api,
+  type Chances,
   type Difference,
   type Edit,
   type Leaf,
+  type Mend,
+  type MendsTried,
   mark,
   NoAnswer,
   type Opened,
   type Question,
   Told,
 } from "./api";
+import { type Told as Answers, Asking } from "./asking";
 import { Files, type ShownFile } from "./files";
 import { type Beyond, Further, NOTHING } from "./further";
+import { IDLE, Long, type LongState } from "./long";
 import { memory, outbox } from "./outbox";
 import { at, isTable, put, steps } from "./paths";
 import { History } from "./plan/history";
 import { historyOf, keepHistory } from "./plan/kept";
 
 const SAVE_AFTER_MS = 1500;
-const ANSWER_AFTER_MS = 60;
+const ANSWER_AFTER_MS = 15;
 const TRY_AGAIN_MS = 5000;
 
 export interface Frames {
   width: number;
   plan: number;
   section: number;
+  /** Whether a wall is drawn whole up to a gutter whose height was measured. */
+  whole: boolean;
 }
 
-export interface State {
+export interface State extends Answers {
   opened: Opened;
   values: Leaf;
   edits: Edit[];
-  answered: Answered | null;
-  /** The answer belongs to an older edit. */
-  stale: boolean;
   kept: "kept" | "to keep" | "keeping" | "no signal" | "refused";
-  /** In words, why the last save or answer did not come. */
-  trouble: string;
   conflict: { head: number; theirs: Difference[] } | null;
   /** Files of the job, with the service or on their way to it. */
   files: ShownFile[];
   /** What lies beyond the nine answers, as far as it has come. */
   beyond: Beyond;
+  /** The chance with all unknowns drawn together, where the person asked for it. */
+  chance: LongState<Chances>;
+  /** What would mend an answer, where the person asked for it. */
+  mends: LongState<Mended>;
+  /** The change that was taken up last, in words, until the next edit. */
+  mended: string;
+}
+
+/** Changes tried for the answer to one question. */
+export interface Mended {
+  question: number;
+  rows: Mend[];
+  tried: MendsTried | null;
+}
+
+function mendsTold(found: Mended | null, name: string, data: Record<string, unknown>): Mended | null {
+  if (!found) return found;
+  if (name === "mend") return { ...found, rows: [...found.rows, data as unknown as Mend] };
+  return name === "tried" ? { ...found, tried: data as unknown as MendsTried } : found;
 }
 
 export class Work {
@@ -51,17 +72,25 @@ export class Work {
   readonly history = new History();
   readonly files: Files;
   readonly further: Further;
+  readonly chance = new Long<Chances>(
+    "what lies beyond the design storm",
+    (found, name, data) => (name === "chance" ? (data.chance as Chances | null) : found),
+    (chance) => this.set({ chance }),
+  );
+  readonly mends = new Long<Mended>("the first change", mendsTold, (mends) => this.set({ mends }));
   private listeners = new Set<() => void>();
   private page = mark();
   private saveTimer: ReturnType<typeof setTimeout> | undefined;
   private answerTimer: ReturnType<typeof setTimeout> | undefined;
-  private asking: AbortController | null = null;
+  readonly asking: Asking;
+  /** Questions so far: the service knows by it which of two is the newer. */
+  private turn = 0;
   private operation: string | null = null;
   private sent = 0;
   private closed = false;
   /** While a first house is asked for, nothing is designed at every key. */
   quiet = false;
-  frames: Frames = { width: 900, plan: 340, section: 300 };
+  frames: Frames = { width: 900, plan: 340, section: 300, whole: true };
 
   private constructor(
     opened: Opened,
@@ -73,13 +102,27 @@ export class Work {
       edits: [],
       answered: null,
       stale: true,
+      moving: false,
       kept: "kept",
       trouble: "",
       conflict: null,
       files: [],
       beyond: NOTHING,
+      chance: IDLE,
+      mends: IDLE,
+      mended: "",
     };
     this.files = new Files(opened.summary.id, who, () => this.set({ files: this.files.shown }));
+    this.asking = new Asking(
+      opened.summary.id,
+      () => this.question(),
+      () => this.state,
+      (change) => this.set(change),
+      (answered) => {
+        this.remember();
+        if (answered.designed && !this.closed) this.further.later(answered.fingerprint);
+      },
+    );
     this.further = new Further(
       opened.summary.id,
       () => this.question(),
@@ -157,6 +200,27 @@ export class Work {
     return name;
   }
 
+  /** Draw all unknowns together, once, for what is on the page now. */
+  drawChance(): void {
+    this.chance.begin(`api/jobs/${this.state.opened.summary.id}/chance`, this.question());
+  }
+
+  /** Try single changes for one answer; those of another answer are given up. */
+  lookForMends(question: number): void {
+    const asked = { ...this.question(), question };
+    this.mends.begin(`api/jobs/${this.state.opened.summary.id}/mends`, asked, {
+      question,
+      rows: [],
+      tried: null,
+    });
+  }
+
+  /** Take a change up that mends: an ordinary edit, taken back like any other. */
+  apply(mend: Mend): void {
+    this.change(mend.edits, mend.what);
+    this.set({ mended: mend.what });
+  }
+
   undo(): void {
     this.put(this.history.back());
   }
@@ -173,8 +237,10 @@ export class Work {
       edits = [...(merges ? edits.slice(0, -1) : edits), edit];
       values = put(values, steps(edit.path), edit.value);
     }
-    this.set({ values, edits, kept: "to keep", stale: true });
+    this.set({ values, edits, kept: "to keep", stale: true, mended: "" });
     this.further.drop();
+    this.chance.drop();
+    this.mends.drop();
     void this.keepHere();
     void keepHistory(this.state.opened.summary.id, this.history, values);
     this.saveLater(SAVE_AFTER_MS);
@@ -304,31 +370,24 @@ export class Work {
       width: this.frames.width,
       plan_height: this.frames.plan,
       section_height: this.frames.section,
+      whole: this.frames.whole,
+      turn: ++this.turn,
     };
   }
 
   /** Ask for the nine answers to what is on the page now; an older question is dropped. */
   ask(): void {
     if (this.closed || this.quiet) return;
-    this.asking?.abort();
     this.further.drop();
-    const asking = new AbortController();
-    this.asking = asking;
-    api.answers(this.state.opened.summary.id, this.question(), asking.signal).then(
-      (answered) => {
-        this.set({ answered, stale: false, trouble: "" });
-        this.remember();
-        if (answered.designed && !this.closed) this.further.later(answered.fingerprint);
-      },
-      (error: unknown) => {
-        if (asking.signal.aborted || (error instanceof Told && error.code === "outdated")) return;
-        const words =
-          error instanceof NoAnswer
-            ? "No signal: the answers are those of before."
-            : String((error as Error).message);
-        this.set({ trouble: words });
-      },
-    );
+    this.asking.ask();
+  }
+
+  /** Answer at once to something that is still being dragged; null: it was let go where it had been. */
+  follow(edits: Edit[] | null): void {
+    if (this.closed || this.quiet) return;
+    this.further.drop();
+    if (edits) this.asking.follow(edits);
+    else this.asking.putBack();
   }
 
   private remember(): void {
@@ -346,9 +405,11 @@ export class Work {
   close(): void {
     this.closed = true;
     clearTimeout(this.answerTimer);
-    this.asking?.abort();
+    this.asking.stop();
     this.files.close();
     this.further.drop();
+    this.chance.drop();
+    this.mends.drop();
     void this.save();
   }
 }

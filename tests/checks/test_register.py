@@ -14,6 +14,7 @@ import roofwell
 from roofwell import tables
 from roofwell.checks import MODULES, QUESTIONS, REGISTER
 from roofwell.checks.answers import HEADLINE
+from roofwell.checks.register import value_of
 
 ROOT = Path(__file__).parents[2]
 CODE = Path(roofwell.__file__).parent
@@ -95,6 +96,19 @@ def test_codes_are_stable_words_and_a_check_says_what_it_is() -> None:
         assert check.about.endswith(".")
         assert check.question in QUESTIONS
         assert check.function.__doc__
+
+
+def test_no_number_stands_alone() -> None:
+    """A number says by itself neither what it measures nor where: a few words beside it do, the part among them."""
+    for check in REGISTER.values():
+        assert check.value and len(check.value) <= 80 and check.value.count("{}") <= 1, check.code
+        assert not check.value.endswith(".") and check.value[0] in "{abcdefghijklmnopqrstuvwxyz", check.code
+    assert value_of("pipe-cover", "P3") == "soil over P3"
+    assert value_of("setback", "W1 to building") == "W1 to building"
+    assert (value_of("levels-fit", "levels"), value_of("levels-fit", "P1")) == (
+        "pipe levels",
+        "pipe levels, P1",
+    )
 
 
 def test_every_module_of_checks_holds_one_question() -> None:

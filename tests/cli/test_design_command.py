@@ -69,7 +69,7 @@ def test_what_cannot_be_judged_yet_is_3_and_names_the_measurement(job: Path, cap
     assert main(["design", str(job), "--no-papers"]) == 3
     out = capsys.readouterr().out
     assert "Missing: seasonal high water." in out
-    assert "look for mottling" in out
+    assert "(mottling)" in out
 
 
 @pytest.mark.parametrize(

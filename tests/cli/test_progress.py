@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from types import SimpleNamespace
 from typing import Any
@@ -27,8 +27,8 @@ def test_the_draw_tells_how_far_it_is_and_stops_without_a_traceback(
 
     finished = joint_chance._finished
 
-    def interrupted(some: Callable[[range], int], count: int, *, threads: bool) -> Iterator[int]:
-        for number, part in enumerate(finished(some, count, threads=threads)):
+    def interrupted(tasks: Sequence[Callable[[], Any]], *rest: Any, **how: Any) -> Iterator[Any]:
+        for number, part in enumerate(finished(tasks, *rest, **how)):
             if number == 2:
                 raise KeyboardInterrupt
             yield part

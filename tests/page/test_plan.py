@@ -6,7 +6,6 @@ Places are read off the demo's own document (an invented bungalow, in feet), exp
 from __future__ import annotations
 
 import json
-import re
 import sqlite3
 import struct
 import tomllib
@@ -24,6 +23,10 @@ AXE = Path(__file__).parents[2] / "page" / "node_modules" / "axe-core" / "axe.mi
 PHONE = {"width": 390, "height": 844}
 
 
+RUN_OF_D1 = """() => document.querySelector('.plan-map').board.parts
+    .find(part => part.table === 'runs' && part.from === 'D1')?.points"""
+
+
 @pytest.fixture
 def phone(browser: Browser) -> Iterator[Page]:
     fresh = browser.new_context(viewport=PHONE, has_touch=True, is_mobile=True)
@@ -31,19 +34,24 @@ def phone(browser: Browser) -> Iterator[Page]:
     fresh.close()
 
 
-def _open_plan(page: Page, url: str) -> None:
+def _open_plan(page: Page, url: str, *, section: bool = False) -> None:
+    """Open the plan, large; or with the long section under it, as it comes."""
     page.goto(url)
     page.get_by_role("link", name="Bungalow with room for one well (invented)").click()
     page.get_by_role("button", name="Plan", exact=True).click()
     _ready(page)
+    if not section:
+        page.get_by_role("button", name="Hide the long section").click()
+        page.get_by_role("button", name="Whole lot").click()
+        _ready(page)
 
 
 def _ready(page: Page) -> None:
     short = page.get_by_role("list", name="The nine answers in short")
     expect(short).to_have_attribute("aria-busy", "false", timeout=SLOW_MS)
-    page.wait_for_function(
-        "document.querySelector('.plan-map')?.board?.map.getView().getAnimating() === false"
-    )
+    moves = "document.querySelector('.plan-map')?.board?.map.getView().getAnimating() !== false"
+    while page.evaluate(moves):
+        page.wait_for_timeout(50)
 
 
 def _at(page: Page, east: float, north: float) -> tuple[float, float]:
@@ -125,13 +133,11 @@ def test_an_outline_is_drawn_with_a_typed_length_and_right_angles(page: Page, se
 def test_a_dragged_downspout_changes_document_and_answers_and_comes_back(page: Page, service) -> None:
     _open_plan(page, service.url)
     before = _text(service.store)
-    with page.expect_response(re.compile("/answers$"), timeout=SLOW_MS) as asked:
-        _drag(page, _at(page, 16.5, 45.6), _at(page, 30, 46.4))
-    answered = asked.value.json()
+    _drag(page, _at(page, 16.5, 45.6), _at(page, 30, 46.4))
     _kept(page, 2)
     assert _document(service.store)["downspouts"]["D1"]["at"] == ["30 ft", "46 ft"]  # caught by the wall
-    run = next(part for part in answered["parts"] if part["table"] == "runs" and part["from_id"] == "D1")
-    assert run["points"][0] == pytest.approx([30 * 0.3048, 46 * 0.3048])
+    _ready(page)
+    assert page.evaluate(RUN_OF_D1)[0] == pytest.approx([30, 46])
     page.keyboard.press("Control+z")
     _kept(page, 3)
     assert _text(service.store) == before
@@ -144,6 +150,52 @@ def test_a_dragged_downspout_changes_document_and_answers_and_comes_back(page: P
     page.get_by_role("button", name="Undo").click()  # steps outlive the page
     _kept(page, 5)
     assert _text(service.store) == before
+
+
+def test_answers_and_pipes_follow_a_drag_and_nothing_is_kept_until_it_is_let_go(page: Page, service) -> None:
+    """The pipe of the downspout is drawn from where the finger is, by the service; put back, all is as it was."""
+    _open_plan(page, service.url, section=True)
+    before = _text(service.store)
+    page.get_by_role("button", name="Nearer").click()
+    _ready(page)
+    start, end = _at(page, 16.5, 45.6), _at(page, 29, 46.4)
+    was = page.evaluate(RUN_OF_D1)
+    section = page.get_by_role("region", name="Long section")
+    section.get_by_role("button", name="From D1 to W1").click()
+    drawn = section.get_by_role("img").inner_html()
+    page.mouse.move(*start)
+    page.mouse.down()
+    page.mouse.move(start[0] + 6, start[1] + 6, steps=3)
+    page.mouse.move(*end, steps=8)
+    for _ in range(200):
+        if abs(page.evaluate(RUN_OF_D1)[0][0] - 29) < 0.3:
+            break
+        page.wait_for_timeout(100)
+    assert page.evaluate(RUN_OF_D1)[0] == pytest.approx([29, 46], abs=0.3)
+    expect(page.get_by_role("list", name="The nine answers in short")).to_have_attribute("aria-busy", "true")
+    dragged = page.evaluate("document.querySelector('.plan-map').board.part('downspouts.D1.at').points[0]")
+    assert dragged == pytest.approx([29, 46], abs=0.3)  # still under the finger, though the answers came
+    page.wait_for_timeout(500)
+    assert section.get_by_role("img").inner_html() != drawn  # the section follows too
+    page.keyboard.down("Alt")  # caught by nothing
+    page.mouse.move(*start, steps=8)
+    page.mouse.up()
+    page.keyboard.up("Alt")
+    _ready(page)
+    assert page.evaluate(RUN_OF_D1) == was
+    assert section.get_by_role("img").inner_html() == drawn
+    assert _text(service.store) == before
+
+
+def test_what_is_touched_in_the_section_is_chosen_on_the_plan_and_marked_in_both(page: Page, service) -> None:
+    _open_plan(page, service.url, section=True)
+    section = page.get_by_role("region", name="Long section")
+    section.locator("[data-part=W1]").first.click(force=True)
+    expect(page.get_by_role("heading", name="W1 dry well")).to_be_visible()
+    assert page.evaluate("document.querySelector('.plan-map').board.selected") == "wells.W1.at"
+    expect(section.locator("[data-part=W1].touched").first).to_be_visible()
+    section.get_by_role("button", name="Hide the long section").click()
+    expect(section.get_by_role("img")).to_have_count(0)
 
 
 def test_one_drag_makes_a_designed_wye_given(page: Page, service) -> None:

@@ -70,3 +70,18 @@ def test_strokes_mark_the_cells_that_a_line_of_points_falls_in() -> None:
             if 0 <= y < expected.shape[0] and 0 <= x < expected.shape[1]:
                 expected[y, x] = max(expected[y, x], cost)
     assert np.array_equal(sheet.cost, expected)
+
+
+def test_one_box_costs_what_it_costs_among_many() -> None:
+    """Few boxes are looked at one by one: the same sums as for a field of them, outside the sheet too."""
+    raster = placing._Raster(60.0, 40.0)
+    raster.strokes([((3.0, 3.0), (50.0, 31.0), 4.0), ((10.0, 38.0), (58.0, 2.0), 1.0)])
+    raster.forbid(placing.Box(20.0, 10.0, 28.0, 16.0))
+    left, top = (axis.ravel() for axis in np.meshgrid(np.arange(-4.0, 62.0, 3.3), np.arange(-3.0, 41.0, 2.9)))
+    many = raster.lies_on(left, top, 9.1, 5.3)
+    one = [
+        float(raster.lies_on(np.array([x]), np.array([y]), 9.1, 5.3)[0])
+        for x, y in zip(left, top, strict=True)
+    ]
+    assert many.size > placing._FEW
+    assert np.array_equal(many, one)

@@ -23,6 +23,7 @@ from roofwell.papers.drawing.troubles import rings_at
 from roofwell.papers.drawing.way_over_ground import way_over_ground
 from roofwell.papers.drawing.well_section import well_section
 from roofwell.papers.set import contents, make_set, make_short_set, set_data, short_data
+from roofwell.papers.set.in_short import in_short
 from roofwell.papers.set.pictures import pictures
 from roofwell.papers.texts import Say, first_sentence, without_keys
 
@@ -104,9 +105,53 @@ def test_measurements_that_are_missing_stay_names_in_the_black_box() -> None:
 
 def test_side_one_names_parts_and_says_what_is_wanted() -> None:
     rows = {row["number"]: row for row in contents.answers(shipped("bungalow"))}
-    assert rows["1"]["subject"] == rows["2"]["subject"] == rows["3"]["subject"] == ""  # roof, levels, house
-    assert rows["5"]["subject"] == "W1"
+    assert rows["3"]["of"] == "from the water up to the lowest opening of the house"
+    assert rows["5"]["of"] == "what the hardest storm asks of W1" and rows["7"]["of"] == "W1 to building"
     assert rows["2"]["limit"] == "wanted: nothing missing" and rows["3"]["limit"].startswith("at least ")
+
+
+def test_the_homeowners_paper_begins_with_what_is_built() -> None:
+    """The counts are read in the examples' documents: four downspouts, one basin with a hood, one well of four bodies."""
+    told = in_short(shipped("bungalow"))
+    assert told.startswith(
+        "Rain from 1,380 sq ft of roof comes down 4 downspouts and runs through buried pipe and the"
+    )
+    for words in (
+        "catch basin B1, whose hood keeps leaves back,",
+        "dry well W1 (4 well bodies in stone",
+        "soaks into",
+    ):
+        assert words in told
+    assert told.endswith(
+        "When W1 is full, its water comes out at O1: over the back lawn to the swale along the back lot line."
+    )
+    dry = in_short(shipped("sloping-lot"))
+    assert "the outlet E1 (daylight): " in dry and "well" not in dry and "soaks" not in dry
+    assert "The size is still open: two to four wells;" in in_short(shipped("nothing-below-ground"))
+    assert "hood" not in in_short(shipped("old-system"))
+    for name in EXAMPLES:
+        assert in_short(shipped(name)) == short_data(shipped(name))["in_short"] != ""
+        assert set_data(shipped(name))["in_short"] == ""
+
+
+def test_sentences_of_the_nine_answers_keep_the_mathematics_in_their_detail() -> None:
+    for name in EXAMPLES:
+        for answer in shipped(name).answers:
+            for said in (answer.sentence, *(finding.sentence for finding in answer.findings)):
+                assert not re.search(
+                    r"exponential|saturated|heuristic|graph of corners|\d rounds?\b|nobody said", said
+                ), said
+        mound = findings(name, "mound-below-well")
+        assert all("exponentials" in one.detail for one in mound)
+
+
+def test_every_number_says_what_it_is() -> None:
+    for name in EXAMPLES:
+        for answer in shipped(name).answers:
+            for finding in answer.findings:
+                part = finding.subject.split()[0]
+                assert finding.value_of and "{}" not in finding.value_of, finding.code
+                assert part in finding.value_of or not any(sign.isdigit() for sign in part), finding.code
 
 
 def test_a_job_without_a_well_need_not_be_empty_again() -> None:

@@ -11,7 +11,7 @@ import pytest
 from numpy.typing import NDArray
 
 from roofwell.errors import InputError
-from roofwell.physics import mounded, network, wet_years
+from roofwell.physics import compiled, mounded, network, wet_years
 from roofwell.physics.network import Store
 from roofwell.physics.rain import events
 from roofwell.physics.well.exponentials import Exponentials
@@ -199,12 +199,26 @@ def test_wells_that_spill_into_each_other_give_what_every_hour_gives(seed: int) 
     assert got.volume_m3 == pytest.approx(by_year, rel=1e-9)
 
 
+OVER_MOUNDS = {
+    "upright": Store(np.array([0.0, 0.6, 2.4]), np.array([3e-5, 5e-5, 9e-5])),
+    "stepped": Store(np.array([0.0, 0.6, 2.4]), np.array([3e-5, 7e-5, 9e-5]), np.array([3e-5, 4e-5, 9e-5])),
+    "dry floor": Store(np.array([0.0, 0.6, 2.4]), np.array([0.0, 4e-5, 9e-5])),
+    "soaks less when full": Store(np.array([0.0, 0.6, 2.4]), np.array([3e-5, 9e-5, 5e-5])),
+    "narrow inlet": Store(
+        np.array([0.0, 0.6, 2.4]),
+        np.array([3e-5, 5e-5, 9e-5]),
+        capacity_m3_s=np.array([5e-4, 4e-4, 2e-4]),
+    ),
+}
+
+
+@pytest.mark.parametrize("kind", OVER_MOUNDS)
 @pytest.mark.parametrize("room_m", [0.05, 0.25, 0.8])
-def test_over_its_mound_a_store_spills_in_the_same_events_as_step_by_step(room_m: float) -> None:
+def test_over_its_mound_a_store_spills_in_the_same_events_as_step_by_step(room_m: float, kind: str) -> None:
     """Spells with the mound against a loop over every hour: one run of the plain kernel each, held to the cap in numpy."""
     depth = _rain(12, 5000)
     found = events.find_events(depth_m=depth, step_s=HOUR, gap_s=6 * HOUR)
-    store = Store(np.array([0.0, 0.6, 2.4]), np.array([3e-5, 5e-5, 9e-5]))
+    store = OVER_MOUNDS[kind]
     ground = mounded.Ground(
         4.0, room_m, Exponentials(np.array([4e3, 3e4, 6e4]), np.array([9e3, 2e5, 3e6]), 0.0)
     )
@@ -216,16 +230,42 @@ def test_over_its_mound_a_store_spills_in_the_same_events_as_step_by_step(room_m
         flags = np.zeros(found.count)
         left = wet_years.over_mound(
             record, np.array([[70.0, math.inf]]),
-            mounded.mound_arguments(wet_years.curves([store]), 0, 1.0, ground, 0.0, step_s=step_s),
+            mounded.mound_arguments(store, 1.0, ground, step_s=step_s),
             loss_m=0.0, runoff=1.0, least_m3=1e-9, flags=flags,
         )  # fmt: skip
         assert np.unique(found.event_of_step[out > 1e-9]).tolist() == np.flatnonzero(flags).tolist()
         assert flags.sum() > 0
         assert float(left.sum()) == pytest.approx(float(out.sum()), rel=1e-9)
     assert held > 0 or room_m > 0.5
-    run = mounded._alone([store], (depth * 70.0 / HOUR)[:, None], [ground], HOUR, 1, None, None)
-    assert run[1] == held
-    assert run[0][0].spilled_m3 == pytest.approx(out, rel=1e-9, abs=1e-12)
+    following = mounded.Following([store], [ground], step_s=HOUR, parts=1)
+    (trace,) = following.on((depth * 70.0 / HOUR)[:, None])
+    assert following.capped_steps == held
+    assert trace.spilled_m3 + trace.refused_m3 == pytest.approx(out, rel=1e-9, abs=1e-12)
+
+
+@pytest.mark.parametrize("kind", OVER_MOUNDS)
+def test_over_its_mound_plain_python_gives_the_same(kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    depth = _rain(13, 4000)
+    found = events.find_events(depth_m=depth, step_s=HOUR, gap_s=6 * HOUR)
+    record = wet_years.wet_years(
+        depth_m=depth, events=found, year_of_step=np.zeros(4000, dtype=np.int64), span_years=np.ones(1)
+    )
+    ground = mounded.Ground(
+        4.0, 0.25, Exponentials(np.array([4e3, 3e4, 6e4]), np.array([9e3, 2e5, 3e6]), 0.0)
+    )
+    out = []
+    for _ in range(2):
+        flags = np.zeros(found.count)
+        left = wet_years.over_mound(
+            record, np.array([[40.0, 1e-3], [30.0, 2e-4]]),
+            mounded.mound_arguments(OVER_MOUNDS[kind], 1.3, ground, step_s=HOUR),
+            loss_m=0.001, runoff=0.9, least_m3=1e-9, flags=flags,
+        )  # fmt: skip
+        out.append((flags.tolist(), left.tolist()))
+        monkeypatch.setattr(compiled, "kernel", compiled.plain_kernel)
+    assert out[0][0] == out[1][0]
+    assert sum(out[0][0]) > 0
+    assert out[0][1] == pytest.approx(out[1][1], rel=1e-12)
 
 
 def _hour_by_hour(store: Store, inflow: FloatArray, ground: mounded.Ground) -> tuple[FloatArray, int]:
@@ -236,7 +276,7 @@ def _hour_by_hour(store: Store, inflow: FloatArray, ground: mounded.Ground) -> t
     for n, flow in enumerate(inflow):
         cap = max(0.0, (ground.room_m - float(mound @ decay)) * ground.area_m2 / float(gain.sum()))
         for capped in (True,) if bound else (False, True):
-            this = mounded._held(store, cap) if capped else store
+            this = _held(store, cap) if capped else store
             trace = network.simulate([this], np.array([[flow]]), step_s=HOUR, start_m3=[volume])[0]
             soaked = float(trace.soaked_m3[0])
             if capped or soaked <= cap * HOUR:
@@ -246,6 +286,35 @@ def _hour_by_hour(store: Store, inflow: FloatArray, ground: mounded.Ground) -> t
         mound = mound * decay + gain * soaked / (HOUR * ground.area_m2)
         volume, out[n] = (
             min(float(trace.volume_end_m3[0]), float(store.volume_m3[-1])),
-            float(trace.spilled_m3[0]),
+            float(trace.spilled_m3[0] + trace.refused_m3[0]),
         )
     return out, held
+
+
+def _held(store: Store, cap_m3_s: float) -> Store:
+    """The store with its soakage held to a cap, exactly: a node where the curve passes it."""
+    under = store.soakage_below_m3_s if store.soakage_below_m3_s is not None else store.soakage_m3_s
+    nodes, above, below = store.volume_m3.tolist(), store.soakage_m3_s.tolist(), under.tolist()
+    if cap_m3_s >= max(*above, *below):
+        return store
+    volumes, uppers, lowers = [nodes[0]], [min(above[0], cap_m3_s)], [min(below[0], cap_m3_s)]
+    for k in range(len(nodes) - 1):
+        low, high = above[k], below[k + 1]
+        if (low - cap_m3_s) * (high - cap_m3_s) < 0.0:
+            volume = nodes[k] + (nodes[k + 1] - nodes[k]) * (cap_m3_s - low) / (high - low)
+            if nodes[k] < volume < nodes[k + 1]:
+                volumes.append(volume)
+                uppers.append(cap_m3_s)
+                lowers.append(cap_m3_s)
+        volumes.append(nodes[k + 1])
+        uppers.append(min(above[k + 1], cap_m3_s))
+        lowers.append(min(below[k + 1], cap_m3_s))
+    at = np.array(volumes)
+    capacity = store.capacity_m3_s
+    return replace(
+        store,
+        volume_m3=at,
+        soakage_m3_s=np.array(uppers),
+        soakage_below_m3_s=np.array(lowers),
+        capacity_m3_s=None if capacity is None else np.interp(at, store.volume_m3, capacity),
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
@@ -159,16 +160,49 @@ def test_higher_groundwater_under_the_pit_spills_no_less(
 
 
 def test_it_stops_where_it_is_stopped(
-    house: Document, read_job: Callable[..., Any], judged_of: Callable[..., Judged]
+    house: Document,
+    read_job: Callable[..., Any],
+    judged_of: Callable[..., Judged],
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """An interrupt in the middle comes through at once, and most samples are never run."""
+    """An interrupt in the middle comes through at once, most samples are never run, and nothing goes on behind it."""
     scheme, survey, behaviour, chance = _of(house, read_job, judged_of)
-    said: list[str] = []
+    real, said, ran = joint_chance.sampled_years, list[str](), list[float]()
+
+    def counted(*given: Any, **how: Any) -> Any:
+        ready = real(*given, **how)
+        assert ready is not None
+
+        def run(sample: Sample) -> Any:
+            ran.append(time.monotonic())
+            time.sleep(0.02)
+            return ready.run(sample)
+
+        return replace(ready, run=run)
 
     def stop(what: str) -> None:
         said.append(what)
-        raise KeyboardInterrupt
+        if "samples through the record" in what:
+            raise KeyboardInterrupt
 
+    monkeypatch.setattr(joint_chance, "sampled_years", counted)
     with pytest.raises(KeyboardInterrupt):
         with_joint(chance, scheme, survey, behaviour, progress=stop)
-    assert len(said) == 1
+    stopped, count = time.monotonic(), len(ran)
+    assert [words for words in said if words][-1].startswith("All unknowns at once: ")
+    assert 20 <= count < 250
+    time.sleep(0.2)
+    assert len(ran) == count
+    assert ran[-1] < stopped
+    # one that is stopped between two of its pieces stops before the next one is done
+    said.clear()
+    ran.clear()
+
+    def leave(what: str) -> None:
+        if ran and not what:
+            raise KeyboardInterrupt
+
+    monkeypatch.setattr(joint_chance, "_AT_ONCE", 250)
+    with pytest.raises(KeyboardInterrupt):
+        with_joint(chance, scheme, survey, behaviour, progress=leave)
+    assert len(ran) < 100

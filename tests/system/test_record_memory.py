@@ -5,15 +5,17 @@ from __future__ import annotations
 import dataclasses
 import gc
 import tracemalloc
+from collections.abc import Callable
 from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
-from roofwell.physics import network
+from roofwell.physics import mounded, network
 from roofwell.physics.rain.events import find_events
 from roofwell.physics.rain.record import Record
+from roofwell.physics.well.exponentials import Exponentials
 from roofwell.system import well_record
 
 HOUR_S = 3600
@@ -94,3 +96,55 @@ def test_cuts_change_nothing_of_a_record(kind: str, monkeypatch: pytest.MonkeyPa
                 else:
                     assert np.array_equal(getattr(b, name), value), name
         assert all(map(np.array_equal, found[0].soaked_m3, other.soaked_m3))
+
+
+def held(
+    stores: list[network.Store], survey: Any, basis: well_record.RecordBasis
+) -> tuple[well_record.Records, mounded.MoundedRun]:
+    """The record with the soakage held back by the mounds."""
+    net, _ = basis
+    assert net is not None
+    steps = len(net)
+    terms = Exponentials(np.array([2e4, 5e4, 9e4, 9e4]), np.array([4e3, 6e4, 1.2e6, 1.2e7]), 0.0)
+    grounds, runs = [mounded.Ground(2.5, 0.2, terms) for _ in stores], []
+
+    def run(through: Callable[[well_record.Follow], None]) -> None:
+        runs.append(
+            mounded.in_pieces(stores, grounds, lambda on: through(on.on), step_s=float(HOUR_S), steps=steps)
+        )
+
+    found = well_record.records(survey, stores, inflow, basis, run)
+    assert found is not None
+    return found, runs[-1]
+
+
+@pytest.mark.parametrize("kind", ["each by itself", "in series", "linked"])
+def test_memory_is_flat_where_a_mound_holds_the_wells_back(kind: str) -> None:
+    """Held back in thousands of hours, and halved until the step is fine enough: still nothing is kept of the steps."""
+    stores, peaks = wells(kind), []
+    held(stores, *survey_of(1))
+    for years in (10, 50):
+        survey, basis = survey_of(years)
+        gc.collect()
+        tracemalloc.start()
+        _, run = held(stores, survey, basis)
+        peaks.append(tracemalloc.get_traced_memory()[1])
+        tracemalloc.stop()
+        assert run.capped_steps * run.step_s / HOUR_S > 100 * years
+    assert peaks[1] - peaks[0] < 3 * GROWS_AT_MOST < 40 * 8766 * A_STEP / 2  # held back they spill more often
+
+
+@pytest.mark.parametrize("kind", ["each by itself", "in series", "linked"])
+def test_cuts_change_nothing_of_a_held_record(kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    found = []
+    for steps in (10**9, 1 << 15, 701):
+        monkeypatch.setattr(well_record, "STEPS_AT_ONCE", steps)
+        records, run = held(wells(kind), *survey_of(3))
+        assert run.capped_steps > 300
+        found.append(dataclasses.asdict(records.system))
+    for other in found[1:]:
+        for name, value in found[0].items():
+            if isinstance(value, str) or value is None:
+                assert other[name] == value
+            else:
+                assert other[name] == pytest.approx(value, rel=1e-9), name

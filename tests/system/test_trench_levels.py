@@ -115,7 +115,9 @@ def test_a_walk_and_a_drain_leave_too_little_fall_in_words(
     }
     judged = judged_of(house)
     sentences = [f.sentence for f in findings(judged, "levels-fit")]
-    assert any("walk's cover (K1) over P1" in s and "existing drain E1" in s for s in sentences), sentences
+    assert any("soil that the walk K1 wants over P1" in s and "existing drain E1" in s for s in sentences), (
+        sentences
+    )
     assert any("is wanted" in s or "is missing" in s for s in sentences)
     conflict = judged.scheme.level_conflicts[0]
     assert conflict.missing_m == pytest.approx(conflict.wanted_m - conflict.available_m, abs=1e-9)

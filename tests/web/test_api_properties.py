@@ -27,7 +27,7 @@ from roofwell.web.gate import HEADERS
 from roofwell.web.jobs import example as shipped
 
 HOST = "127.0.0.1:8437"
-SLOW = ("/answers", "/beyond", "/storm", "/moved", "/papers/{name}", "/make", "/first")
+SLOW = ("/answers", "/beyond", "/chance", "/mends", "/storm", "/moved", "/papers/{name}", "/make", "/first")
 Schema = dict[str, Any]
 
 JSON = st.recursive(

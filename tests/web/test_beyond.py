@@ -13,7 +13,8 @@ import pytest
 from fastapi.testclient import TestClient
 
 from roofwell.store import Store, open_store
-from roofwell.web.answering import Answering, Outdated
+from roofwell.web.answering import Answering
+from roofwell.web.questions import Outdated
 
 
 def _events(text: str) -> list[tuple[str, dict[str, Any]]]:

@@ -15,6 +15,7 @@ export function DraftSheet({ work, onVisit }: { work: Work; onVisit: () => void 
   useEffect(() => {
     const width = Math.max(720, Math.floor(frame.current?.clientWidth ?? 720));
     work.frames = {
+      ...work.frames,
       width: width / DRAWN,
       plan: Math.max(260, innerHeight * 0.5) / DRAWN,
       section: 260 / DRAWN,

@@ -31,7 +31,12 @@ export interface Told {
   /** Points of a part, or all of it (index null), were moved and let go. */
   moved(key: string, index: number | null, by: XY): void;
   /** The parts as they would be after such a move. */
+  /** The parts with one of them moved: where the drag has come to. */
   preview(key: string, index: number | null, by: XY): Part[];
+  /** A drag goes on. */
+  dragged(key: string, index: number | null, by: XY): void;
+  /** What was dragged was let go where it had been. */
+  putBack(): void;
   inserted(key: string, after: number, at: XY): void;
   sketched(points: XY[], next: Snapped | null): void;
   finished(points: XY[]): void;
@@ -56,8 +61,9 @@ export class Board {
   squares = true;
   placing: Placing | null = null;
   coarse = matchMedia("(pointer: coarse)").matches;
-  /** Parts as they are while something is dragged. */
-  shown: Part[] | null = null;
+  /** Parts as they are drawn, and how they are found while something is dragged. */
+  private shown: Part[] = [];
+  private while: (() => Part[]) | null = null;
   private picture: HTMLImageElement | null = null;
   private readonly lower = new VectorSource<Feature<Geometry>>();
   private readonly labels = new VectorSource<Feature<Geometry>>();
@@ -160,18 +166,23 @@ export class Board {
 
   show(parts: Part[]): void {
     this.parts = parts;
-    this.shown = null;
-    this.paint(parts);
+    this.paint(this.while?.() ?? parts);
     if (!this.fitted && parts.length && this.map.getSize()) this.fit();
   }
 
-  /** Draw parts as they are while one is dragged. */
-  showWhile(parts: Part[] | null): void {
-    this.shown = parts;
-    this.paint(parts ?? this.parts);
+  /** Draw parts as they are while one is dragged, until null; asked again whenever the answers bring new ones. */
+  showWhile(parts: (() => Part[]) | null): void {
+    this.while = parts;
+    this.paint(parts?.() ?? this.parts);
+  }
+
+  /** What was dragged is let go: it stands as it is drawn until its edit comes back. */
+  letGo(): void {
+    this.while = null;
   }
 
   private paint(parts: Part[]): void {
+    this.shown = parts;
     this.lower.clear(true);
     this.labels.clear(true);
     const lower: Feature<Geometry>[] = [];
@@ -201,14 +212,14 @@ export class Board {
   }
 
   part(key: string | null): Part | undefined {
-    return (this.shown ?? this.parts).find((one) => one.key === key);
+    return this.shown.find((one) => one.key === key);
   }
 
   select(key: string | null, index: number | null): void {
     const changed = key !== this.selected;
     this.selected = key;
     this.index = index;
-    if (changed) this.paint(this.shown ?? this.parts);
+    if (changed) this.paint(this.shown);
     else this.redraw();
   }
 

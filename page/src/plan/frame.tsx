@@ -16,7 +16,7 @@ export function Short({ answered, stale }: { answered: Answered | null; stale: b
           <b>{answer.question}</b>
           <span className="unseen">{answer.title}</span>
           {answer.verdict && <Vial verdict={answer.verdict} margin={margin(answer.governing)} />}
-          {answer.verdict ?? "nothing yet"}
+          {answer.verdict ?? "nothing to judge"}
         </li>
       ))}
     </ol>

@@ -94,15 +94,13 @@ export class Hand extends PointerInteraction {
         free: grid,
       });
       hold.by = minus(to.at, first);
-      board.showWhile(board.told.preview(hold.part.key, null, hold.by));
+      this.drag(hold.part, null, hold);
     } else if (hold.kind === "point") {
       const to = this.moving(hold.part, hold.index, minus(at, hold.off), free);
       hold.by = minus(to.at, hold.part.points[hold.index] as XY);
       board.next = to;
       board.told.sketched([], to);
-      board.showWhile(
-        board.told.preview(hold.part.key, hold.part.shape === "point" ? null : hold.index, hold.by),
-      );
+      this.drag(hold.part, hold.part.shape === "point" ? null : hold.index, hold);
     } else {
       const to = this.moving(hold.part, hold.index, at, free);
       hold.at = to.at;
@@ -115,6 +113,7 @@ export class Hand extends PointerInteraction {
     const { board, hold, dragged } = this;
     this.hold = null;
     if (!hold) return false;
+    if (hold.kind === "point" || hold.kind === "whole") board.letGo();
     if (hold.kind === "sketch") {
       const next = board.next ?? board.caught(place(event));
       this.place(next, event.pixel as XY);
@@ -129,15 +128,26 @@ export class Hand extends PointerInteraction {
       const index = hold.kind === "whole" || hold.part.shape === "point" ? null : hold.index;
       board.told.select(hold.part.key, index);
       board.told.moved(hold.part.key, index, hold.by);
-    } else board.showWhile(null);
+    } else this.putBack();
     return false;
+  }
+
+  private drag(part: Part, index: number | null, hold: { by: XY }): void {
+    const { board } = this;
+    board.showWhile(() => board.told.preview(part.key, index, hold.by));
+    board.told.dragged(part.key, index, hold.by);
+  }
+
+  private putBack(): void {
+    this.board.showWhile(null);
+    this.board.told.putBack();
   }
 
   private drop(): void {
     const was = this.hold;
     this.hold = null;
     this.board.next = null;
-    if (was && was.kind !== "sketch" && was.kind !== "picture") this.board.showWhile(null);
+    if (was && was.kind !== "sketch" && was.kind !== "picture") this.putBack();
     else this.board.redraw();
   }
 

@@ -24,6 +24,7 @@ import {
   unitOf,
 } from "./model";
 import { leveled, scaled } from "./picture";
+import { PlanSection } from "./section";
 import { GRIDS, rounded, type Snapped } from "./snap";
 import { CAUGHT, DrawStrip, PictureStrip } from "./strip";
 import { PlanTable } from "./table";
@@ -101,6 +102,15 @@ export default function Plan({ work }: { work: Work }) {
     [change, use],
   );
 
+  // The answers follow a drag, and with them the parts that are designed: what is dragged counts from where it was.
+  const dragFrom = useRef<{ parts: Part[]; values: Leaf } | null>(null);
+  const dragged = (key: string, index: number | null, by: XY) => {
+    dragFrom.current ??= { parts: now.current.parts, values: now.current.values };
+    const from = dragFrom.current;
+    const part = from.parts.find((one) => one.key === key);
+    return { from, part, edits: part ? moved(from.values, from.parts, part, index, by) : [] };
+  };
+
   // One board for as long as the drawing is shown; it tells what was done, and is told what there is.
   useEffect(() => {
     if (!host.current || asTable) return;
@@ -113,15 +123,18 @@ export default function Plan({ work }: { work: Work }) {
           if (key) side.current?.scrollTo({ top: 0 });
         },
         moved: (key, index, by) => {
-          const part = find(key);
-          if (part)
-            change(moved(now.current.values, now.current.parts, part, index, by), `move ${nameOf(part)}`);
+          const { part, edits } = dragged(key, index, by);
+          dragFrom.current = null;
+          if (part) change(edits, `move ${nameOf(part)}`);
         },
         preview: (key, index, by) => {
-          const part = find(key);
-          if (!part) return now.current.parts;
-          const edits = moved(now.current.values, now.current.parts, part, index, by);
-          return partsOf(after(now.current.values, edits), work.state.answered?.parts ?? []);
+          const { from, edits } = dragged(key, index, by);
+          return partsOf(after(from.values, edits), work.state.answered?.parts ?? []);
+        },
+        dragged: (key, index, by) => work.follow(dragged(key, index, by).edits),
+        putBack: () => {
+          dragFrom.current = null;
+          work.follow(null);
         },
         inserted: (key, place, where) => {
           const part = find(key);
@@ -373,6 +386,18 @@ export default function Plan({ work }: { work: Work }) {
                       : "Touch a part to see it. Drag a downspout, wye, basin or well to move it."}
                 </p>
               </div>
+            )}
+            {/* who draws wants the room; who moves a part wants to see what becomes of the water */}
+            {tool.kind === "hand" && (!answered || answered.designed) && (
+              <PlanSection
+                work={work}
+                answered={answered}
+                touched={part?.id ?? ""}
+                onTouch={(label) => {
+                  const one = parts.find((each) => each.id === label && each.table !== "survey");
+                  if (one) choose(one.key, null);
+                }}
+              />
             )}
           </>
         )}

@@ -12,6 +12,13 @@ interface Clock {
   level: string;
 }
 
+const KINDS = ["auger", "pit", "percolation", "constant_head", "ring", "fill"];
+
+/** The soil tests of every kind: the visit makes auger holes, the others are typed under Measure and count as well. */
+export function testsOf(values: Leaf): Table[] {
+  return KINDS.flatMap((kind) => listed(at(values, `soil.${kind}_tests`)));
+}
+
 export function SoilOfVisit({
   work,
   unit,
@@ -28,6 +35,11 @@ export function SoilOfVisit({
   const place = Math.min(open, tests.length - 1);
   const test = tests[place];
   const wrong = problems.filter((p) => p.path.startsWith("soil"));
+  const all = testsOf(work.state.values);
+  const others = all.length - tests.length;
+  const ids = new Set(all.map((one) => String(one.id)));
+  let next = tests.length + 1;
+  while (ids.has(`A${next}`)) next += 1;
   return (
     <section className="visitpart" aria-label="Soil">
       {tests.length > 1 && (
@@ -38,6 +50,12 @@ export function SoilOfVisit({
             </button>
           ))}
         </div>
+      )}
+      {others > 0 && (
+        <p className="small">
+          {others === 1 ? "One test of another kind is" : `${others} tests of other kinds are`} given: see
+          Measure, soil.
+        </p>
       )}
       {test ? (
         <Hole key={place} work={work} unit={unit} test={test} place={place} look={look} />
@@ -56,7 +74,7 @@ export function SoilOfVisit({
               {
                 path: `soil.auger_tests[${tests.length}]`,
                 value: {
-                  id: `A${tests.length + 1}`,
+                  id: `A${next}`,
                   hole_depth: depth,
                   hole_diameter: diameter,
                   date: new Date().toLocaleDateString("sv-SE"),

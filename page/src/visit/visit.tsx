@@ -5,7 +5,7 @@ import { at, isTable } from "../paths";
 import type { Work } from "../work";
 import { PhotosOfVisit } from "./photospage";
 import { ShotsOfVisit } from "./shots";
-import { SoilOfVisit } from "./soil";
+import { SoilOfVisit, testsOf } from "./soil";
 import { LotOfVisit, lotSeen, RoofOfVisit, roofSeen } from "./things";
 
 const PARTS = ["Shots", "Soil", "Roof", "Lot", "Photos"] as const;
@@ -59,10 +59,11 @@ function count(part: Part, work: Work): string {
     const [seen, asked] = part === "Roof" ? roofSeen(values) : lotSeen(values);
     return asked ? `${seen} of ${asked}` : "none";
   }
-  const found = at(
-    values,
-    { Shots: "survey.readings", Soil: "soil.auger_tests", Photos: "attachments" }[part],
-  );
+  if (part === "Soil") {
+    const tests = testsOf(values).length;
+    return tests ? String(tests) : "none";
+  }
+  const found = at(values, { Shots: "survey.readings", Photos: "attachments" }[part]);
   const entries = Array.isArray(found) ? found.filter(isTable) : isTable(found) ? Object.keys(found) : [];
   const counted = entries.filter((one) => !isTable(one) || one.kind !== "backsight").length;
   return counted ? String(counted) : "none";

@@ -13,6 +13,7 @@ from roofwell.system.lids import lids
 @check(
     "lid-held",
     question=7,
+    value="lid of {}",
     about=(
         "A lid or grate over an opening that a child's body goes through is locked, screwed, bolted, or so heavy that no "
         "child lifts it."
@@ -40,7 +41,7 @@ def lid_held(context: Context) -> Iterator[Measured]:
         if lid.held:
             words = f"{over} and is locked or screwed down: no child lifts it."
         elif unsaid:
-            words = f"{over}; how it is held nobody said."
+            words = f"{over}; how it is held is not known."
         elif lid.weight_kg is None:
             words = f"{over} and nothing holds it down. Two screws, or a lock, mend that."
         else:
@@ -79,6 +80,7 @@ def lid_held(context: Context) -> Iterator[Measured]:
 @check(
     "grate-opening",
     question=7,
+    value="widest opening in the grate of {}",
     about="Widest opening of a grate that lies in a walk or drive: no heel, cane or small foot goes in.",
     digging=False,
 )
@@ -94,7 +96,7 @@ def grate_opening(context: Context) -> Iterator[Measured]:
         name = f"{lid.what[:1].upper()}{lid.what[1:]}"
         words = f"{name} lies in {lid.walked}"
         if unsaid:
-            words += "; how wide its openings are nobody said."
+            words += "; how wide its openings are is not known."
         else:
             words += f"; its openings are {units.show_length(wide, style)} wide." + (
                 " Lay a finer grate, long slots across the way." if wide > limit.value_si + 1e-9 else ""

@@ -67,6 +67,7 @@ def _range_of(table: str, subject: str) -> tuple[float, float] | None:
     "setback",
     question=7,
     needs=("wells.at", "site.outlet", "wells.size"),
+    value="{}",
     about=(
         "Distance in plan from the edge of the well's pit to house, lot line, septic, wells, crest, tree, utility: at "
         "least what the office's rule file says. Without a rule file it is unknown, beside the strictest published "
@@ -132,6 +133,7 @@ def setback(context: Context) -> Iterator[Measured]:
         "wells.size",
         "runs.invert",
     ),
+    value="from the bottom of {} down to the seasonal high water",
     about=(
         "Height of the pit's bottom over the seasonal high water; of the stone under a basin with weep holes, and of a "
         "perforated run, too."
@@ -185,6 +187,7 @@ def separation(context: Context) -> Iterator[Measured]:
 @check(
     "utilities-located",
     question=7,
+    value="buried lines",
     about="Buried lines were located and marked before anybody digs.",
 )
 def utilities_located(context: Context) -> Iterator[Measured]:
@@ -209,6 +212,7 @@ def utilities_located(context: Context) -> Iterator[Measured]:
     "deepest-pit",
     question=7,
     needs=("survey.ground", "wells.at", "site.outlet", "wells.size", "runs.invert"),
+    value="depth of the pit of {}",
     about="Depth of the pit against the deepest that the office allows, where its rule file names one.",
 )
 def deepest_pit(context: Context) -> Iterator[Measured]:
@@ -239,6 +243,7 @@ def deepest_pit(context: Context) -> Iterator[Measured]:
     "drain-sound",
     question=7,
     needs=("features.drain_condition",),
+    value="existing drain {}",
     about="An existing drain that the system runs into is sound.",
 )
 def drain_sound(context: Context) -> Iterator[Measured]:

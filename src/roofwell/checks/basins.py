@@ -16,6 +16,7 @@ from roofwell.system.pipe_ends import end_invert_m
     "basin-ports",
     question=4,
     needs=("survey.ground", "basins.levels", "runs.invert"),
+    value="room at the tightest pipe of {}",
     about="Every pipe meets its basin between floor and grate: invert over the floor, top of the pipe under the grate.",
 )
 def basin_ports(context: Context) -> Iterator[Measured]:
@@ -58,6 +59,7 @@ def basin_ports(context: Context) -> Iterator[Measured]:
     "floating-kept",
     question=4,
     needs=("downspouts", "basins.levels"),
+    value="share of leaves and needles that {} keeps back",
     about="Share of the leaves, needles and seeds that a basin keeps from the well, by room: hood or turned-down elbow "
     "with an air hole, screen.",
     digging=False,
@@ -114,6 +116,7 @@ def floating_kept(context: Context) -> Iterator[Measured]:
     "basin-emptying",
     question=4,
     needs=("downspouts", "basins.levels", "basins.size"),
+    value="how often {} wants emptying",
     about="How often a year the basin wants to be emptied, at half its sump, against how often the owner will.",
     digging=False,
 )

@@ -268,17 +268,22 @@ def chance_lines(found: Chance, style: Style) -> list[str]:
         )
     if found.worth is not None:
         lines.append(_worth(found, found.worth))
-    if found.joint is not None:
-        by = ", ".join(
-            f"{units.show_percent(kept)} {_a_year(spills, found.years)}"
-            for kept, spills in found.joint.quantiles
-        )
-        lines.append(
-            f"All unknowns at once ({found.joint.samples} samples, seed {found.joint.seed}): no more than, with a chance of"
-            f" {by}; {units.show_percent(found.joint.chance_held)} that it spills no more than {_limit(found.limit_year)}."
-        )
-        lines += _joint_lines(found.joint, style)
-    return lines
+    return [*lines, *together_lines(found, style)]
+
+
+def together_lines(found: Chance, style: Style) -> list[str]:
+    """Return the chance with all unknowns drawn together; empty where they were not."""
+    joint = found.joint
+    if joint is None:
+        return []
+    by = ", ".join(
+        f"{units.show_percent(kept)} {_a_year(spills, found.years)}" for kept, spills in joint.quantiles
+    )
+    return [
+        f"All unknowns at once ({joint.samples} samples, seed {joint.seed}): no more than, with a chance of"
+        f" {by}; {units.show_percent(joint.chance_held)} that it spills no more than {_limit(found.limit_year)}.",
+        *_joint_lines(joint, style),
+    ]
 
 
 def _worth(found: Chance, worth: TestWorth) -> str:

@@ -50,6 +50,7 @@ def _flow_check(context: Context, subject: str, what: str, capacity: float, peak
         "runs.size",
         "runs.invert",
     ),
+    value="what {} carries",
     about="What each run carries running full at its own slope, by Manning's formula, against the cloudburst.",
 )
 def pipe_capacity(context: Context) -> Iterator[Measured]:
@@ -65,6 +66,7 @@ def pipe_capacity(context: Context) -> Iterator[Measured]:
     "pipe-velocity",
     question=3,
     needs=("survey.ground", "wells.at", "site.outlet", "runs.size", "runs.invert"),
+    value="speed of the water in {}",
     about="Velocity of the full pipe, which keeps silt moving.",
     digging=False,
 )
@@ -130,6 +132,7 @@ def _place(level: WaterLevel) -> str:
     "water-below-grate",
     question=3,
     needs=(*LEVELS, "overflow.lip"),
+    value="water at {} in the cloudburst",
     about="With the well full and the cloudburst on top, water stays under each basin grate and downspout joint.",
 )
 def water_below_grate(context: Context) -> Iterator[Measured]:
@@ -174,6 +177,7 @@ def _full_well_words(level: WaterLevel, style: units.Style) -> str:
     "water-in-storm",
     question=3,
     needs=(*LEVELS, "overflow.lip"),
+    value="water at {} in the storm",
     about=(
         "In every routed storm, at its worst instant, the water stays under each basin grate and downspout joint: "
         "the level in the well of that instant and the rain of that instant together."
@@ -228,6 +232,7 @@ def _short_time(duration_s: float) -> str:
     "water-below-opening",
     question=3,
     needs=(*LEVELS, "buildings.lowest_opening", "overflow.lip"),
+    value="from the water up to the lowest opening of the house",
     about="With the well full and the cloudburst on top, water stays below the lowest opening of the house.",
 )
 def water_below_opening(context: Context) -> Iterator[Measured]:
@@ -265,6 +270,7 @@ def _floor_words(context: Context, reach_m: float) -> str:
     "no-standing-water",
     question=3,
     needs=("survey.ground", "basins.levels", "runs.invert"),
+    value="length of {} that stays wet",
     about=(
         "Length of pipe that water never leaves, because a basin's outlet is higher than its inlet or a run rises "
         "toward its lower end. A basin with weep holes drains; how long that takes is judged by weep-drain."

@@ -35,6 +35,7 @@ WHOM_TO_CALL = {
 @check(
     "cause-of-water",
     question=1,
+    value="water on the lawn",
     about=(
         "Water that stands in spring is groundwater, and its seasonal high water must be known before a well is sized; "
         "water that stands in dry weather comes from a pipe, a field or a spring, which must be found first. Unknown until "

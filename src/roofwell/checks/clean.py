@@ -12,7 +12,7 @@ from roofwell.system import cleanouts
 from roofwell.system.behaviour import BasinBehaviour
 from roofwell.system.debris_facts import InRain
 
-JETTED = ("granules", "sand")
+JETTED = {"granules": "granules of the shingles", "sand": "sand"}
 """What of the mineral debris a basin is asked to keep: silt goes on in any case."""
 
 
@@ -20,6 +20,7 @@ JETTED = ("granules", "sand")
     "basin-before-well",
     question=4,
     needs=("downspouts",),
+    value="share of the water to {} that passes a basin first",
     about="Share of each well's roof whose water passes a basin before it reaches the well.",
 )
 def basin_before_well(context: Context) -> Iterator[Measured]:
@@ -55,6 +56,7 @@ def basin_before_well(context: Context) -> Iterator[Measured]:
     "basin-capture",
     question=4,
     needs=("roofs", "downspouts", "basins.size"),
+    value="finest grain that settles in {}",
     about="Smallest grain that the basin settles in heavy rain, by Ferguson and Church's formula for still water; "
     "close where the jet of its inlet is reckoned to lift that grain again.",
     digging=False,
@@ -77,8 +79,8 @@ def basin_capture(context: Context) -> Iterator[Measured]:
             uncertainty=_left_to_the_jet_m(context, basin.id, rain.value_si, limit.value_si),
             show=lambda v: debris_words.grain(v, style),
             sentence=(
-                f"In heavy rain ({rain.text}) still water in {basin.id} settles grains down to "
-                f"{debris_words.grain(grain, style)}.{_under_its_jet(context, basin.id, rain.value_si)}"
+                f"In heavy rain ({rain.text}) grains down to {debris_words.grain(grain, style)} would settle in still "
+                f"water in {basin.id}.{_under_its_jet(context, basin.id, rain.value_si)}"
                 if flows
                 else f"No roof leads to {basin.id} yet."
             ),
@@ -113,17 +115,17 @@ def _under_its_jet(context: Context, basin: str, rain_m_s: float) -> str:
         return ""
     kept = dict(one.kept)
     shares = " and ".join(
-        f"{units.show_percent(kept[kind]) if kept[kind] >= 0.005 else 'none'} of the {kind}"
+        f"{units.show_percent(kept[kind]) if kept[kind] >= 0.005 else 'none'} of the {JETTED[kind]}"
         for kind in JETTED
         if kind in kept
     )
     if one.rests_m is None:
-        return f" The jet of its inlet lifts them all again: it keeps {shares}."
+        return f" What pours in stirs them all up again: the basin keeps {shares}."
     if one.rests_m <= one.grain_m:
-        return f" The jet of its inlet leaves them lying: it keeps {shares}."
+        return f" What pours in leaves them lying: the basin keeps {shares}."
     style = context.survey.style
     return (
-        f" The jet of its inlet leaves only those of {debris_words.grain(one.rests_m, style)} and more lying: it keeps "
+        f" What pours in stirs up all that is finer than {debris_words.grain(one.rests_m, style)}: the basin keeps "
         f"{shares}."
     )
 
@@ -132,6 +134,7 @@ def _under_its_jet(context: Context, basin: str, rain_m_s: float) -> str:
     "basin-sump",
     question=4,
     needs=("survey.ground", "basins.levels", "runs.invert"),
+    value="room for debris in {}",
     about="Depth of the basin below its outlet, where debris rests: at least four outlet diameters.",
     digging=False,
 )
@@ -165,6 +168,7 @@ def _sump_words(basin: BasinBehaviour, diameters: float, style: units.Style) -> 
 @check(
     "snake-reach",
     question=4,
+    value="way of a drain snake to clear {}",
     about="Longest way of a snake between two ways in: foot of a downspout, basin, cleanout.",
 )
 def snake_reach(context: Context) -> Iterator[Measured]:
@@ -191,6 +195,7 @@ def snake_reach(context: Context) -> Iterator[Measured]:
 @check(
     "snake-bends",
     question=4,
+    value="bends that a drain snake takes to clear {}",
     about="Greatest sum of bends in plan between two ways in for a snake: foot of a downspout, basin, cleanout.",
 )
 def snake_bends(context: Context) -> Iterator[Measured]:

@@ -66,7 +66,7 @@ def permittivity(value_per_s: float) -> str:
 def fines(soil: Grains) -> str:
     """Say how fine a soil is, and where that is from."""
     if soil.fines is None:
-        return "that nobody described"
+        return "of unknown texture"
     share = show_percent(soil.fines.best)
     if soil.fines.low == soil.fines.high:
         return f"of which {share} passes No. 200"

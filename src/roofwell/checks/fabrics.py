@@ -20,6 +20,7 @@ SOME_M = 1e-3  # asked is some loose stone, no depth: a tolerance, for a depth t
 @check(
     "fabric-opening",
     question=4,
+    value="openings of the geotextile of {}",
     about=(
         "Apparent opening size of the geotextile against the soil: at most what AASHTO M288 allows by the share of the "
         "soil that passes No. 200 (0.43, 0.25 or 0.22 mm; 0.30 mm where the soil is cohesive), and no finer than No. 100 "
@@ -79,6 +80,7 @@ def _object(fines: str, holds: bool) -> str:
 @check(
     "fabric-permittivity",
     question=4,
+    value="how well water passes the geotextile of {}",
     about=(
         "Permittivity of the geotextile against the soil: at least what AASHTO M288 asks by the share of the soil that "
         "passes No. 200 (0.5, 0.2 or 0.1 per s)."
@@ -119,6 +121,7 @@ def fabric_permittivity(context: Context) -> Iterator[Measured]:
 @check(
     "fabric-flow",
     question=4,
+    value="what the geotextile of {} passes, over what the soil takes",
     about=(
         "What the clean geotextile passes under the 50 mm head of its test, over what the soil takes at the fast end of its "
         "range: at least ten times, so that a cloth nine tenths blinded still does not hold the water back."
@@ -163,6 +166,7 @@ def flow_index(passes_m_s: float, style: Style) -> str:
 @check(
     "fabric-fine-soil",
     question=4,
+    value="share of fines in the soil at {}",
     about=(
         "Share of the soil that passes No. 200 where a geotextile lies: from 85 % on no geotextile without a design of its "
         "own (UFC 3-270-04), since such soil can blind it. From a texture it is the middle of its class; where only part of "
@@ -180,8 +184,8 @@ def fabric_fine_soil(context: Context) -> Iterator[Measured]:
         value = math.nan if soil.fines is None else soil.fines.best
         fine = value >= limit.value_si
         sentence = (
-            f"{well.id} is lined against soil {words.fines(soil)}"
-            + ("." if not fine else ": so fine that it can blind a fabric.")
+            f"{well.id} has its geotextile against soil {words.fines(soil)}"
+            + (": so fine that it can clog a geotextile." if fine else ".")
             + (
                 " A layer of washed concrete sand against the walls does instead, or a fabric that an engineer chose from a "
                 "sieving."
@@ -208,6 +212,7 @@ def fabric_fine_soil(context: Context) -> Iterator[Measured]:
 @check(
     "fabric-class",
     question=4,
+    value="strength of the geotextile of {}",
     about=(
         "Strength class of the geotextile (AASHTO M288): 2 or stronger against crushed stone, 3 against rounded stone."
     ),
@@ -240,6 +245,7 @@ def fabric_class(context: Context) -> Iterator[Measured]:
 @check(
     "top-stone",
     question=4,
+    value="loose stone over the geotextile of {}",
     about=(
         "Where stone comes up to the lawn: loose stone over a sheet of geotextile, to be lifted and renewed when it silts "
         "up, so that the stone below stays clean. Without it what washes in stays for good."

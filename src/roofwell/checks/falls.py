@@ -24,6 +24,7 @@ GROUND = ("survey.ground", "wells.at", "site.outlet", "runs.invert")
     "pipe-slope",
     question=2,
     needs=GROUND,
+    value="slope of {}",
     about="Each run falls at least as much as its size wants, so that it clears itself.",
 )
 def pipe_slope(context: Context) -> Iterator[Measured]:
@@ -50,6 +51,7 @@ def pipe_slope(context: Context) -> Iterator[Measured]:
     "pipe-cover",
     question=2,
     needs=GROUND,
+    value="soil over {}",
     about="Soil over the outside top of each pipe, where it is thinnest for what wants it: lawn, walk, drive, frost.",
 )
 def pipe_cover(context: Context) -> Iterator[Measured]:
@@ -71,7 +73,7 @@ def pipe_cover(context: Context) -> Iterator[Measured]:
             scale=tables.limit("cover-scale", style).value_si,
             show=lambda v: units.show_depth(v, style),
             sentence=(
-                f"{_pipe(context, run)} has the least soil over it {station} from {run.from_id}"
+                f"The soil over {context.scheme.called(run)} is thinnest {station} from {run.from_id}"
                 + (f", under the {kind} {feature}." if feature else ".")
                 + (" The job asks for pipes below the frost." if kind == "frost" else "")
             ),
@@ -83,6 +85,7 @@ def pipe_cover(context: Context) -> Iterator[Measured]:
     "crossing-clearance",
     question=2,
     needs=GROUND,
+    value="clear space, {}",
     about="Clear space between each pipe and each buried thing that it crosses.",
 )
 def crossing_clearance(context: Context) -> Iterator[Measured]:
@@ -133,6 +136,7 @@ def _named(thing: CrossedThing, *, own: bool) -> str:
     "path-clear",
     question=2,
     needs=("wells.at", "site.outlet"),
+    value="length of runs inside buildings or pits",
     about="Each run keeps out of buildings, and out of pits and basins that it does not lead to.",
 )
 def path_clear(context: Context) -> Iterator[Measured]:
@@ -196,6 +200,7 @@ def _closed_to(context: Context, run: Run) -> Iterator[tuple[str, shapely.Geomet
 @check(
     "level-closure",
     question=2,
+    value="what the level book is off by",
     about="What the level book is off by when it comes back to a benchmark. Nothing is spread unless the job asks.",
 )
 def level_closure(context: Context) -> Iterator[Measured]:
@@ -223,6 +228,7 @@ def level_closure(context: Context) -> Iterator[Measured]:
     "levels-fit",
     question=2,
     needs=GROUND,
+    value="pipe levels",
     about="All wishes of level can be kept at once: cover, slope, clearances, inlets and outlets.",
 )
 def levels_fit(context: Context) -> Iterator[Measured]:

@@ -20,6 +20,7 @@ from roofwell.tables.stones import stone_named
 @check(
     "stone-over-hole",
     question=4,
+    value="stone of {} over the size of its holes",
     about=(
         "Stone must not fall through the holes or slots of the well body: D85 of the stone over a hole above 1, over the "
         "width of a slot above 1.2. The middle of the stone's band is judged; where a load from its fine edge would fall "
@@ -80,6 +81,7 @@ def stone_over_hole(context: Context) -> Iterator[Measured]:
 @check(
     "stone-against-soil",
     question=4,
+    value="stone against the soil of {}",
     about=(
         "Stone that lies against native soil without a geotextile, on sides or top, or on a bottom below the seasonal high "
         "water: D15 of the stone over D85 of the soil at most 5, and D50 over D50 at most 25. The grains of a soil that "

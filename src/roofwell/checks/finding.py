@@ -77,6 +77,7 @@ class Finding:
     fixed: bool = (
         False  # no typed reason sets it aside, as for all findings of law and of water at an opening
     )
+    value_of: str = ""  # what the number is: "soil over P3"
 
 
 @dataclass(frozen=True, slots=True)

@@ -48,8 +48,6 @@ def _held(mound: Mound, room_m: float) -> str:
         return "The pit stands in the groundwater, and what is reckoned here does not hold for it."
     if mound.held is None:
         return "In the storms its soakage is held back so that it does not."
-    if not mound.held.followed:
-        return "It would hold the soakage back so often that the record was not followed: the spills told are too few."
     return (
         "The soakage is held back so that it does not, in the storms and for "
         f"{units.show_time(mound.held.held_s)} of the record; without that it would spill "
@@ -61,18 +59,19 @@ def _held(mound: Mound, room_m: float) -> str:
 def _how(context: Context, mound: Mound) -> str:
     terms = mound.three_dimensional if mound.solution == "three-dimensional" else mound.level_flow
     other = (
-        f"; level flow alone would give {units.show_distance(mound.storm_level_flow_m, context.survey.style)}"
+        f" Level flow alone would give {units.show_distance(mound.storm_level_flow_m, context.survey.style)} in the storm."
         if mound.solution == "three-dimensional"
         else ""
     )
     error = units.show_percent(terms.fit_error, 1)
-    return f"{mound.solution} flow, {len(terms.amount_s)} exponentials to {error}{other} in the storm"
+    return f"Reckoned by {mound.solution} flow, its rise in time as {len(terms.amount_s)} exponentials to {error}.{other}"
 
 
 @check(
     "mound-below-well",
     question=5,
     needs=(*NEEDS, HIGH_WATER, "survey.ground"),
+    value="room over the groundwater under {}",
     about=(
         "Room between the pit's bottom and the seasonal high water with the highest mound on it, of the design storms "
         "and the whole record. Above 0 the mound leaves the soakage as it is. Where it would not be and figures of the "
@@ -102,7 +101,7 @@ def mound_below_well(context: Context) -> Iterator[Measured]:
         far = (
             ""
             if mound.in_range
-            else " It is more than half the saturated thickness, where the figure is too high."
+            else " That is more than half of the depth of ground that is full of water there, and the figure is too high."
         )
         yield Measured(
             subject=well.id,
@@ -115,7 +114,8 @@ def mound_below_well(context: Context) -> Iterator[Measured]:
             high=room - min(rises) if len(rises) == 2 else None,
             show=lambda v: units.show_distance(v, style),
             limit_text="the mound stays under the bottom",
-            sentence=f"{grown} ({_how(context, mound)}){rest}{far}",
+            sentence=f"{grown}{rest}{far}",
+            detail=_how(context, mound),
             source="hantush-1967" if mound.solution == "level flow" else "dagan-1967",
             also_missing=_assumed_ground(context) if short else (),
         )
@@ -125,6 +125,7 @@ def mound_below_well(context: Context) -> Iterator[Measured]:
     "mound-at-wall",
     question=5,
     needs=("wells.at", "site.outlet", "wells.size", "soil.rate"),
+    value="groundwater at the wall of {}",
     about=(
         "The mound at the nearest wall of every building of the lot and of every neighbor's: a rise that is felt must "
         "leave the lowest floor above the seasonal high water with the mound on it. A building without a basement is "

@@ -51,6 +51,7 @@ def _codes(flow: DownspoutFlow, element: str, style: Style) -> str:
     "gutter-capacity",
     question=3,
     needs=SIZES,
+    value="what the gutter to {} carries",
     about=(
         "What the gutter's reach carries brimful to an outlet at which the water falls freely, against the "
         "cloudburst; the codes beside it."
@@ -72,6 +73,7 @@ def gutter_capacity(context: Context) -> Iterator[Measured]:
     "outlet-capacity",
     question=3,
     needs=SIZES,
+    value="what the gutter's outlet to {} passes",
     about="What the hole in the gutter's floor passes with the gutter brimful: weir, then orifice.",
 )
 def outlet_capacity(context: Context) -> Iterator[Measured]:
@@ -95,6 +97,7 @@ def outlet_capacity(context: Context) -> Iterator[Measured]:
     "gutter-brim",
     question=3,
     needs=SIZES,
+    value="room under the brim, gutter to {}",
     about=(
         "Least room between the water and the brim anywhere along the gutter in the cloudburst, gutter and outlet "
         "working together; says what governs and where it would run over first."
@@ -178,6 +181,7 @@ def _governs_words(flow: DownspoutFlow, style: Style) -> str:
     "guard-in-cloudburst",
     question=3,
     needs=SIZES,
+    value="rain that shoots over the guard, gutter to {}",
     about="Share of the cloudburst that a gutter guard does not let in; it shoots over the edge at the house.",
     digging=False,
 )
@@ -213,6 +217,7 @@ def guard_in_cloudburst(context: Context) -> Iterator[Measured]:
     "valley-overshoot",
     question=3,
     needs=SIZES,
+    value="how far the water of {} shoots out",
     about=(
         "How far the water of a roof valley has shot out when it passes the gutter's brim, against the gutter's "
         "front or its splash guard."
@@ -253,6 +258,7 @@ def valley_overshoot(context: Context) -> Iterator[Measured]:
     "downspout-capacity",
     question=3,
     needs=SIZES,
+    value="what downspout {} carries",
     about="What the downspout carries as a ring of water on its wall, 7/24 full, and its elbows where counted.",
 )
 def downspout_capacity(context: Context) -> Iterator[Measured]:

@@ -16,6 +16,7 @@ from roofwell.units import Style
     "order-of-heights",
     question=6,
     needs=("survey.ground", "wells.at", "site.outlet", "overflow.lip", "basins.levels"),
+    value="least step up from the lip of {} to grate, joint and opening",
     about=(
         "From the lowest up: overflow lip, basin grate, downspout joint, lowest opening of the house, each a step over the "
         "one before, so that a full well lets go where it should. Another order wants a typed reason, which is printed; "

@@ -14,7 +14,6 @@ from roofwell.checks.register import Context, Measured, check, office_limit
 from roofwell.checks.soakage_words import MODEL_WORDS, tested_depth_words
 from roofwell.system.behaviour import OfficeCount, StormResult, WellBehaviour
 from roofwell.system.leaks import leaking_parts
-from roofwell.system.soakage_models import by_conductivity
 from roofwell.system.soil_layers import JUST_UNDER_M, rate_at_m_s
 
 BY_OFFICE = "by the office's count"
@@ -83,11 +82,10 @@ def _storm_sentence(context: Context, well: WellBehaviour, storm: StormResult, n
     rain = units.show_rain(well.holds_rain_m, style)
     at = units.show_rate(context.behaviour.intensity_m_s, style)
     fill = well.cloudburst_fill_s
-    filled = f" (at {at} full in {units.show_time(fill)})" if fill is not None else ""
-    conducts = ", counted by what the soil conducts" if by_conductivity(by.model) else ""
+    filled = f" (at {at} it is full in {units.show_time(fill)})" if fill is not None else ""
     return (
         f"{well.label} holds {rain} of rain on its roof{filled}; the hardest {storm.return_period_years:g}-year storm "
-        f"needs {needs} of its room{conducts}."
+        f"needs {needs} of its room."
     )
 
 
@@ -143,6 +141,7 @@ def _hands_on(context: Context, id: str) -> bool:
     "storm-held",
     question=5,
     needs=NEEDS,
+    value="what the hardest storm asks of {}",
     about=(
         "Storage that the design storm asks for, of whatever duration is worst, as a share of what the well has: "
         "above 100 % it spills. Where the permit office prescribes another way of counting soakage than the design's "
@@ -194,6 +193,7 @@ def _not_reached(context: Context, id: str) -> str:
     "well-drain-down",
     question=5,
     needs=tuple(leaf for leaf in NEEDS if leaf != "runs.size"),
+    value="time to empty {}",
     about=(
         "Time from full to empty with the soil's design rate. Empty: 1 mm of water or 0.1 % of the volume left. By "
         "both ways of counting soakage where the permit office prescribes another one."
@@ -237,6 +237,7 @@ def _as_office(by: _Count) -> str:
     "spills-a-year",
     question=5,
     needs=(*NEEDS, "rain.record"),
+    value="spills of {}",
     about="Rain events of the long record in which the well spills, per year. Judged where a target is set.",
 )
 def spills_a_year(context: Context) -> Iterator[Measured]:
@@ -282,6 +283,7 @@ def spills_a_year(context: Context) -> Iterator[Measured]:
     "soil-fast-enough",
     question=5,
     needs=("soil.rate",),
+    value="what the {} takes in",
     about="The soil's tested rate against the least rate that the office allows for a dry well.",
 )
 def soil_fast_enough(context: Context) -> Iterator[Measured]:
@@ -294,6 +296,7 @@ def soil_fast_enough(context: Context) -> Iterator[Measured]:
     "soil-slow-enough",
     question=5,
     needs=("soil.rate",),
+    value="what the {} takes in",
     about="The soil's tested rate against the greatest rate that the office allows: faster soil cleans too little.",
 )
 def soil_slow_enough(context: Context) -> Iterator[Measured]:
@@ -356,6 +359,7 @@ def _clears(well: WellBehaviour) -> float:
     "lawn-clear",
     question=5,
     needs=NEEDS,
+    value="time until the lawn at {} is clear",
     about=(
         "Hours after the end of the design storm until the lawn is clear of what the well spilled. Judged where a "
         "target is set. Counted as the time in which the full well soaks away as much as it spilled; what the lawn "

@@ -13,6 +13,7 @@ from roofwell.checks.register import Context, Measured, check
     "all-roof-drained",
     question=1,
     needs=("roofs", "downspouts"),
+    value="the roof in the cloudburst",
     about="Every roof section reaches a downspout. The value is the plan area that reaches none.",
 )
 def all_roof_drained(context: Context) -> Iterator[Measured]:
@@ -67,6 +68,7 @@ def all_roof_drained(context: Context) -> Iterator[Measured]:
     "rain-of-this-place",
     question=1,
     needs=("rain.storm",),
+    value="where the rain figures are from",
     about="The rain table is of this place: a file of the job's own, or the shipped one within a few miles.",
     digging=False,
 )
@@ -98,6 +100,7 @@ def rain_of_this_place(context: Context) -> Iterator[Measured]:
 @check(
     "lawn-inlet",
     question=1,
+    value="{}",
     about=(
         "A well whose stone comes up to the lawn and is meant to take lawn water in. Roofwell has no lawn catchments yet: "
         "what the lawn sends is not counted, so the answer stays unknown."

@@ -16,6 +16,7 @@ FROST = "soil.frost_depth"
     "ice-in-water",
     question=3,
     needs=("basins.levels", "survey.ground", "runs.invert"),
+    value="share of {} that ice closes in winter",
     about=(
         "Share of a pipe's bore, or of the mouth of a hood, that ice closes in water that stands all winter, ice taken to "
         "reach down to the frost depth. A plain outlet stays open over the ice."
@@ -63,7 +64,7 @@ def _words(context: Context, item: HeldWater, closes: float, *, unknown: bool) -
         else "Lay the pipe so that it drains."
     )
     if unknown:
-        return f"{holds}; {lies}, and how deep frost goes here nobody said."
+        return f"{holds}; {lies}, and how deep frost goes here is not known."
     frost = context.survey.soil.frost_depth_m
     if closes <= 0:
         depth = "" if frost is None else f", frost goes {units.show_depth(frost, style)}"

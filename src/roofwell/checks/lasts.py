@@ -13,6 +13,7 @@ from roofwell.checks.register import Context, Measured, check
     "well-in-years",
     question=5,
     needs=NEEDS,
+    value="years that {} keeps what it must",
     about=(
         "Years for which the well still holds its storm, empties in its time and spills no more often than asked, sediment "
         "on its floor and in its room counted, catch basins emptied on time. Judged where a target is set "

@@ -19,6 +19,7 @@ ANSWERS = (
 @check(
     "pump-answered",
     question=7,
+    value="pump {}",
     about=(
         "Where the way out is pumped: the job says what powers it, what keeps it from freezing, and who allowed its "
         "outfall. Until all three are said, nothing is issued. What the pump lifts is not reckoned. Never to be overruled."
@@ -58,6 +59,7 @@ def _said(outlet: Outlet, name: str) -> bool:
     "outlet-allowed",
     question=7,
     needs=("site.outlet",),
+    value="leave for {}",
     about="Who allowed a curb to be cut or a sewer to be tapped: both belong to the public way.",
 )
 def outlet_allowed(context: Context) -> Iterator[Measured]:

@@ -14,11 +14,13 @@ def sentence(conflict: LevelConflict, scheme: Scheme, style: Style) -> str:
     """Return a conflict as a sentence or two, in the units of a style."""
     wishes = [_wish(wish, style) for wish in conflict.wishes if wish.kind not in FALLS]
     who = several([words for words in dict.fromkeys(wishes) if words]) or "What is wished"
-    one = len([words for words in dict.fromkeys(wishes) if words]) <= 1
+    count = len([words for words in dict.fromkeys(wishes) if words])
+    one = count <= 1
     steep = any(wish.kind == "greatest-slope" for wish in conflict.wishes)
     missing = units.show_elevation(conflict.missing_m, style)
     if conflict.length_m <= 0:
-        said = f"{who} {'leaves' if one else 'leave'} no room for each other: {missing} is missing."
+        kept = "be kept" if one else "both be kept" if count == 2 else "all be kept"
+        said = f"{who} cannot {kept}: {missing} is missing."
     else:
         sloped = [
             w.run for w in conflict.wishes if w.kind in ("least-slope", "greatest-slope", "given-slope")
@@ -67,9 +69,9 @@ def _wish(wish: LevelWish, style: Style) -> str:
         case "node-invert" | "node-inlet-invert":
             return f"the level of the pipe at {wish.name}"
         case "given-upstream-invert":
-            return f"the given upper invert of {wish.run}"
+            return f"the upper invert of {wish.run} as given"
         case "given-downstream-invert":
-            return f"the given lower invert of {wish.run}"
+            return f"the lower invert of {wish.run} as given"
         case "given-slope":
             return f"the given slope of {wish.run}"
         case _:
@@ -83,4 +85,4 @@ def _cover(wish: LevelWish, style: Style) -> str:
         return f"the ground {at}"
     if kind == "frost":
         return f"the frost depth {at}"
-    return f"the {kind}'s cover{f' ({feature})' if feature else ''} {at}"
+    return f"the soil that {f'the {kind} {feature}' if feature else f'the {kind}'} wants {at}"

@@ -12,6 +12,7 @@ from roofwell.checks.register import Context, Measured, check
     "link-flow",
     question=5,
     needs=("roofs", "downspouts", "wells.size", "wells.at", "soil.rate", "runs.size"),
+    value="difference of level, {}",
     about=(
         "Difference of level that drives the cloudburst through the pipe between two linked wells: they are counted as "
         "standing at one level."

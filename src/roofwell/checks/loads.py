@@ -14,6 +14,7 @@ from roofwell.system.dug_by import least_width_m, trench_width_m
     "pipe-under-wheels",
     question=2,
     needs=GROUND,
+    value="flattening of {}",
     about="How far soil and wheels flatten a pipe under a drive. Bedding matters more than the kind of pipe.",
 )
 def pipe_under_wheels(context: Context) -> Iterator[Measured]:
@@ -45,6 +46,7 @@ def pipe_under_wheels(context: Context) -> Iterator[Measured]:
     "cover-under-wheels",
     question=2,
     needs=GROUND,
+    value="soil over {}",
     about="Thin-walled and corrugated pipe wants to lie deep where wheels pass.",
 )
 def cover_under_wheels(context: Context) -> Iterator[Measured]:
@@ -73,6 +75,7 @@ def cover_under_wheels(context: Context) -> Iterator[Measured]:
     "width-under-wheels",
     question=2,
     needs=GROUND,
+    value="width of the trench of {}",
     about="A trench under wheels is wide enough to haunch the pipe. In lawn a narrower one is common.",
 )
 def width_under_wheels(context: Context) -> Iterator[Measured]:

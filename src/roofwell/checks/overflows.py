@@ -23,6 +23,7 @@ LEVELS = ("survey.ground", "wells.at", "site.outlet", "overflow.lip")
     "overflow-destination",
     question=6,
     needs=("site.outlet", "overflow.outlet"),
+    value="where the water of {} goes",
     about="The job says where the water of a full well, or of a daylight outlet, goes. Roofwell never assumes it.",
 )
 def overflow_destination(context: Context) -> Iterator[Measured]:
@@ -56,6 +57,7 @@ def _way_on(id: str, of: str, destination: str | None) -> str:
     "overflow-capacity",
     question=6,
     needs=("roofs", "downspouts", "overflow.size"),
+    value="what {} lets out, half blocked",
     about=(
         "What the overflow passes half blocked under a small head, or its pipe running full, against the cloudburst less "
         "soakage."
@@ -121,6 +123,7 @@ def _detail(overflow: Overflow, style: units.Style) -> str:
     "overflow-over-inlet",
     question=6,
     needs=(*LEVELS, "runs.invert", "runs.size"),
+    value="from the pipe that comes in up to the lip of {}",
     about="The overflow lip is not lower than the top of the pipe that comes in: below it the well could not fill.",
 )
 def overflow_over_inlet(context: Context) -> Iterator[Measured]:
@@ -150,6 +153,7 @@ def overflow_over_inlet(context: Context) -> Iterator[Measured]:
     "overflow-below-opening",
     question=6,
     needs=(*LEVELS, "buildings.lowest_opening"),
+    value="from the lip of {} up to the lowest opening of the house",
     about="The overflow lip is below the lowest opening of the house. Never to be overruled.",
 )
 def overflow_below_opening(context: Context) -> Iterator[Measured]:
@@ -172,6 +176,7 @@ def overflow_below_opening(context: Context) -> Iterator[Measured]:
     "full-well-drain",
     question=6,
     needs=("survey.ground", "wells.at", "overflow.lip"),
+    value="from the full well up to the drain, {}",
     about=(
         "The level of the full well lies below the inside bottom of every existing drain near it: a drain that lies "
         "lower takes the well's water away through the ground."
@@ -219,6 +224,7 @@ def full_well_drain(context: Context) -> Iterator[Measured]:
     "overflow-to-lot-line",
     question=6,
     needs=("wells.at", "site.outlet"),
+    value="from {} to the lot line",
     about="Distance from each place where water comes out to the lot line, where the office's rule file names one.",
     digging=False,
 )
@@ -234,6 +240,7 @@ def overflow_to_lot_line(context: Context) -> Iterator[Measured]:
     "overflow-to-building",
     question=6,
     needs=("wells.at", "site.outlet"),
+    value="from the water of {} to the house",
     about=(
         "Distance to the house of the water that comes out, all along its way over the ground where that is known, where "
         "the office's rule file names one."

@@ -31,6 +31,7 @@ def ways_of(context: Context) -> tuple[SpillWay, ...]:
     "overflow-path",
     question=6,
     needs=PLACES,
+    value="way of the water of {}",
     about=(
         "The way over the ground of what leaves an overflow or a daylight outlet, down to the lot line, a street or open "
         "water, with its depth and width in the cloudburst. Where the shots end before: the shot that would settle it. "
@@ -149,6 +150,7 @@ def _way_detail(way: SpillWay, context: Context) -> str:
     "spill-below-opening",
     question=6,
     needs=(*PLACES, "buildings.lowest_opening"),
+    value="from the spilled water to the house, {}",
     about=(
         "Water on its way over the ground keeps away from the walls of the house, or stays below its lowest opening, "
         "window wells included. Never to be overruled."
@@ -195,6 +197,7 @@ def spill_below_opening(context: Context) -> Iterator[Measured]:
     "spill-to-septic",
     question=6,
     needs=PLACES,
+    value="from the spilled water to the septic system, {}",
     about="Water on its way over the ground keeps off septic tank and leach field.",
     digging=False,
 )
@@ -208,6 +211,7 @@ def spill_to_septic(context: Context) -> Iterator[Measured]:
     "spill-to-neighbor",
     question=6,
     needs=PLACES,
+    value="from the spilled water to the neighbor's building, {}",
     about="Water on its way over the ground, as far as the lot line, keeps off a neighbor's building.",
     digging=False,
 )
@@ -242,6 +246,7 @@ def _keeps_off(context: Context, way: SpillWay, things: tuple[Near, ...], key: s
     "spill-on-walk",
     question=6,
     needs=PLACES,
+    value="spills of {} over a walk or drive in winter",
     about=(
         "How often water of the overflow runs over a walk or drive where the ground freezes: it turns to ice. Spills in "
         "months that may bring snow, where these are known; else all of them."
@@ -301,6 +306,7 @@ def _how_often(way: SpillWay, behaviour: Behaviour) -> tuple[float, str]:
     "bowl-runs-in",
     question=6,
     needs=("wells.at", "survey.ground", "overflow.lip"),
+    value="level of the puddle or bowl at {}",
     about=(
         "Where a well or basin lies in the puddle that stood before, or in a bowl of the ground: its lip or grate lies "
         "lower than the bowl fills, so that the bowl's water runs in too."

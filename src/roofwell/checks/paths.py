@@ -11,6 +11,7 @@ from roofwell.checks.register import Context, Measured, check
 @check(
     "trench-passes",
     question=2,
+    value="way of {}",
     about="A designed trench gets through to its goal; where none does, by how much the widest gap is too narrow.",
 )
 def trench_passes(context: Context) -> Iterator[Measured]:
@@ -58,15 +59,15 @@ def route_words(context: Context) -> str:
     out = []
     for route in context.scheme.routes:
         found = (
-            "the one of least cost on its graph of corners"
+            "the cheapest of all that go from corner to corner round what stands in the way"
             if route.exact
-            else "the best that a heuristic found (more than six inlets)"
+            else "the cheapest that was found (with more than six inlets not every way is tried)"
         )
         share = units.show_percent(abs(route.gap_share), 1)
         side = "more" if route.gap_share >= 0 else "less"
-        rounds = "1 round" if route.rounds == 1 else f"{route.rounds} rounds"
+        tries = "at the first try" if route.rounds == 1 else f"after {route.rounds} tries"
         out.append(
-            f"The trench to {route.goal} is {found}; with its slopes solved it comes to {share} {side} than first "
-            f"reckoned ({rounds}), weighed by {route.weighed_by}."
+            f"The trench to {route.goal} is {found}, weighed by {route.weighed_by}; with its slopes and depths it comes "
+            f"to {share} {side} than first reckoned ({tries})."
         )
     return " ".join(out)

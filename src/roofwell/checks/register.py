@@ -82,11 +82,12 @@ Function = Callable[[Context], Iterator[Measured]]
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """One registered check; ``about`` is its text in docs, page and papers."""
+    """One registered check; ``about`` is its text in docs, page and papers, ``value`` what its number is."""
 
     code: str
     question: int
     needs: tuple[str, ...]
+    value: str
     about: str
     digging: bool
     function: Function
@@ -96,12 +97,15 @@ REGISTER: dict[str, Check] = {}
 
 
 def check(
-    code: str, *, question: int, needs: Iterable[str] = (), about: str, digging: bool = True
+    code: str, *, question: int, needs: Iterable[str] = (), value: str, about: str, digging: bool = True
 ) -> Callable[[Function], Function]:
-    """Register a check; ``needs`` are leaves of ``measurements.csv`` without which it reads ``unknown``."""
+    """Register a check; ``needs`` are leaves of ``measurements.csv`` without which it reads ``unknown``.
+
+    ``value``: what the number is, in a few words that stand beside it everywhere; ``{}`` stands for the part.
+    """
 
     def add(function: Function) -> Function:
-        REGISTER[code] = Check(code, question, tuple(needs), about, digging, function)
+        REGISTER[code] = Check(code, question, tuple(needs), value, about, digging, function)
         return function
 
     return add
@@ -130,6 +134,20 @@ def office_limit(rule: Quantity | str) -> OfficeLimit:
     if isinstance(rule, Quantity):
         return OfficeLimit(rule.value_si, rule.value_si, None, ())
     return OfficeLimit(math.nan, 0.0, ASK, ("place.rules",))
+
+
+def value_of(code: str, subject: str) -> str:
+    """Return what the number of a finding is: "soil over P3"; no number says by itself what it measures."""
+    value = REGISTER[code].value
+    if "{}" in value:
+        return value.format(subject)
+    return f"{value}, {subject}" if any(sign.isdigit() for sign in subject) else value
+
+
+def _wanted(limit: str) -> str:
+    """Return a limit as it stands behind its number; one that is no comparison is told as what is wanted."""
+    compares = limit.startswith((ASK, "at least", "at most", "below", "above"))
+    return limit if compares else f"wanted: {limit}"
 
 
 def never_overruled(code: str) -> bool:
@@ -176,7 +194,7 @@ def _finding(
         both = sorted((measured.low, measured.high))
         ends = [measured.show(end) for end in both if math.isfinite(end)]
         value_text = " to ".join(ends) if len(ends) == 2 else value_text
-    limit_text = measured.limit_text or f"{measured.op} {measured.show(measured.limit)}"
+    limit_text = _wanted(measured.limit_text or f"{measured.op} {measured.show(measured.limit)}")
     if math.isfinite(spare) and measured.scale != 0.0:
         spare_text = f"{measured.show(abs(spare))} {'to spare' if spare >= 0 else 'short'}"
     else:
@@ -211,4 +229,5 @@ def _finding(
         digging=item.digging,
         detail=measured.detail,
         fixed=measured.fixed,
+        value_of=value_of(item.code, measured.subject),
     )

@@ -18,6 +18,7 @@ from roofwell.system.soil_need import rate_enough_m_s, room_below_m, shown_by_fi
     "fill-test",
     question=5,
     needs=tuple(leaf for leaf in NEEDS if leaf != "soil.rate"),
+    value="last fill of the open hole, {}",
     about=(
         "The dug hole itself, filled and timed: its last fill against the rate that is enough for the well as it is "
         "designed. Go, go deeper, or stop."
@@ -98,6 +99,7 @@ def _verdict(context: Context, test: SoilTest, well: Well, enough: float) -> str
     "pit-above-refusal",
     question=5,
     needs=("wells.at", "site.outlet", "wells.size"),
+    value="depth of the pit of {}",
     about="Depth of the pit against the depth at which auger or shovel went no further in the test hole.",
 )
 def pit_above_refusal(context: Context) -> Iterator[Measured]:

@@ -12,6 +12,7 @@ from roofwell.checks.register import Context, Measured, check
 @check(
     "within-budget",
     question=8,
+    value="price",
     about="The price against the budget, where the job names one and every item has a price.",
     digging=False,
 )

@@ -16,6 +16,7 @@ from roofwell.system.lids import observation_pipes
     "gutter-cleaning",
     question=4,
     needs=("downspouts",),
+    value="how often gutter {} wants cleaning",
     about=(
         "How often a year a gutter wants cleaning, by the trees over its roof, what falls from them and its guard, against "
         "how often the owner has it done."
@@ -66,6 +67,7 @@ def care_words(care: GutterCare) -> str:
 @check(
     "observation-pipe",
     question=4,
+    value="observation pipe of {}",
     about="Every well has a pipe from its bottom to the ground, with a locked cap, in which its water is seen and timed.",
     digging=False,
 )
@@ -77,7 +79,7 @@ def observation_pipe(context: Context) -> Iterator[Measured]:
         if pipe.there is False:
             words = f"{pipe.well} has no observation pipe: nobody can see its water or time it. Set one while it is open."
         elif unsaid:
-            words = f"Whether {pipe.well} has an observation pipe with a locked cap nobody said."
+            words = f"Whether {pipe.well} has an observation pipe with a locked cap is not known."
         elif pipe.locked is False:
             words = f"{pipe.well} has an observation pipe, but its cap is not locked. A cap with a screw mends that."
         else:
@@ -89,6 +91,13 @@ def observation_pipe(context: Context) -> Iterator[Measured]:
             limit=1.0,
             scale=0.0,
             show=lambda v: "there, locked" if v else "not so",
+            value_text=None
+            if unsaid
+            else "none"
+            if not pipe.there
+            else None
+            if pipe.locked
+            else "its cap not locked",
             limit_text="there, its cap locked",
             sentence=words,
             source="common-practice",

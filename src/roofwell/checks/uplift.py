@@ -15,6 +15,7 @@ from roofwell.checks.register import Context, Measured, check
     question=7,
     needs=(HIGH_WATER, "survey.ground"),
     digging=False,  # what holds a basin down can be laid round it later
+    value="uplift of {}",
     about=(
         "Uplift of a closed basin that stands empty under the seasonal high water with the mound on it, times the "
         "usual safety, as a share of the weight that holds it down. Friction of the ground on its walls is not counted. "

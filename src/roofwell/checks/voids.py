@@ -13,6 +13,7 @@ from roofwell.physics.well.filter import void_ratio_of_porosity
 @check(
     "stone-voids",
     question=5,
+    value="voids of the stone of {}",
     about=(
         "Voids of the stone that the job gives, as a share of the whole volume: above 42 % only if they were measured "
         "(wells.ID.voids_from). Below 30 % it is close, and the finding tells voids and void ratio apart: many papers "

@@ -31,6 +31,7 @@ def air_words(overflow: Overflow) -> str:
     "exit-speed",
     question=6,
     needs=(*LETS_GO, "overflow.size"),
+    value="speed of the water at {}",
     about=(
         "How fast the cloudburst's water reaches the lawn, half blocked, against what grass stands, or a pad of stone where "
         "one lies there. Over a splash block it leaves over the whole width of the block."
@@ -107,6 +108,7 @@ def _speed(
     "lip-under-mower",
     question=6,
     needs=("survey.ground", "overflow.lip"),
+    value="lip of {}",
     about="How far the lip stands over the lawn, against the height at which a mower passes. Lower, grass grows over it.",
     digging=False,
 )
@@ -152,6 +154,7 @@ def _graded_down(over_m: float, style: units.Style) -> str:
     "elbow-drains",
     question=6,
     needs=("overflow.lip",),
+    value="water left in the elbow of {}",
     about=(
         "Water that stays in the elbow under an overflow beside its pit when the well is empty: it freezes first, and "
         "mosquitoes breed in it. None where the pipe falls back to the well, or a weep hole lets it out."
@@ -204,6 +207,7 @@ def _elbow_words(context: Context, overflow: Overflow, depth: float, water: floa
     "spreader-length",
     question=6,
     needs=LETS_GO,
+    value="length of the spreader {}",
     about="Length of a level spreader against the cloudburst's flow; its lip must be even to a quarter of an inch (6 mm).",
     digging=False,
 )
@@ -239,6 +243,7 @@ def spreader_length(context: Context) -> Iterator[Measured]:
     "curb-opening",
     question=6,
     needs=("site.outlet", "roofs", "downspouts"),
+    value="depth of water in the opening {}",
     about="How deep the cloudburst stands in an opening through a curb, half blocked, against the height of the opening.",
     digging=False,
 )

@@ -16,6 +16,7 @@ from roofwell.system.well_words import body_word
     "body-holes",
     question=3,
     needs=("roofs", "downspouts", "wells.size"),
+    value="what gets out of {} through its holes",
     about=(
         "What leaves a well body, pipe or arched chamber through its holes into the stone, half of them closed, against the "
         "cloudburst that its pipes bring. The body is full to its top and the stone beside it half full. An arch is open "

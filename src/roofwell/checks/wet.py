@@ -22,6 +22,7 @@ def _time(seconds: float) -> str:
     "weep-drain",
     question=4,
     needs=("basins.levels", "basins.pea_stone", "soil.rate", HIGH_WATER, "survey.ground"),
+    value="time to drain {}",
     about=(
         "Time in which the weep holes of a basin drain it and the pipes behind it, all holes open: the holes by the orifice "
         "formula, the stone under them by what the soil takes through its floor. Half plugged and plugged are told beside."
@@ -93,6 +94,7 @@ def _weep_detail(weeps: WeepTime, style: Style) -> str:
 @check(
     "mosquito-water",
     question=4,
+    value="how long mosquitoes get at water in {}",
     about=(
         "How long water stands in warm months where mosquitoes can get at it: sumps, pipes that hold water, wells; none "
         "where fine mesh or a tight lid closes it."

@@ -15,6 +15,7 @@ from roofwell.checks.what_if_words import sentence
     "blocked-below-opening",
     question=6,
     needs=(*LEVELS, "buildings.lowest_opening", "overflow.lip"),
+    value="from the water up to the lowest opening, one part blocked",
     about=(
         "With any one part on the way blocked, plugged or never emptied while the overflow works, the water stays below the "
         "lowest opening of the house, in the cloudburst with the wells full and in every design storm. Where the last way "

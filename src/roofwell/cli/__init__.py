@@ -82,6 +82,12 @@ def parser() -> argparse.ArgumentParser:
         help="draw all unknowns (soil, groundwater, voids, roof loss, luck of the years) together through the long record"
         " too; takes a second or two, wells that hand water on to each other up to half a minute",
     )
+    design.add_argument(
+        "--mends",
+        action="store_true",
+        help="try single changes (a larger basin, one more well, another lip, a size left open again) for each answer"
+        " that is not good, and print those that mend it with their edits; takes some seconds for each answer",
+    )
     serve = commands.add_parser("serve", help="open the page: draw the house, follow the water")
     serve.add_argument(
         "--store", metavar="FILE", help="where the jobs are kept (default: in your own data folder)"

@@ -22,6 +22,7 @@ from roofwell.cli.beyond_print import print_beyond, print_warnings
 from roofwell.cli.care_print import print_care
 from roofwell.cli.console import output
 from roofwell.cli.debris_print import print_debris
+from roofwell.cli.mends_print import print_mends
 from roofwell.cli.what_if_print import print_what_if_warnings, print_what_ifs
 from roofwell.design import Design, adopt, design
 from roofwell.errors import InputError
@@ -50,6 +51,8 @@ def run(options: argparse.Namespace) -> int:
             f"{options.adopt} is there already and was kept; name another file for the adopted job",
             code="adopt-exists",
         )
+    if options.mends and options.json:
+        raise InputError("--mends is told in words; leave out --json, or --mends", code="mends-in-words")
     crew = _crew_options(options)
     reading = read_file(path)
     if reading.problems or reading.job is None:
@@ -65,6 +68,8 @@ def run(options: argparse.Namespace) -> int:
         _write_bytes(results_json(result))
     else:
         _print(result, everything=options.all)
+        if options.mends:
+            print_mends(output(), reading, result)
         if written:
             print(f"\nPapers in {folder}: {', '.join(file.name for file in written)}")
     return exit_code(result.answers)
@@ -134,18 +139,18 @@ def _design(reading: Reading, *, chance: bool) -> Design:
     assert reading.job is not None
     joint = None
     if chance:  # what it needs takes a second to load
-        joint = importlib.import_module("roofwell.system.joint_chance").with_joint
+        joint = importlib.import_module("roofwell.design.drawn_together").drawn_together
     errors = Console(stderr=True)
     if not errors.is_terminal:
         return design(reading.job, folder=reading.folder, document=reading.document, joint=joint)
     with errors.status("Rain on the first scheme") as status:
         if joint is not None:
-            joint = partial(joint, progress=status.update)
+            joint = partial(joint, progress=lambda words: status.update(words) if words else None)
         return design(
             reading.job,
             folder=reading.folder,
             document=reading.document,
-            progress=lambda words: status.update(words),
+            progress=lambda words: status.update(words) if words else None,
             joint=joint,
         )
 
@@ -174,7 +179,7 @@ def _print(result: Design, *, everything: bool) -> None:
         if governing is not None:
             spare = f", {governing.spare_text}" if governing.spare_text else ""
             console.print(
-                f"  {escape(governing.subject)}: {escape(governing.value_text)}; "
+                f"  {escape(_named(governing))}: {escape(governing.value_text)}; "
                 f"{escape(governing.limit_text)}{escape(spare)}"
             )
             _print_overruled(console, governing)
@@ -200,10 +205,19 @@ def _print(result: Design, *, everything: bool) -> None:
     _print_rest(console, result)
 
 
+def _named(finding: Finding) -> str:
+    """Return what the number of a finding is, as a line begins: "Soil over P3"."""
+    return _capital(finding.value_of or finding.subject)
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
 def _print_finding(console: Console, finding: Finding) -> None:
     console.print(
-        f"  - {finding.code} {escape(finding.subject)}: {WORDS[finding.verdict]}, {escape(finding.value_text)}; "
-        f"{escape(finding.limit_text)}"
+        f"  - {escape(_named(finding))}: {WORDS[finding.verdict]}, {escape(finding.value_text)}; "
+        f"{escape(finding.limit_text)} [dim]({finding.code} {escape(finding.subject)})[/]"
     )
     _print_overruled(console, finding)
 
@@ -216,7 +230,7 @@ def _print_overruled(console: Console, finding: Finding) -> None:
 
 def _print_missing(console: Console, answer: Answer) -> None:
     for item in answer.missing:
-        console.print(f"  Missing: {escape(item.what)}. {escape(item.how)}.")
+        console.print(f"  Missing: {escape(item.what)}. {escape(_capital(item.how))}.")
 
 
 def _print_soil(console: Console, result: Design) -> None:

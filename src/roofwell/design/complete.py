@@ -66,7 +66,7 @@ def search(
         pipes: dict[str, int] = {}
     else:
         sizes, pipes = dict(under_mound.choice.wells), dict(under_mound.choice.pipe_steps)
-    trial = _Trial(known, rate_m_s, options, under_mound is not None)
+    trial = _Trial(known, rate_m_s, options, under_mound is not None, pause_of(progress))
     best: tuple[tuple[float, int, float], Judged] | None = None
     for number in range(MOST_TRIES if under_mound is None else MOST_UNDER_MOUND):
         judged, fails = trial.judge(Choice(sizes, dict(pipes), inputs.route))
@@ -88,13 +88,28 @@ def search(
     return _closer_look(trial, best[1]), tuple(trial.tried)
 
 
+def pause_of(progress: Progress | None) -> Callable[[], None]:
+    """Return what asks between two steps whether to go on: ``progress`` without words."""
+
+    def pause() -> None:
+        if progress is not None:
+            progress("")
+
+    return pause
+
+
 class _Trial:
     """What a search has tried of each well, and what may be worth a try next."""
 
     def __init__(
-        self, known: Inputs, rate_m_s: float, options: Mapping[str, Sequence[WellChoice]], under_mound: bool
+        self,
+        known: Inputs,
+        rate_m_s: float,
+        options: Mapping[str, Sequence[WellChoice]],
+        under_mound: bool,
+        pause: Callable[[], None],
     ) -> None:
-        self.known, self.rate_m_s, self.under_mound = known, rate_m_s, under_mound
+        self.known, self.rate_m_s, self.under_mound, self._pause = known, rate_m_s, under_mound, pause
         self.tried: list[Candidate] = []
         self._options = options
         self._rungs: dict[str, tuple[Rung, ...]] = {}
@@ -104,7 +119,14 @@ class _Trial:
 
     def judge(self, choice: Choice) -> tuple[Judged, list[Finding]]:
         """Judge one choice, and write it down."""
-        judged = judge(self.known, choice, rate_m_s=self.rate_m_s, whole=False, under_mound=self.under_mound)
+        judged = judge(
+            self.known,
+            choice,
+            rate_m_s=self.rate_m_s,
+            whole=False,
+            under_mound=self.under_mound,
+            pause=self._pause,
+        )
         fails = _failing(judged)
         self.tried.append(_candidate(judged, fails))
         for well, option in choice.wells.items():

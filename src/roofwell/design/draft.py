@@ -72,10 +72,9 @@ def draft(design: Design) -> Draft:
     waiting = {question: findings for question, findings in found.items() if findings}
     sized = bool(design.scheme.downspouts and (design.scheme.wells or design.scheme.outlets))
     ranked = _ranked(waiting, both if sized else (), style)
-    volumes = [units.show_bulk_volume(take.excavation_m3, style) for take in both]
     return Draft(
         headline=_headline(design) if sized else _not_sized(ranked),
-        digging=f"{_ends(volumes, 'to')} to dig" if sized else "",
+        digging=_digging(both, style) if sized else "",
         price=_price(both) if sized else "",
         waits=len(waiting),
         rule=RULE,
@@ -108,7 +107,16 @@ def _ends(texts: list[str], between: str) -> str:
     return f" {between} ".join(ends)
 
 
+def _digging(both: tuple[Takeoff, ...], style: Style) -> str:
+    if not any(take.excavation_m3 > 0 for take in both):
+        return "nothing to dig"
+    volumes = [units.show_bulk_volume(take.excavation_m3, style) for take in both]
+    return f"{_ends(volumes, 'to')} to dig"
+
+
 def _price(both: tuple[Takeoff, ...]) -> str:
+    if not any(take.items for take in both):
+        return "nothing to buy"
     prices = sorted(take.price for take in both if take.price is not None)
     if not prices:
         return ""

@@ -33,24 +33,37 @@ class Standing:
     rate_m_s: float
 
 
+@dataclass(frozen=True, slots=True)
+class AtOnce:
+    """Answers to an edit with the sizes of before it. ``of_before``: checks whose findings rest on what was lent."""
+
+    standing: Standing
+    of_before: tuple[str, ...]
+
+
 def look_further(standing: Standing, progress: Progress | None = None) -> Iterator[tuple[Part, Design]]:
     """Yield the Design with each part that lies beyond, as it is done; the last one has all of them.
 
     Verdicts stay as they are: only words and what is told beside the answers change. ``progress`` is called before each
-    part, with its name in words; it may raise to stop.
+    part with its name in words, and within it without any; it may raise to stop.
     """
+
+    def pause() -> None:
+        if progress is not None:
+            progress("")
+
     inputs, survey, now = standing.inputs, standing.inputs.survey, standing.judged
     scheme, rate = now.scheme, standing.rate_m_s
     if progress is not None:
         progress(WORDS["years"])
     behaviour = now.behaviour
     if behaviour.ageing is None:
-        old = ageing(scheme, survey, behaviour, rate_m_s=rate, record=inputs.record)
+        old = ageing(scheme, survey, behaviour, rate_m_s=rate, record=inputs.record, pause=pause)
         behaviour = replace(behaviour, ageing=old)
     yield "years", replace(standing.design, behaviour=behaviour)
     if progress is not None:
         progress(WORDS["beyond"])
-    more = beyond(scheme, survey, behaviour, rate_m_s=rate, record=inputs.record)
+    more = beyond(scheme, survey, behaviour, rate_m_s=rate, record=inputs.record, pause=pause)
     behaviour = replace(behaviour, beyond=more)
     context = checks.Context(
         inputs.job, survey, scheme, behaviour, now.low, now.high, now.takeoff, standing.design.takeoff_large

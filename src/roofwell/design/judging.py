@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from roofwell import checks, units
@@ -68,6 +69,7 @@ def judge(
     whole: bool,
     under_mound: bool = False,
     takeoff_large: Takeoff | None = None,
+    pause: Callable[[], None] = lambda: None,
 ) -> Judged:
     """Assemble, rain on, take off and check one choice.
 
@@ -75,13 +77,15 @@ def judge(
     it, as in a search, the stand-in of a missing place counts as the place. What lies beyond the design storm is
     ``further``'s. ``under_mound`` adds the mounds on the groundwater, of storms and record,
     to what is not judged whole; they hold no soakage back there. ``takeoff_large``: of the largest of a range whose
-    smallest this is.
+    smallest this is. ``pause`` is called between the steps; it may raise to stop.
     """
     survey = inputs.survey
+    pause()
     scheme = assembly.assemble(inputs.job, survey, choice, why_not=whole)
     wants_record = whole or under_mound or survey.targets.spills_year is not None
 
     def rain(measured: float, *, hold: bool = False) -> Behaviour:
+        pause()
         return rainfall.behave(
             scheme,
             survey,
@@ -103,20 +107,96 @@ def judge(
             behaviour, scheme, survey, low_rate_m_s=slow, high_rate_m_s=fast, record=inputs.record
         )
     if whole:
+        pause()
         off = donor_range(scheme, survey, behaviour, rate_m_s=rate_m_s, record=inputs.record)
         behaviour = replace(behaviour, donor_range=off)
     if whole:
+        pause()
         found = debris(scheme, survey, behaviour.downspouts, inputs.record)
         behaviour = replace(behaviour, debris=found)
     if whole:
+        pause()
         behaviour = replace(behaviour, overland=overland(scheme, survey, behaviour))
     if whole and survey.targets.years is not None:
+        pause()
         old = ageing(scheme, survey, behaviour, rate_m_s=rate_m_s, record=inputs.record)
         behaviour = replace(behaviour, ageing=old)
     if whole:
+        pause()
         cases = what_ifs(scheme, survey, behaviour, rate_m_s=rate_m_s, record=inputs.record)
         behaviour = replace(behaviour, what_if=cases)
-    takeoff = take_off(scheme, survey, inputs.prices, existing=inputs.existing)
     judged = scheme if whole else replace(scheme, missing=frozenset())
+    return _checked(inputs, choice, scheme, judged, behaviour, (low, high), takeoff_large)
+
+
+def judge_at_once(
+    inputs: Inputs, choice: Choice, before: Judged, *, rate_m_s: float, takeoff_large: Takeoff | None = None
+) -> Judged | None:
+    """Judge sizes that were designed a moment ago, after an edit: what takes long is lent from ``before``.
+
+    Lent are the parts of ``checks.slow.LOOKED_AT``; all else is worked out from the job as it is now, storms and long
+    record too, without a mound that holds a well back. None where a part came or went: nothing lent would fit.
+    """
+    survey, soil = inputs.survey, inputs.survey.soil
+    scheme = assembly.assemble(inputs.job, survey, choice, why_not=False)
+    if _parts(scheme) != _parts(before.scheme) or soil.known == (before.low is not None):
+        return None
+    reasons, runs = before.scheme.level_conflicts, {run.id for run in scheme.runs}
+    if scheme.broken and all(runs.issuperset(reason.runs) for reason in reasons):
+        scheme = replace(scheme, level_conflicts=reasons)
+
+    def rain(measured: float, lender: Behaviour | None) -> Behaviour:
+        found = rainfall.behave(scheme, survey, rate_m_s=measured, record=inputs.record)
+        return _lent(found, lender) if lender is not None else found
+
+    behaviour = rain(rate_m_s, before.behaviour)
+    low = high = None
+    if soil.low_m_s < soil.high_m_s or not soil.known:
+        slow, fast = design_rate_m_s(survey, soil.low_m_s), design_rate_m_s(survey, soil.high_m_s)
+        if not soil.known:
+            low, high = rain(slow, before.low), rain(fast, before.high)
+        behaviour = rainfall.with_record_range(
+            behaviour, scheme, survey, low_rate_m_s=slow, high_rate_m_s=fast, record=inputs.record
+        )
+    return _checked(inputs, choice, scheme, scheme, behaviour, (low, high), takeoff_large)
+
+
+def _lent(now: Behaviour, before: Behaviour) -> Behaviour:
+    """Return a Behaviour with what was not worked out for it as it was before."""
+    return replace(
+        now,
+        wells=tuple(replace(well, mound=before.well(well.id).mound) for well in now.wells),
+        lifts=before.lifts,
+        debris=before.debris,
+        overland=before.overland,
+        donor_range=before.donor_range,
+        what_if=before.what_if,
+        ageing=before.ageing,
+    )
+
+
+def _parts(scheme: Scheme) -> tuple[tuple[tuple[str, str], ...], ...]:
+    """Return the parts that what is lent speaks of, to tell whether two Schemes have the same."""
+    return (
+        tuple((basin.id, "") for basin in scheme.basins),
+        tuple((well.id, "") for well in scheme.wells),
+        tuple((outlet.id, "") for outlet in scheme.outlets),
+        tuple((one.id, one.of) for one in scheme.overflows),
+        tuple((link.of, link.to) for link in scheme.links),
+    )
+
+
+def _checked(
+    inputs: Inputs,
+    choice: Choice,
+    scheme: Scheme,
+    judged: Scheme,
+    behaviour: Behaviour,
+    ends: tuple[Behaviour | None, Behaviour | None],
+    takeoff_large: Takeoff | None,
+) -> Judged:
+    """Take off and check; ``judged``: the Scheme as the checks are to see it."""
+    survey, (low, high) = inputs.survey, ends
+    takeoff = take_off(scheme, survey, inputs.prices, existing=inputs.existing)
     context = checks.Context(inputs.job, survey, judged, behaviour, low, high, takeoff, takeoff_large)
     return Judged(choice, scheme, behaviour, low, high, takeoff, checks.answer_all(context), survey.style)

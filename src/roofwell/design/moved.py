@@ -101,7 +101,7 @@ def _governing(finding: Finding | None) -> str:
         return ""
     if finding.verdict == "unknown":
         return f"waits for {finding.missing[0].what}" if finding.missing else "a measurement is missing"
-    return ": ".join(part for part in (finding.subject, finding.value_text) if part)
+    return ": ".join(part for part in (finding.value_of or finding.subject, finding.value_text) if part)
 
 
 def _figure(

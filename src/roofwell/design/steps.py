@@ -10,22 +10,21 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from roofwell import __version__, tables
 from roofwell.checks.finding import Answer
 from roofwell.checks.overrules import without_effect
-from roofwell.design.complete import Progress, mound_stands_in_a_well, search
-from roofwell.design.further import Standing, look_further
-from roofwell.design.judging import Inputs, Judged, design_rate_m_s, judge
-from roofwell.design.result import Design
+from roofwell.checks.slow import lent
+from roofwell.design.complete import Progress, mound_stands_in_a_well, pause_of, search
+from roofwell.design.further import AtOnce, Standing, look_further
+from roofwell.design.judging import Inputs, Judged, design_rate_m_s, judge, judge_at_once
+from roofwell.design.ladder import well_options
+from roofwell.design.result import Candidate, Design
 from roofwell.job import model
 from roofwell.job.prices import load_prices, shipped_prices
-from roofwell.system.behaviour import Behaviour
-from roofwell.system.beyond_facts import Chance
+from roofwell.physics.kept import digest_of
+from roofwell.system import assembly
 from roofwell.system.facts import AssumedValue, Survey
 from roofwell.system.rainfall import record_basis
-from roofwell.system.scheme import Scheme
 from roofwell.system.survey import survey as make_survey
 from roofwell.takeoff.price_book import Prices
 from roofwell.takeoff.route_prices import route_weights
@@ -37,7 +36,7 @@ def design(
     folder: Path | None = None,
     document: Mapping[str, Any] | None = None,
     progress: Progress | None = None,
-    joint: Callable[[Chance, Scheme, Survey, Behaviour], Chance] | None = None,
+    joint: Callable[[Design], Design] | None = None,
     beyond: bool = True,
 ) -> Design:
     """Complete what a job leaves out, then judge all of it with the same eyes.
@@ -51,9 +50,9 @@ def design(
     document
         The document as entered, for the fingerprint; the job itself where left out.
     progress
-        Called with a few words while the search goes on.
+        Called with a few words while the search goes on, and without any between its steps; it may raise to stop.
     joint
-        ``system.joint_chance.with_joint``, where all unknowns are to be drawn together too; slow to load.
+        ``drawn_together``, where all unknowns are to be drawn together too; slow to load.
     beyond
         Whether to tell what lies beyond the design storm too: stresses, chances, the well in years. No verdict rests on
         it, but for the years where a target of years is set; without it an edit is answered in half the time.
@@ -67,11 +66,7 @@ def design(
     result = standing.design
     if beyond:
         *_, (_, result) = look_further(standing)
-    behaviour = result.behaviour
-    if joint is not None and behaviour.beyond is not None and behaviour.beyond.chance is not None:
-        drawn = joint(behaviour.beyond.chance, result.scheme, result.survey, behaviour)
-        result = replace(result, behaviour=replace(behaviour, beyond=replace(behaviour.beyond, chance=drawn)))
-    return result
+    return joint(result) if joint is not None else result
 
 
 def stand(
@@ -82,10 +77,8 @@ def stand(
     progress: Progress | None = None,
 ) -> Standing:
     """Complete and judge a job, without what lies beyond; arguments and errors as for ``design``."""
-    survey = make_survey(job, folder=folder)
-    prices = _prices(job, folder)
-    route = route_weights(prices, job, survey)
-    inputs = Inputs(job, survey, prices, record_basis(survey), _existing(job), route)
+    inputs = _inputs(job, folder)
+    survey = inputs.survey
     soil = survey.soil
     if soil.known:
         found, tried = search(inputs, rate_m_s=design_rate_m_s(survey, soil.best_m_s), progress=progress)
@@ -97,32 +90,92 @@ def stand(
         tried += more
         rate = design_rate_m_s(survey, soil.best_m_s)
     ends = large.takeoff if large is not None else None
-    final = judge(inputs, found.choice, rate_m_s=rate, whole=True, takeoff_large=ends)
+    pause = pause_of(progress)
+    final = judge(inputs, found.choice, rate_m_s=rate, whole=True, takeoff_large=ends, pause=pause)
     if soil.known and mound_stands_in_a_well(final):
         other, more = search(inputs, rate_m_s=rate, progress=progress, under_mound=found)
         tried += more
         if other.choice != found.choice:
-            final = judge(inputs, other.choice, rate_m_s=rate, whole=True)
-    made = Design(
+            final = judge(inputs, other.choice, rate_m_s=rate, whole=True, pause=pause)
+    made = _made(inputs, final, tried, document)
+    if large is not None:
+        made = replace(
+            made,
+            scheme_large=large.scheme,
+            behaviour_large=large.behaviour,
+            takeoff_large=ends,
+            open_sizes=_open_sizes(found, large),
+        )
+    return Standing(made, inputs, final, rate)
+
+
+def at_once(
+    job: model.Job,
+    before: Standing,
+    *,
+    folder: Path | None = None,
+    document: Mapping[str, Any] | None = None,
+) -> AtOnce | None:
+    """Answer an edit at once with the sizes that were designed before it; arguments and errors as for ``stand``.
+
+    No size is searched for, and what takes long is lent from ``before``; ``stand`` follows with all of it. None
+    where nothing fits: a part came or went, a size was given or taken back, the soil became known.
+    """
+    choice = before.judged.choice
+    inputs = _inputs(job, folder)
+    survey, was = inputs.survey, before.design
+    wells = assembly.wells_of(job, survey)
+    if set(wells) != set(choice.wells) or any(
+        choice.wells[well] not in well_options(job, survey, well) for well in wells
+    ):
+        return None
+    rate = design_rate_m_s(survey, survey.soil.best_m_s)
+    held = replace(choice, route=inputs.route, ways=before.judged.scheme.trees)
+    judged = judge_at_once(inputs, held, before.judged, rate_m_s=rate, takeoff_large=was.takeoff_large)
+    if judged is None:
+        return None
+    made = replace(
+        _made(inputs, judged, was.candidates, document),
+        scheme_large=was.scheme_large,
+        behaviour_large=was.behaviour_large,
+        takeoff_large=was.takeoff_large,
+        open_sizes=was.open_sizes,
+    )
+    return AtOnce(
+        Standing(made, inputs, judged, rate), lent(judged.findings, reasons=bool(judged.scheme.broken))
+    )
+
+
+def _inputs(job: model.Job, folder: Path | None) -> Inputs:
+    survey = make_survey(job, folder=folder)
+    prices = _prices(job, folder)
+    route = route_weights(prices, job, survey)
+    return Inputs(job, survey, prices, record_basis(survey), _existing(job), route)
+
+
+def _made(
+    inputs: Inputs, judged: Judged, tried: tuple[Candidate, ...], document: Mapping[str, Any] | None
+) -> Design:
+    job, survey = inputs.job, inputs.survey
+    return Design(
         job=job,
         survey=survey,
-        scheme=final.scheme,
-        behaviour=final.behaviour,
-        takeoff=final.takeoff,
-        answers=final.answers,
-        scheme_large=large.scheme if large is not None else None,
-        behaviour_large=large.behaviour if large is not None else None,
-        takeoff_large=ends,
-        open_sizes=_open_sizes(found, large),
+        scheme=judged.scheme,
+        behaviour=judged.behaviour,
+        takeoff=judged.takeoff,
+        answers=judged.answers,
+        scheme_large=None,
+        behaviour_large=None,
+        takeoff_large=None,
+        open_sizes=None,
         candidates=tried,
-        assumed=_assumed(survey.assumed, final.scheme.assumed),
-        waits=waits(final.answers),
+        assumed=_assumed(survey.assumed, judged.scheme.assumed),
+        waits=waits(judged.answers),
         fingerprint=_fingerprint(
             document if document is not None else job.model_dump(mode="json", by_alias=True), survey
         ),
-        notices=without_effect(job, [f for answer in final.answers for f in answer.findings]),
+        notices=without_effect(job, judged.findings),
     )
-    return Standing(made, inputs, final, rate)
 
 
 def _prices(job: model.Job, folder: Path | None) -> Prices:
@@ -169,10 +222,11 @@ def _open_sizes(small: Judged, large: Judged | None) -> str | None:
         if least != most
         else f"{_WORDS[min(least, 10)]} wells"
     )
+    decides = "the soil decides"
     if least == most:
-        words = f"{'one well' if most == 1 else words}, of a size still open"
-    rest = "; in the slowest soil even that is too little" if still else ""
-    return f"{words}; the soil decides{rest}"
+        words, decides = "one well" if most == 1 else words, "how large, the soil decides"
+    rest = "; in the slowest soil even the largest is too little" if still else ""
+    return f"{words}; {decides}{rest}"
 
 
 def waits(answers: tuple[Answer, ...]) -> tuple[str, ...]:
@@ -214,5 +268,5 @@ def _fingerprint(document: Mapping[str, Any], survey: Survey) -> str:
     if rain.record is not None:
         arrays.append(rain.record.depth_m)
     for array in arrays:
-        total.update(np.ascontiguousarray(array, dtype=np.float64).tobytes())
+        total.update(digest_of(array))
     return total.hexdigest()[:12]

@@ -11,6 +11,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 from typing import Annotated, Any, Literal, get_args
 
 from pydantic import (
@@ -235,10 +236,20 @@ class Table(BaseModel):
         if not isinstance(unit, str) or unit not in get_args(LengthUnit):
             return data
         out = dict(data)
-        for name, field in cls.model_fields.items():
-            for key in (name, field.alias):
-                if key and key in out and _has_length(field.annotation, tuple(field.metadata)):
-                    out[key] = _with_unit(out[key], unit)
-                elif key and isinstance(out.get(key), (list, tuple)):
-                    out[key] = [{"unit": unit, **v} if isinstance(v, Mapping) else v for v in out[key]]
+        for key, is_length in _keys(cls).items():
+            if key in out and is_length:
+                out[key] = _with_unit(out[key], unit)
+            elif isinstance(out.get(key), (list, tuple)):
+                out[key] = [{"unit": unit, **v} if isinstance(v, Mapping) else v for v in out[key]]
         return out
+
+
+@cache
+def _keys(table: type[Table]) -> dict[str, bool]:
+    """Return every key of a table, and whether a length stands there."""
+    return {
+        key: _has_length(field.annotation, tuple(field.metadata))
+        for name, field in table.model_fields.items()
+        for key in (name, field.alias)
+        if key
+    }

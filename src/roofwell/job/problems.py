@@ -13,6 +13,7 @@ import types
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from functools import cache
 from typing import Annotated, Any, Generic, Literal, TypeVar, Union, get_args, get_origin
 
 from pydantic import ValidationError
@@ -157,6 +158,7 @@ def entries_of(annotation: Any) -> tuple[type[dict[str, Any]] | type[list[Any]],
     return None
 
 
+@cache
 def leaves(model: type[Table]) -> dict[str, Any]:
     """Return the key of every leaf or table of ``model`` as the person writes it, with its bare type."""
     return {field.alias or name: bare(field.annotation) for name, field in model.model_fields.items()}
@@ -254,6 +256,8 @@ def _is_day(value: Any) -> bool:
 
 
 def _without(value: Any, dropped: set[KeyPath], path: KeyPath = ()) -> Any:
+    if not dropped:
+        return value
     if isinstance(value, dict):
         kept = {key: item for key, item in value.items() if (*path, key) not in dropped}
         return {key: _without(item, dropped, (*path, key)) for key, item in kept.items()}
@@ -347,6 +351,7 @@ class Sieve(Generic[T]):
         self.dropped: set[KeyPath] = set()
         self._problems: list[Problem] = []
         self.value: T | None = None
+        self._sifted = False
         self.refuse(_shape(model, document, ()))
 
     @property
@@ -356,10 +361,16 @@ class Sieve(Generic[T]):
 
     def refuse(self, faults: Iterable[Fault]) -> None:
         """Take faults into the problems, leave out the leaves that they make unusable, and sift again."""
+        known = len(self.dropped)
         for fault in faults:
             if not self.dropped.intersection(fault.rests_on):
                 self._tell(fault.path, fault.message, fault.code)
             self.dropped.update(fault.drop)
+        if not self._sifted or len(self.dropped) > known:
+            self._sift()
+
+    def _sift(self) -> None:
+        self._sifted = True
         while True:
             try:
                 self.value = self.model.model_validate(_without(self.document, self.dropped))
@@ -374,8 +385,10 @@ class Sieve(Generic[T]):
 
     def leave_out(self, paths: Iterable[KeyPath]) -> None:
         """Leave out leaves of ``value`` whose problem is told already, and sift again."""
+        known = len(self.dropped)
         self.dropped.update([_entered(self.document, self.dropped, path) for path in paths])
-        self.refuse(())
+        if len(self.dropped) > known:
+            self._sift()
 
     def _tell(self, path: KeyPath, message: str, code: str) -> None:
         self._problems.append(problem(self.document, self.lines, path, message, code))

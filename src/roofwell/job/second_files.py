@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from functools import lru_cache
 from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import TypeVar
@@ -34,10 +35,11 @@ def read_second(
     return value, tuple(replace(found, path=f"{name}: {found.path}") for found in problems)
 
 
+@lru_cache(maxsize=32)
 def read_text(
     model: type[T], text: str, version_key: str, faults: Callable[[T], Iterable[Fault]]
 ) -> tuple[T | None, tuple[Problem, ...]]:
-    """Read the text of a file whose first line is ``version_key = 1``."""
+    """Read the text of a file whose first line is ``version_key = 1``; kept by the text, for every edit reads it again."""
     document, lines, broken = parse_toml(text)
     if broken is not None:
         return None, (broken,)

@@ -81,6 +81,7 @@ class Downspout(Table):
     breadth: Length | None = None
     share: Share | None = None
     along: Height | None = None
+    gutter_height: Height | None = None
     outlet_diameter: Length | None = None
     outlet_width: Length | None = None
     outlet_breadth: Length | None = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, MutableMapping
 from datetime import date
+from itertools import pairwise
 from typing import Any
 
 import tomlkit
@@ -52,6 +53,55 @@ def set_leaf(document_text: str, path: str, value: Any) -> str:
     else:
         _put(document, steps, _plain(value))
     return tomlkit.dumps(document)
+
+
+def with_leaf(document: Mapping[str, Any], path: str, value: Any) -> dict[str, Any] | None:
+    """Return a document that was read already with the leaf at ``path`` set: what ``set_leaf`` does to its text.
+
+    None where only the text tells: a leaf that is taken out, a list or table of another kind than before. What is not on
+    the way to the leaf is shared with ``document``, which stays as it is. Errors as ``set_leaf``.
+    """
+    steps = read_path(path)
+    if value is None or isinstance(steps[0], int):
+        return None
+    new = _plain(value)
+    if _odd(new):
+        return None
+    out = dict(document)
+    here: Any = out
+    for step, following in pairwise(steps):
+        there: Any
+        if isinstance(here, dict) and isinstance(step, str):
+            there = here.get(step, {} if isinstance(following, str) else [])
+        elif isinstance(here, list) and isinstance(step, int) and 0 <= step < len(here):
+            there = here[step]
+        else:
+            return None
+        if not isinstance(there, dict if isinstance(following, str) else list):
+            return None
+        there = there.copy()
+        here[step] = there
+        here = there
+    last = steps[-1]
+    if isinstance(here, dict) and isinstance(last, str):
+        if last in here and isinstance(here[last], (dict, list)) != isinstance(new, (dict, list)):
+            return None
+        here[last] = new
+    elif isinstance(here, list) and isinstance(last, int) and 0 <= last < len(here):
+        if isinstance(here[last], dict) != isinstance(new, dict):
+            return None
+        here[last] = new
+    else:
+        return None
+    return out
+
+
+def _odd(value: Any) -> bool:
+    """Say whether a text may not give a value back: what is empty leaves no trace, half a letter cannot be written."""
+    if isinstance(value, (dict, list)):
+        inside = value.values() if isinstance(value, dict) else value
+        return not value or any(_odd(item) for item in inside)
+    return isinstance(value, str) and any("\ud800" <= letter <= "\udfff" for letter in value)
 
 
 def document_text(document: Mapping[str, Any]) -> str:

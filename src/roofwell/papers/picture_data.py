@@ -22,7 +22,6 @@ def picture_data(found: Traces) -> dict[str, Any]:
             "record": spills.record,
             "first": spills.first.isoformat(),
             "years": _short(spills.years),
-            "whole": spills.whole,
             "at": [spill.at.isoformat() for spill in spills.spills],
             "volume_m3": [_short(spill.volume_m3) for spill in spills.spills],
         },

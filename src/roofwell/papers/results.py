@@ -83,7 +83,8 @@ def _rain(rain: RainFacts) -> dict[str, Any]:
 
 
 def _scheme(scheme: Scheme, design: Design) -> dict[str, Any]:
-    out = {field.name: plain(getattr(scheme, field.name)) for field in dataclasses.fields(scheme)}
+    told = [field.name for field in dataclasses.fields(scheme) if field.name != "trees"]  # the runs tell them
+    out = {name: plain(getattr(scheme, name)) for name in told}
     out["origin"] = dict(sorted(scheme.origin.items()))
     out["pipe_ends"] = plain([pipe_end(scheme, run, end) for run in scheme.runs for end in ENDS])
     out["texts"] = _texts(scheme, Say(design.survey.style))

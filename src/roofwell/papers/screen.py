@@ -7,17 +7,19 @@ from dataclasses import dataclass, replace
 import shapely
 
 from roofwell.design.result import Design
+from roofwell.papers.drawing.full_well import full_well
 from roofwell.papers.drawing.model import Drawing, Polygon, Polyline
 from roofwell.papers.drawing.placing import Placed, place
 from roofwell.papers.drawing.plan import plan
-from roofwell.papers.drawing.profile import profile
+from roofwell.papers.drawing.profile import section, section_ways
 from roofwell.papers.drawing.scale import POINTS_PER_METER, Scale
-from roofwell.papers.drawing.way import joins
+from roofwell.papers.drawing.way import Way
 from roofwell.papers.render_svg import key_picture, render
 from roofwell.system.facts import Survey
 
 BESIDE = 84.0  # room for the levels before a section and a label past its end
 OVER = 44.0
+OVER_LARGE = 96.0
 LEAST = 40.0
 
 
@@ -67,23 +69,60 @@ class View:
 
 
 def screen_views(
-    design: Design, *, width: float, plan_height: float, section_height: float
+    design: Design, *, width: float, plan_height: float, section_height: float, whole: bool = True
 ) -> tuple[View, ...]:
-    """Return the plan, then the long section of every way, the longest first.
+    """Return the plan, then the long section of every way, the longest first, and of the pipes beside the runs.
 
     Parameters
     ----------
     width, plan_height, section_height
         The frames on the screen, CSS pixels; what is less than 40 counts as 40.
+    whole
+        Whether walls are drawn whole up to gutters whose height was measured, and not cut short.
     """
     site = _on_lawn(plan(design), design.survey)
     views = [view_of(_fitted(site, max(width, LEAST), max(plan_height, LEAST)))]
-    for spout in joins(design.scheme):
-        section = _in_soil(profile(design, spout))
-        views.append(
-            view_of(_stretched(section, max(width, LEAST), max(section_height, LEAST)), _figures(section))
-        )
+    views += [
+        _section_view(design, way, width=width, height=section_height, whole=whole)
+        for way in section_ways(design.scheme)
+    ]
     return tuple(views)
+
+
+def section_view(
+    design: Design, name: str, *, width: float, height: float, whole: bool = True
+) -> View | None:
+    """Return one long section by its name, drawn as ``screen_views`` does; None where no way has that name."""
+    way = next((way for way in section_ways(design.scheme) if name == f"profile-{way.part}"), None)
+    if way is None:
+        return None
+    return _section_view(design, way, width=width, height=height, whole=whole)
+
+
+def _section_view(design: Design, way: Way, *, width: float, height: float, whole: bool) -> View:
+    drawn = _in_soil(section(design, way, whole=whole))
+    return view_of(_stretched(drawn, max(width, LEAST), max(height, LEAST)), _figures(drawn))
+
+
+def full_well_view(design: Design, *, width: float, height: float) -> View | None:
+    """Return the full-well section, nothing stretched; None where no part of a system has a level at the house.
+
+    Parameters
+    ----------
+    width, height
+        Its frame on the screen, CSS pixels; what is less than 40 counts as 40.
+    """
+    found = full_well(design)
+    if found is None:
+        return None
+    drawn = _in_soil(found)
+    points_m = min(
+        max(width - BESIDE, LEAST) / max(drawn.width_m, 0.1),
+        max(height - OVER, LEAST) / max(drawn.height_m, 0.1),
+    )
+    high = drawn.height_m * points_m
+    tall = min(high + OVER_LARGE, max(height, high + OVER))  # its one dimension is lettered large
+    return view_of(place(drawn, scale=_scale(points_m), width_pt=max(width, LEAST), height_pt=tall))
 
 
 def _fitted(drawing: Drawing, width: float, height: float) -> Placed:
@@ -102,9 +141,14 @@ def _stretched(drawing: Drawing, width: float, height: float) -> Placed:
 
 def _in_soil(section: Drawing) -> Drawing:
     """Fill the ground of a long section, down to the foot of the drawing."""
-    left, bottom, right, _ = section.bounds
+    bottom = section.bounds[1]
     soil = [
-        Polygon(((left, bottom), *item.points, (right, bottom)), "soil", "haze", edge=False)
+        Polygon(
+            ((item.points[0][0], bottom), *item.points, (item.points[-1][0], bottom)),
+            "soil",
+            "haze",
+            edge=False,
+        )
         for item in section.items
         if isinstance(item, Polyline) and item.role in ("ground", "ground guessed") and len(item.points) > 1
     ]

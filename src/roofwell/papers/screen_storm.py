@@ -12,34 +12,47 @@ import numpy as np
 
 from roofwell.design.result import Design
 from roofwell.papers.drawing.chart import thinned
+from roofwell.papers.drawing.full_well import full_well_head
+from roofwell.papers.drawing.gutter_head import Head, depth_words, outline, surface
 from roofwell.papers.drawing.model import XY, known
+from roofwell.papers.drawing.profile import head_over, section_ways
 from roofwell.papers.drawing.storm_chart import clock
-from roofwell.papers.drawing.way import Way, joins, pit_along, unroll
+from roofwell.papers.drawing.way import Pit, Way, pit_along
 from roofwell.papers.drawing.way_water import surface_points
+from roofwell.papers.drawing.well_body import has_riser
 from roofwell.papers.texts import Say
 from roofwell.system.moments import Moment, StormMoments, storm_moments
 from roofwell.system.scheme import Basin, Run, Scheme, Well
 
 _HOUR_S = 3600.0
 _SEEN_M3_S = 1e-5
+_WET_M = 0.5e-3
 
 
 @dataclass(frozen=True, slots=True)
 class Water:
-    """Water in one long section: SVG path data, m, y up. ``body``: what is full of water; ``surface``: its level."""
+    """Water in one long section: SVG path data, m, y up. ``body``: what is full of water; ``surface``: its level.
+
+    ``says``: what stands in the gutter at its head, in words; empty without one.
+    """
 
     body: str
     surface: str
+    says: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Instant:
-    """One moment: its time, what it is like in a sentence, and the water in each long section, in the order of the views."""
+    """One moment: its time, what it is like in a sentence, and the water in each long section, in the order of the views.
+
+    ``full_well``: in the full-well section; None where there is none.
+    """
 
     hours: float
     clock: str
     says: str
     ways: tuple[Water, ...]
+    full_well: Water | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +78,17 @@ class StormOnScreen:
     curve: StormCurve
 
 
-def screen_storm(design: Design) -> StormOnScreen | None:
-    """Return the storm that asks most of the system; None where nothing leads anywhere or sizes are missing."""
+def screen_storm(design: Design, *, whole: bool = True) -> StormOnScreen | None:
+    """Return the storm that asks most of the system; None where nothing leads anywhere or sizes are missing.
+
+    ``whole``: as the sections were drawn.
+    """
     found = storm_moments(design.scheme, design.survey, design.behaviour)
     if found is None:
         return None
     say = Say(design.survey.style)
-    ways = [unroll(design.scheme, spout) for spout in joins(design.scheme)]
+    ways = [(way, head_over(design, way, whole=whole)) for way in section_ways(design.scheme)]
+    full = full_well_head(design)
     rain = say.depth(float(np.sum(found.rain_m)))
     of = f", of all durations the one that asks most of {found.well}" if found.well else ""
     return StormOnScreen(
@@ -81,7 +98,8 @@ def screen_storm(design: Design) -> StormOnScreen | None:
                 moment.time_s / _HOUR_S,
                 clock(moment.time_s),
                 _says(moment, found, design.scheme, say),
-                tuple(_water(way, moment, design.scheme) for way in ways),
+                tuple(_water(way, head, moment, design.scheme, say) for way, head in ways),
+                _water(*full, moment, design.scheme, say) if full is not None else None,
             )
             for moment in found.moments
         ),
@@ -97,11 +115,16 @@ def _says(moment: Moment, found: StormMoments, scheme: Scheme, say: Say) -> str:
         level, spills = moment.well_m[well.id], moment.spills_m3_s[well.id]
         if spills > _SEEN_M3_S:
             parts.append(f"{well.id} is full and lets {say.flow(spills)} out")
-        elif level - well.bottom_m < 0.5e-3:
+        elif level - well.bottom_m < _WET_M:
             parts.append(f"{well.id} is empty")
         else:
             room = say.depth(max(0.0, well.lip_m - level))
             parts.append(f"water in {well.id} {say.depth(level - well.bottom_m)} deep, {room} under the lip")
+    parts += [
+        f"{say.flow(now.over_m3_s)} go over the brim of the gutter at {spout}"
+        for spout, now in moment.gutters.items()
+        if now.over_m3_s > _SEEN_M3_S
+    ]
     parts += [
         f"{say.flow(out)} come out at {part}" for part, out in moment.out_m3_s.items() if out > _SEEN_M3_S
     ]
@@ -137,11 +160,19 @@ def _changes(found: StormMoments, hours: list[float]) -> set[float]:
     return {hours[0], *(hours[n + 1] for n in np.flatnonzero(np.diff(rain) != 0).tolist())}
 
 
-def _water(way: Way, moment: Moment, scheme: Scheme) -> Water:
+def _water(way: Way, head: Head | None, moment: Moment, scheme: Scheme, say: Say) -> Water:
     bodies: list[str] = []
     lines: list[str] = []
+    says = ""
+    gutter = moment.gutters.get(way.part) if head is not None else None
+    if head is not None and gutter is not None:
+        says = f"{head.gutter.id} over {way.part}: empty"
+        if gutter.depth_m >= _WET_M:
+            bodies.append(_path(list(outline(head, gutter.depth_m)), closed=True))
+            lines.append(_path(list(surface(head, gutter.depth_m))))
+            says = f"{head.gutter.id} over {way.part}: {depth_words(head.gutter, gutter.depth_m, say)}"
     for run, start in zip(way.runs, way.starts_m, strict=True):
-        flow = moment.runs.get(run.id)
+        flow = moment.runs.get(run.id) or moment.side_pipes.get(run.id)
         points = surface_points(run, flow) if flow is not None else ()
         wet = _wet(run, points)
         if not wet:
@@ -153,29 +184,44 @@ def _water(way: Way, moment: Moment, scheme: Scheme) -> Water:
     for left, right, floor, level in _vessels(way, moment, scheme):
         bodies.append(_path([(left, floor), (right, floor), (right, level), (left, level)], closed=True))
         lines.append(_path([(left, level), (right, level)]))
-    return Water("".join(bodies), "".join(lines))
+    return Water("".join(bodies), "".join(lines), says)
 
 
 def _wet(run: Run, points: tuple[XY, ...]) -> list[XY]:
     """The surface where it stands over the invert; nothing where the pipe carries nothing and is dry."""
-    if len(points) < 2 or all(z - run.invert_at(s) < 0.5e-3 for s, z in points):
+    if len(points) < 2 or all(z - run.invert_at(s) < _WET_M for s, z in points):
         return []
     return [(s, max(z, run.invert_at(s))) for s, z in points]
 
 
 def _vessels(way: Way, moment: Moment, scheme: Scheme) -> Iterator[tuple[float, float, float, float]]:
-    """Basins along the way and the well at its end: from, to, floor, level."""
+    """Basins along the way and the wells at its ends: from, to, floor, level."""
     for basin in scheme.basins:
         at, level = way.station_of(basin.id), moment.part_m.get(basin.id)
         if at is not None and level is not None and _stands(basin, level):
             yield at - 0.5 * basin.width_m, at + 0.5 * basin.width_m, basin.floor_m, level
     if way.runs:
-        last = way.runs[-1]
+        first, last = way.runs[0], way.runs[-1]
         for well in scheme.wells:
             level = moment.well_m[well.id]
             if well.id == last.to_id and _holds(well, level):
-                _, left, right, _ = pit_along(last, well)
-                yield way.length_m + left, way.length_m + right, well.bottom_m, level
+                yield from _filled(well, scheme, way.length_m, pit_along(last, well), level)
+            elif well.id == first.from_id and _holds(well, level):
+                yield from _filled(well, scheme, 0.0, pit_along(first, well, upstream=True), level)
+
+
+def _filled(
+    well: Well, scheme: Scheme, at: float, pit: Pit, level: float
+) -> Iterator[tuple[float, float, float, float]]:
+    """A well's pit up to its stone's top, and the riser of its overflow over that: from, to, floor, level."""
+    first, left, right, _ = pit
+    overflow = scheme.overflow_of(well.id)
+    top = well.stone_top_m if known(well.stone_top_m) else level
+    riser = overflow is not None and overflow.pipe is None and has_riser(well, overflow)
+    yield at + left, at + right, well.bottom_m, min(level, top) if riser else level
+    if riser and overflow is not None and level > top and known(overflow.diameter_m):
+        half = max(0.5 * overflow.diameter_m, 0.06)
+        yield at + first - half, at + first + half, top, level
 
 
 def _stands(basin: Basin, level: float) -> bool:
@@ -183,7 +229,7 @@ def _stands(basin: Basin, level: float) -> bool:
 
 
 def _holds(well: Well, level: float) -> bool:
-    return known(well.bottom_m, level) and level > well.bottom_m + 0.5e-3
+    return known(well.bottom_m, level) and level > well.bottom_m + _WET_M
 
 
 def _path(points: list[XY], *, closed: bool = False) -> str:

@@ -664,6 +664,275 @@ def _linked(
         times[w, 6] = before + steps
 
 
+def _in_segments(pond: Ints, node: Floats, flags: Ints, moving: Floats) -> None:
+    """Find the segment of every active pond from its volume."""
+    for a in range(flags.shape[0]):
+        if flags[a, ACTIVE] == 1:
+            j = pond[a, FIRST]
+            while j < pond[a, RIM] and node[j + 1, VOLUME] <= moving[a, VOLUME]:
+                j += 1
+            flags[a, SEGMENT] = j
+
+
+def _copy(
+    flags: Ints, moving: Floats, store: Floats, to_flags: Ints, to_moving: Floats, to_store: Floats
+) -> None:
+    """Copy how a group stands; number by number, since a copy of arrays would have them counted (see ``compiled``)."""
+    for a in range(flags.shape[0]):
+        for k in range(flags.shape[1]):
+            to_flags[a, k] = flags[a, k]
+        for k in range(moving.shape[1]):
+            to_moving[a, k] = moving[a, k]
+    for w in range(store.shape[0]):
+        for k in range(store.shape[1]):
+            to_store[w, k] = store[w, k]
+
+
+def _held_row(
+    each: Floats, r: int, share: float, width: float, caps: Floats, to_node: Floats, to_each: Floats, m: int
+) -> None:
+    """Write a row of the held tables: so far on from row ``r`` to the next, no store soaking more than its cap."""
+    to_node[m, ABOVE] = 0.0
+    for w in range(caps.shape[0]):
+        to_each[m, w, VOLUME] = each[r, w, VOLUME] + each[r, w, SHARE] * share * width
+        to_each[m, w, ABOVE] = min(each[r, w, ABOVE] + each[r, w, SOAK_SLOPE] * share * width, caps[w])
+        to_each[m, w, SHARE] = each[r, w, SHARE]
+        to_each[m, w, CAPACITY] = each[r, w, CAPACITY]
+        if share > 0.0:
+            to_each[m, w, CAPACITY] += share * (each[r + 1, w, CAPACITY] - each[r, w, CAPACITY])
+        to_node[m, ABOVE] += to_each[m, w, ABOVE]
+
+
+def _held_tables(
+    pond: Ints, node: Floats, each: Floats, caps: Floats, to_pond: Ints, to_node: Floats, to_each: Floats
+) -> None:
+    """Write the tables of ponds whose stores soak no more than their caps, with a node wherever a curve passes its cap."""
+    m = 0
+    for a in range(pond.shape[0]):
+        for k in range(pond.shape[1]):
+            to_pond[a, k] = pond[a, k]
+        to_pond[a, FIRST] = m
+        below = 0.0
+        for r in range(pond[a, FIRST], pond[a, RIM] + 1):
+            share = 0.0
+            width = 0.0
+            if r < pond[a, RIM]:
+                width = node[r + 1, VOLUME] - node[r, VOLUME]
+            while share < 1.0:
+                _held_row(each, r, share, width, caps, to_node, to_each, m)
+                to_node[m, VOLUME] = node[r, VOLUME] + share * width
+                to_node[m, BELOW] = below if share == 0.0 and r > pond[a, FIRST] else to_node[m, ABOVE]
+                to_node[m, SLOPE] = 0.0
+                m += 1
+                following = 1.0
+                if width == 0.0:
+                    break
+                for w in range(caps.shape[0]):
+                    change = each[r, w, SOAK_SLOPE] * width
+                    if change != 0.0:
+                        passes = (caps[w] - each[r, w, ABOVE]) / change
+                        # nearer to a node than that it is the node
+                        if share + 1e-12 < passes < min(following, 1.0 - 1e-12):
+                            following = passes
+                below = 0.0
+                for w in range(caps.shape[0]):
+                    ends = min(each[r, w, ABOVE] + each[r, w, SOAK_SLOPE] * following * width, caps[w])
+                    slope = (ends - to_each[m - 1, w, ABOVE]) / ((following - share) * width)
+                    to_each[m - 1, w, SOAK_SLOPE] = slope
+                    to_node[m - 1, SLOPE] += slope
+                    below += ends
+                share = following
+        to_pond[a, RIM] = m - 1
+
+
+def _through(
+    pond: Ints,
+    member: Ints,
+    node: Floats,
+    each: Floats,
+    flags: Ints,
+    moving: Floats,
+    store: Floats,
+    duration: float,
+    begin: float,
+) -> tuple[float, float]:
+    """Follow a group through a stretch of even inflow; return its spill rate, and after how long that begins."""
+    left = duration
+    spill_rate = 0.0
+    quiet = duration
+    while left > 0.0:
+        passes, spill = _pass(pond, member, node, each, flags, moving, store, left, begin + duration - left)
+        if spill > 0.0 and spill_rate == 0.0:
+            # once it spills, it spills at this rate to the stretch's end
+            spill_rate = spill
+            quiet = duration - left
+        left -= passes
+    return spill_rate, quiet
+
+
+def _linked_over_mounds(
+    own: Floats,
+    fed: Ints | None,
+    first: Ints | None,
+    durations: Floats | None,
+    rates: Floats | None,
+    step: float,
+    pond: Ints,
+    member: Ints,
+    node: Floats,
+    each: Floats,
+    held_pond: Ints,
+    held_node: Floats,
+    held_each: Floats,
+    flags: Ints,
+    moving: Floats,
+    store: Floats,
+    was_flags: Ints,
+    was_moving: Floats,
+    was_store: Floats,
+    spiller: int,
+    tau: Floats,
+    decay: Floats,
+    gain: Floats,
+    mound: Floats,
+    room: Floats,
+    caps: Floats,
+    standing: Floats,
+    results: Floats,
+    out_fed: Ints | None,
+    out_first: Ints | None,
+    out_durations: Floats | None,
+    out_rates: Floats | None,
+    out_counts: Ints | None,
+) -> None:
+    """Follow linked stores, each over its mound; ``results``, shape (6, stores, steps), arrives as zeros.
+
+    As ``_linked``, with the soakage of a step held to ``caps`` where some mound would end it over the store's bottom, and
+    all stores held together, as ``compiled_stores._run_over_mound`` does for one. ``held`` and ``was`` tables are room;
+    ``tau`` to ``mound``, shape (stores, terms), and ``gain`` is of one m³ soaked in a step. ``standing`` holds the steps
+    so far, 1 where a mound was held at the bottom, and the number of steps since the mounds were brought up to date.
+    """
+    stores = own.shape[1]
+    terms = tau.shape[1]
+    most = 0.0
+    for w in range(stores):
+        for r in range(each.shape[0]):
+            if each[r, w, ABOVE] > most:
+                most = each[r, w, ABOVE]
+    before = standing[0]
+    bound = standing[1] > 0.0
+    idle = standing[2]
+    if before == 0.0:
+        _begin(pond, member, node, each, flags, moving, store)
+    dry = _dry(store)
+    out = 0
+    out_steps = 0
+    following = 0
+    for n in range(own.shape[0]):
+        by_stretches = False
+        from_piece = 0
+        to_piece = 1
+        if fed is not None and first is not None and following < fed.shape[0] and fed[following] == n:
+            by_stretches = True
+            from_piece = first[following]
+            to_piece = first[following + 1]
+            following += 1
+        elif dry:
+            comes = 0.0
+            for w in range(stores):
+                comes += own[n, w]
+            if comes == 0.0:
+                idle += 1.0
+                continue
+        begun = out
+        for w in range(stores):
+            stands = 0.0
+            whole = 0.0
+            for k in range(terms):
+                mound[w, k] *= math.exp(-idle * step / tau[w, k]) if idle > 0.0 else 1.0
+                stands += mound[w, k] * decay[w, k]
+                whole += gain[w, k]
+            caps[w] = max(0.0, (room[w] - stands) / (whole * step))
+            store[w, SOAKED] = 0.0
+            store[w, REFUSED] = 0.0
+            store[w, HIGHEST] = store[w, NOW]
+        idle = 0.0
+        _copy(flags, moving, store, was_flags, was_moving, was_store)
+        # freely where no mound was held, and if one would then end over its bottom, held
+        for again in range(2):
+            if bound:
+                if again == 1:
+                    _copy(was_flags, was_moving, was_store, flags, moving, store)
+                _held_tables(pond, node, each, caps, held_pond, held_node, held_each)
+                _in_segments(held_pond, held_node, flags, moving)
+            out = begun
+            spills = 0.0
+            still = 0.0
+            at = (before + n) * step
+            for piece in range(from_piece, to_piece):
+                duration = step
+                for w in range(stores):
+                    store[w, RATE] = own[n, w]
+                    if by_stretches and rates is not None and durations is not None:
+                        store[w, RATE] += rates[piece, w]
+                        duration = durations[piece]
+                if bound:
+                    spill_rate, quiet = _through(
+                        held_pond, member, held_node, held_each, flags, moving, store, duration, at
+                    )
+                else:
+                    spill_rate, quiet = _through(pond, member, node, each, flags, moving, store, duration, at)
+                spills += spill_rate * (duration - quiet)
+                at += duration
+                if out_durations is not None and out_rates is not None:
+                    still += quiet
+                    if duration > quiet:
+                        if still > 0.0:
+                            out_durations[out] = still
+                            out_rates[out] = 0.0
+                            out += 1
+                        out_durations[out] = duration - quiet
+                        out_rates[out] = spill_rate
+                        out += 1
+                        still = 0.0
+            if out > begun and still > 0.0 and out_durations is not None and out_rates is not None:
+                out_durations[out] = still
+                out_rates[out] = 0.0
+                out += 1
+            if bound:
+                _in_segments(pond, node, flags, moving)
+                break
+            for w in range(stores):
+                if store[w, SOAKED] > caps[w] * step:
+                    bound = True
+            if not bound:
+                break
+        held = bound
+        bound = False
+        for w in range(stores):
+            if held and store[w, SOAKED] >= caps[w] * step * (1.0 - 1e-9) and caps[w] < most:
+                bound = True
+                results[5, w, n] = 1.0
+            for k in range(terms):
+                mound[w, k] = mound[w, k] * decay[w, k] + gain[w, k] * store[w, SOAKED]
+            results[0, w, n] = store[w, NOW]
+            results[1, w, n] = store[w, SOAKED]
+            results[3, w, n] = store[w, REFUSED]
+            results[4, w, n] = store[w, HIGHEST]
+        results[2, spiller, n] = spills
+        if out > begun and out_fed is not None and out_first is not None:
+            out_fed[out_steps] = n
+            out_steps += 1
+            out_first[out_steps] = out
+        dry = _dry(store)
+    if out_counts is not None:
+        out_counts[0] = out_steps
+        out_counts[1] = out
+    standing[0] = before + own.shape[0]
+    standing[1] = 1.0 if bound else 0.0
+    standing[2] = idle
+
+
 # What is called in every wet step is put into its caller, which takes a third off the time: their many arrays would
 # be handed over one by one. The rest is not, for the sake of the time to compile.
 OFTEN: tuple[Callable[..., Any], ...] = (
@@ -681,4 +950,16 @@ OFTEN: tuple[Callable[..., Any], ...] = (
     _whole_step,
     _dry,
 )
-SELDOM: tuple[Callable[..., Any], ...] = (_rim_net, _parted, _hand_over, _meet, _resolve, _begin)
+SELDOM: tuple[Callable[..., Any], ...] = (
+    _rim_net,
+    _parted,
+    _hand_over,
+    _meet,
+    _resolve,
+    _begin,
+    _in_segments,
+    _copy,
+    _held_row,
+    _held_tables,
+    _through,
+)

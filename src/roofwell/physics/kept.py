@@ -69,14 +69,15 @@ def mark(value: Any) -> Hashable:
     if kind is tuple or kind is list:
         return kind, tuple([mark(item) for item in value])
     if kind is np.ndarray:
-        return kind, _mark_of_array(value)
+        return kind, digest_of(value)
     if dataclasses.is_dataclass(value):
         return kind, tuple([mark(getattr(value, field.name)) for field in dataclasses.fields(value)])
     hash(value)
     return kind, value
 
 
-def _mark_of_array(array: np.ndarray[Any, Any]) -> bytes:
+def digest_of(array: np.ndarray[Any, Any]) -> bytes:
+    """Return a checksum of the numbers, their kind and shape; looked through once while an array is read-only."""
     lasting = not array.flags.writeable
     if lasting:
         known = _marks.get(id(array))

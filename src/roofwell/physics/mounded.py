@@ -9,22 +9,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from roofwell.errors import InputError
-from roofwell.physics import compiled, network, wet_years
-from roofwell.physics.well.exponentials import Exponentials, track
+from roofwell.physics import compiled, linked, network
+from roofwell.physics.stretches import Stretches, aligned, total
+from roofwell.physics.well.exponentials import MOST, Exponentials
 
 FloatArray = NDArray[np.float64]
 
 LONGEST_STEP_S = 3600.0
 MOST_HALVINGS = 5
 SPILL_CHANGE = 0.001
-MOST_HELD_STEPS = 12000
-_LONGEST_STRETCH = 2048
+_AT_ONCE = 1 << 15  # inner steps, so that what is kept of them does not grow with the run
 _AHEAD = 9  # dry steps are passed 4, 8... 1,024 at a time
 
 
@@ -32,8 +32,8 @@ _AHEAD = 9  # dry steps are passed 4, 8... 1,024 at a time
 class Ground:
     """The ground under a store.
 
-    ``terms`` are the rise for each m/s over ``area_m2`` of ground; ``room_m`` is the height of the store's bottom
-    over the water table at rest, infinite for one that no mound reaches.
+    ``terms``, six at most, are the rise for each m/s over ``area_m2`` of ground; ``room_m`` is the height of the store's
+    bottom over the water table at rest, infinite for one that no mound reaches.
     """
 
     area_m2: float
@@ -45,13 +45,106 @@ class Ground:
 class MoundedRun:
     """Traces by the steps asked for; how many inner steps were capped; the step that was fine enough, s.
 
-    ``spill_change`` is what the last halving of the step changed of all that is spilled, as a share of it.
+    ``spill_change`` is what the last halving of the step changed of all that is spilled, as a share of it. A run that was
+    followed in pieces has no traces.
     """
 
     traces: tuple[network.Trace, ...]
     capped_steps: int
     step_s: float
     spill_change: float
+
+
+class Following:
+    """Stores and their mounds on their way through a run that may be too long to keep whole."""
+
+    def __init__(
+        self,
+        stores: Sequence[network.Store],
+        grounds: Sequence[Ground],
+        *,
+        step_s: float,
+        parts: int,
+        start_m3: Sequence[float] | None = None,
+        progress: Callable[[int], None] | None = None,
+    ) -> None:
+        self._stores, self._grounds = list(stores), list(grounds)
+        self._step_s, self._parts, self._progress = step_s, parts, progress
+        self._free, self._start_m3 = network.Standing(), start_m3
+        self._groups = network.upstream_first(stores)
+        self._ways: list[_Alone | _Linked] = []
+        self._watches = [_Watch() for _ in stores]
+        self._touched = [False] * len(stores)
+        self.capped_steps = 0
+        self.gone_m3 = 0.0
+
+    def on(self, inflow_m3_s: FloatArray) -> tuple[network.Trace, ...]:
+        """Follow some more steps; their traces, of which the times are those of all steps so far.
+
+        Arguments and errors as of ``network.simulate``. A store that no mound has held back so far, nor any that hands
+        water on to it, has the trace that it has without mounds.
+        """
+        freely = network.simulate(
+            self._stores, inflow_m3_s, step_s=self._step_s, start_m3=self._start_m3, standing=self._free
+        )
+        if not self._ways:
+            self._ways = [self._way(group) for group in self._groups]
+        inflow = np.asarray(inflow_m3_s, dtype=np.float64)
+        rows = np.zeros((7, len(self._stores), inflow.shape[0]))
+        at_once = max(1, _AT_ONCE // self._parts)
+        for first in range(0, inflow.shape[0], at_once):
+            some = inflow[first : first + at_once]
+            self._inner(np.repeat(some, self._parts, axis=0), rows[:, :, first : first + at_once])
+            if self._progress is not None:
+                self._progress(len(some))
+        self.capped_steps += round(float(rows[5].max(axis=0, initial=0.0).sum()))
+        self.gone_m3 += float(rows[2].sum() + rows[3].sum())
+        inner = self._step_s / self._parts
+        return tuple(
+            self._watches[j].trace(rows[:, j], inner) if self._touched[j] else freely[j]
+            for j in range(len(self._stores))
+        )
+
+    def _way(self, group: Sequence[int]) -> _Alone | _Linked:
+        step = self._step_s / self._parts
+        stores, grounds = [self._stores[j] for j in group], [self._grounds[j] for j in group]
+        start = [0.0 if self._start_m3 is None else float(self._start_m3[j]) for j in group]
+        if len(group) == 1:
+            return _Alone(stores[0], grounds[0], step, start[0])
+        return _Linked(network.begin_group(self._stores, group, start_m3=start, step_s=step), stores, grounds)
+
+    def _inner(self, inflow: FloatArray, rows: FloatArray) -> None:
+        """Follow all stores through some inner steps; add them up in ``rows`` (7, stores, steps)."""
+        step = self._step_s / self._parts
+        spills: list[Stretches | None] = [None] * len(self._stores)
+        for group, way in zip(self._groups, self._ways, strict=True):
+            feeders = [
+                (place, spill)
+                for number, spill in enumerate(spills)
+                for place, member in enumerate(group)
+                if spill is not None and self._stores[number].overflow_to == member
+            ]
+            own = np.ascontiguousarray(inflow[:, group])
+            results, fed, spill = way.follow(own, feeders)
+            arrived = own.T * step
+            for place, one in enumerate(fed):
+                arrived[place] += one.by_step_m3(inflow.shape[0])
+            spiller = next((j for j in group if self._stores[j].spills), group[0])
+            if self._stores[spiller].overflow_to is not None:
+                spills[spiller] = spill
+            fed_by = [
+                j for j, store in enumerate(self._stores) if store.overflow_to in group and self._touched[j]
+            ]
+            touched = bool(results[5].any() or fed_by)
+            for place, j in enumerate(group):
+                self._touched[j] |= touched
+                self._watches[j].look(self._stores[j], results[0, place], results[4, place], arrived[place])
+                shaped = results[:, place].reshape(6, -1, self._parts)
+                rows[0, j] = shaped[0, :, -1]
+                for k in (1, 2, 3, 5):
+                    rows[k, j] = shaped[k].sum(axis=1)
+                rows[4, j] = shaped[4].max(axis=1)
+                rows[6, j] = arrived[place].reshape(-1, self._parts).sum(axis=1)
 
 
 def simulate(
@@ -70,21 +163,45 @@ def simulate(
     grounds
         The ground under each store, in their order. Each store's mound is its own: others do not add to it.
     progress
-        Called with the share that is done, 0 to 1, now and then.
+        Called with the share that is done of one run, 0 to 1, now and then.
 
     Raises
     ------
     InputError
-        ``mounded-too-often`` where the mound holds stores that hand water on to each other back through more than
-        12,000 steps, so that following them would take minutes; ``mounded-ground`` for a store whose bottom does not
-        stand above the water table, or where there is not one ground for each store; as ``network.simulate``.
+        ``mounded-ground`` for a store whose bottom does not stand above the water table, for an answer of more than six
+        terms, or where there is not one ground for each store; as ``network.simulate``.
 
     Notes
     -----
     Steps are those asked for, cut to an hour at most, then halved until all that is spilled changes by less than
-    0.1 %, five times at most and not where that would take minutes; ``spill_change`` tells. Where no step was capped the
-    traces are those of ``network.simulate``; else times to full and to empty are those of the ends of steps. Stores that
-    hand nothing on are followed in compiled code, each by itself.
+    0.1 %, five times at most; ``spill_change`` tells. The trace of a store that no mound held back, nor any that hands water
+    on to it, is that of ``network.simulate``; else times to full and to empty are those of the ends of the inner steps.
+    """
+    traces: tuple[network.Trace, ...] = ()
+
+    def once(following: Following) -> None:
+        nonlocal traces
+        traces = following.on(inflow_m3_s)
+
+    run = in_pieces(
+        stores, grounds, once, step_s=step_s, steps=len(inflow_m3_s), start_m3=start_m3, progress=progress
+    )
+    return MoundedRun(traces, run.capped_steps, run.step_s, run.spill_change)
+
+
+def in_pieces(
+    stores: Sequence[network.Store],
+    grounds: Sequence[Ground],
+    once: Callable[[Following], None],
+    *,
+    step_s: float,
+    steps: int,
+    start_m3: Sequence[float] | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> MoundedRun:
+    """As ``simulate``, for a run of so many steps that is not kept whole: ``once`` goes through it with what it is given.
+
+    It is called for each halving of the step, each time from the first step on; what it has made the last time counts.
     """
     if len(grounds) != len(stores):
         raise InputError(
@@ -96,120 +213,244 @@ def simulate(
                 f"store {number}: its bottom stands {ground.room_m} m over the groundwater; it must be above it",
                 code="mounded-ground",
             )
-    joined = any(store.overflow_to is not None or store.link is not None for store in stores)
-    run = _at if joined else _alone
+        _checked(ground.terms)
+
+    def run(parts: int) -> Following:
+        done = 0
+
+        def more(count: int) -> None:
+            nonlocal done
+            done += count
+            if progress is not None:
+                progress(min(1.0, done / max(1, steps)))
+
+        following = Following(stores, grounds, step_s=step_s, parts=parts, start_m3=start_m3, progress=more)
+        once(following)
+        return following
+
     parts = max(1, math.ceil(step_s / LONGEST_STEP_S))
-    before = run(stores, inflow_m3_s, grounds, step_s, parts, start_m3, progress)
+    before = run(parts)
     change = math.inf
     for _ in range(MOST_HALVINGS):
-        if before[1] == 0:
-            return MoundedRun(before[0], 0, step_s / parts, 0.0)
+        if before.capped_steps == 0:
+            return MoundedRun((), 0, step_s / parts, 0.0)
         parts *= 2
-        after = run(stores, inflow_m3_s, grounds, step_s, parts, start_m3, progress)
-        old, new = (
-            sum(float(np.sum(t.spilled_m3 + t.refused_m3)) for t in which[0]) for which in (before, after)
-        )
-        change = abs(new - old) / new if new > 0.0 else 0.0
+        after = run(parts)
+        change = abs(after.gone_m3 - before.gone_m3) / after.gone_m3 if after.gone_m3 > 0.0 else 0.0
         before = after
-        if change < SPILL_CHANGE or (joined and before[1] > 2 * MOST_HELD_STEPS):
+        if change < SPILL_CHANGE:
             break
-    return MoundedRun(before[0], before[1], step_s / parts, change)
+    return MoundedRun((), before.capped_steps, step_s / parts, change)
 
 
-def _alone(
-    stores: Sequence[network.Store],
-    inflow_m3_s: FloatArray,
-    grounds: Sequence[Ground],
-    step_s: float,
-    parts: int,
-    start_m3: Sequence[float] | None,
-    progress: Callable[[float], None] | None,
-) -> tuple[tuple[network.Trace, ...], int]:
-    """As ``_at``, for stores that hand nothing on."""
-    inflow = np.ascontiguousarray(np.asarray(inflow_m3_s, dtype=np.float64))
-    freely = network.simulate(stores, inflow, step_s=step_s, start_m3=start_m3)  # checks what was given, too
-    out, capped = [], np.zeros(inflow.shape[0])
-    for j, (store, ground) in enumerate(zip(stores, grounds, strict=True)):
-        start = 0.0 if start_m3 is None else float(start_m3[j])
-        rows, held = _through(store, np.ascontiguousarray(inflow[:, j]), ground, step_s, parts, start)
-        capped = np.maximum(capped, rows[5])
-        out.append(_trace(rows, store, freely[j].inflow_m3, step_s) if held else freely[j])
-        if progress is not None:
-            progress((j + 1) / len(stores))
-    return tuple(out), round(float(capped.sum()))
+class _Alone:
+    """A store and its mound, by inner steps."""
+
+    def __init__(self, store: network.Store, ground: Ground, step_s: float, start_m3: float) -> None:
+        self._step_s, self._hands_on = step_s, store.overflow_to is not None
+        self._curve = _curve(store, 1.0)
+        self._tables = (*_room(self._curve), *_terms(ground))
+        self._ground = ground
+        self._standing = np.array([start_m3, 0.0, 0.0])
+
+    def follow(
+        self, own: FloatArray, feeders: Sequence[tuple[int, Stretches]]
+    ) -> tuple[FloatArray, list[Stretches], Stretches | None]:
+        """Return by inner steps, shape (6, 1, n), what ``compiled`` writes; what was handed on to it; what it hands on."""
+        steps = own.shape[0]
+        results = np.zeros((6, steps))
+        given = total([flow for _, flow in feeders])
+        # held back by its mound it may spill whenever water comes
+        room = given.room_for_spill(int(np.count_nonzero(own[:, 0] > 0.0)) if self._hands_on else 0)
+        counts = np.zeros(2, dtype=np.int64)
+        takes = (given.step, given.first, given.duration_s, given.rate_m3_s) if feeders else (None,) * 4
+        gives = (
+            (room.step, room.first, room.duration_s, room.rate_m3_s, counts)
+            if self._hands_on
+            else (None,) * 5
+        )
+        compiled.kernel().run_over_mound(bool(feeders), self._hands_on)(
+            np.ascontiguousarray(own[:, 0]),
+            *takes,
+            self._step_s,
+            *self._curve,
+            *self._tables,
+            self._ground.area_m2,
+            self._ground.room_m,
+            self._standing,
+            results,
+            *gives,
+        )
+        return results[:, None], [given] if feeders else [], room.used(counts) if self._hands_on else None
 
 
-def _through(
-    store: network.Store, rate_m3_s: FloatArray, ground: Ground, step_s: float, parts: int, start_m3: float
-) -> tuple[FloatArray, float]:
-    """Volume at the end, soaked, spilled, refused, largest volume and parts held back of every step; and how many in all."""
-    wet = rate_m3_s > 0.0
-    wet[:1] = True  # what stands in the store at the start soaks away from there on
-    at = np.flatnonzero(wet)
-    starts = np.flatnonzero(np.diff(at, prepend=-2) > 1)
-    first = np.append(starts, at.size).astype(np.int64)
-    gaps = (np.append(at[starts[1:]], wet.size) - at[first[1:] - 1] - 1) * step_s
-    block = wet_years.curves([store])
-    rows, totals = np.zeros((6, wet.size)), np.zeros(1)
-    compiled.kernel().over_mound_traced()(
-        rate_m3_s[at] * step_s,
-        np.zeros(at.size, dtype=np.int64),
-        first,
-        gaps,
-        np.zeros(1, dtype=np.int64),
-        at[starts].astype(np.int64),
-        step_s,
-        parts,
-        0.0,
-        1.0,
-        np.ones(1),
-        np.full(1, math.inf),
-        *mound_arguments(block, 0, 1.0, ground, start_m3),
-        math.inf,
-        np.zeros(1),
-        np.zeros(1),
-        rows,
-        totals,
-    )
-    return rows, float(totals[0])
+class _Linked:
+    """Linked stores and their mounds, by inner steps."""
+
+    def __init__(
+        self, going: linked.Going, stores: Sequence[network.Store], grounds: Sequence[Ground]
+    ) -> None:
+        count, terms = len(stores), max(ground.terms.tau_s.size for ground in grounds)
+        tau, amount = np.ones((count, terms)), np.zeros((count, terms))
+        for w, ground in enumerate(grounds):
+            tau[w, : ground.terms.tau_s.size] = ground.terms.tau_s
+            amount[w, : ground.terms.tau_s.size] = ground.terms.amount
+        decay = np.exp(-going.step_s / tau)
+        areas = np.array([[ground.area_m2] for ground in grounds])
+        rows = going.node.shape[0] * (count + 1)
+        self._going = going
+        self._spiller = next((place for place, store in enumerate(stores) if store.spills), 0)
+        self._hands_on = stores[self._spiller].overflow_to is not None
+        self._held = (
+            np.zeros_like(going.pond),
+            np.zeros((rows, going.node.shape[1])),
+            np.zeros((rows, *going.each.shape[1:])),
+        )
+        self._was = np.zeros_like(going.flags), np.zeros_like(going.moving), np.zeros_like(going.store)
+        self._mounds = (
+            tau,
+            decay,
+            amount * (1.0 - decay) / (going.step_s * areas),
+            np.zeros((count, terms)),
+            np.array([ground.room_m for ground in grounds]),
+            np.zeros(count),
+            np.zeros(3),
+        )
+
+    def follow(
+        self, own: FloatArray, feeders: Sequence[tuple[int, Stretches]]
+    ) -> tuple[FloatArray, list[Stretches], Stretches | None]:
+        """As ``_Alone.follow``; shape (6, stores, n)."""
+        going, steps = self._going, own.shape[0]
+        results = np.zeros((6, own.shape[1], steps))
+        given, fed, sums = aligned(feeders, own.shape[1]) if feeders else (Stretches.room(0, 0), None, [])
+        room = given.room_for_spill(int(np.count_nonzero(own.sum(axis=1) > 0.0)) if self._hands_on else 0)
+        counts = np.zeros(2, dtype=np.int64)
+        takes = (given.step, given.first, given.duration_s, fed) if feeders else (None,) * 4
+        gives = (
+            (room.step, room.first, room.duration_s, room.rate_m3_s, counts)
+            if self._hands_on
+            else (None,) * 5
+        )
+        compiled.kernel().linked_over_mounds(bool(feeders), self._hands_on)(
+            own,
+            *takes,
+            *(going.step_s, going.pond, going.member, going.node, going.each),
+            *self._held,
+            *(going.flags, going.moving, going.store),
+            *self._was,
+            self._spiller,
+            *self._mounds,
+            results,
+            *gives,
+        )
+        return results, sums, room.used(counts) if self._hands_on else None
+
+
+@dataclass(slots=True)
+class _Watch:
+    """When a store is wet and full, step by step of a run that comes in pieces."""
+
+    steps: int = 0
+    wet_since: int = -1
+    longest: int = 0
+    last_wet: int = 0
+    last_in: int = 0
+    first_full: int = 0
+
+    def look(
+        self, store: network.Store, ended_m3: FloatArray, peak_m3: FloatArray, arrived_m3: FloatArray
+    ) -> None:
+        """Look at some more steps."""
+        wet = ended_m3 > store.empty_m3
+        for edge in (np.flatnonzero(np.diff(wet, prepend=self.wet_since >= 0)) + self.steps).tolist():
+            if self.wet_since < 0:
+                self.wet_since = edge
+            else:
+                self.longest = max(self.longest, edge - self.wet_since)
+                self.wet_since = -1
+        full = np.flatnonzero(peak_m3 >= float(store.volume_m3[-1]) * (1.0 - 1e-9))
+        if full.size and not self.first_full:
+            self.first_full = self.steps + int(full[0]) + 1
+        for name, which in (("last_wet", wet), ("last_in", arrived_m3 > 0.0)):
+            at = np.flatnonzero(which)
+            if at.size:
+                setattr(self, name, self.steps + int(at[-1]) + 1)
+        self.steps += wet.size
+
+    def trace(self, rows: FloatArray, step_s: float) -> network.Trace:
+        """Return the trace of some whole steps (7, n), with the times of all steps so far by the ends of inner ones."""
+        ended, soaked, spilled, refused, peak, _, arrived = rows
+        still = self.wet_since >= 0
+        return network.Trace(
+            volume_end_m3=ended,
+            soaked_m3=soaked,
+            spilled_m3=spilled,
+            refused_m3=refused,
+            inflow_m3=arrived,
+            volume_peak_m3=peak,
+            longest_wet_s=step_s * max(self.longest, self.steps - self.wet_since if still else 0),
+            emptied_after_s=None if still else step_s * max(0, self.last_wet - self.last_in),
+            first_full_s=step_s * self.first_full if self.first_full else None,
+        )
 
 
 def mound_arguments(
-    block: wet_years.Curves,
-    number: int,
-    factor: float,
-    ground: Ground,
-    start_m3: float,
-    *,
-    step_s: float | None = None,
+    store: network.Store, factor: float, ground: Ground, *, step_s: float | None
 ) -> tuple[FloatArray | float, ...]:
-    """Return a store of a block and the ground under it as the compiled code takes them, from nodes to the volume at the
-    start; ``factor`` times its soakage. ``step_s``: of the steps that may be passed many at a time; None: one by one."""
-    rows = block.rows[:, block.first[number] : block.first[number + 1]]
-    nodes, above, below, capacity = np.ascontiguousarray(rows * np.array([[1.0], [factor], [factor], [1.0]]))
-    terms = ground.terms
-    counts = terms.amount > 0.0
-    count, many = nodes.size, int(np.count_nonzero(counts))
-    amount, tau = np.ascontiguousarray(terms.amount[counts]), np.ascontiguousarray(terms.tau_s[counts])
+    """Return a store that begins empty and the ground under it as the compiled code for samples takes them, from nodes to
+    the volume at the start; ``factor`` times its soakage. ``step_s``: of the steps that may be passed many at a time
+    while the mound holds them back; None: one by one."""
+    _checked(ground.terms)
+    curve = _curve(store, factor)
+    amount, tau, terms = _terms(ground)
+    count, many = curve[0].size, amount.size
     return (
-        nodes,
-        above,
-        below,
-        capacity,
-        float(capacity.min()),
-        np.empty((4, 2 * count)),
-        np.empty((4, 4 * count)),
-        np.empty((3, count)),
+        *curve,
+        *_room(curve),
         amount,
         tau,
-        *np.zeros((4, many)),
+        terms,
         np.empty((_AHEAD, (count - 1) * (many + 1) + many)),
-        np.empty((_AHEAD, many * (many + 2) + 1)),
+        np.empty((_AHEAD + 2, many * (many + 2) + 1)),
         _held_rates(amount, tau, ground, step_s),
+        np.empty((2, many, 64)),
         ground.area_m2,
         ground.room_m,
-        start_m3,
+        0.0,
     )
+
+
+_Curve = tuple[FloatArray, FloatArray, FloatArray, FloatArray, float]
+
+
+def _curve(store: network.Store, factor: float) -> _Curve:
+    """Nodes, soakage above and below, capacity, and what the inlet brings at any volume."""
+    nodes, above = np.array(store.volume_m3), np.array(store.soakage_m3_s * factor)
+    below = above if store.soakage_below_m3_s is None else np.array(store.soakage_below_m3_s * factor)
+    if store.capacity_m3_s is None:
+        return nodes, above, below, np.full(above.size, math.inf), math.inf
+    return nodes, above, below, np.array(store.capacity_m3_s), float(store.capacity_m3_s.min())
+
+
+def _room(curve: _Curve) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Room for a store's nodes with those added at which a cap and the inlet begin, and for its factors."""
+    count = curve[0].size
+    return np.empty((4, 2 * count)), np.empty((4, 4 * count)), np.empty((5, count))
+
+
+def _terms(ground: Ground) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Amounts and times of those terms that count, and room for how they stand."""
+    counts = ground.terms.amount > 0.0
+    amount, tau = ground.terms.amount[counts], ground.terms.tau_s[counts]
+    return amount, tau, np.zeros((4, amount.size))
+
+
+def _checked(terms: Exponentials) -> None:
+    if terms.tau_s.size > MOST:
+        raise InputError(
+            f"a mound of {terms.tau_s.size} exponentials; give {MOST} at most", code="mounded-ground"
+        )
 
 
 def _held_rates(amount: FloatArray, tau: FloatArray, ground: Ground, step_s: float | None) -> FloatArray:
@@ -241,186 +482,3 @@ def _held_rates(amount: FloatArray, tau: FloatArray, ground: Ground, step_s: flo
     rows[many, 0] = ground.room_m / whole + float(takes @ rests)
     rows[many + 1 :, :many] = powers ** (4.0 * 2.0 ** np.arange(_AHEAD) - 1.0)[:, None]
     return rows
-
-
-def _trace(rows: FloatArray, store: network.Store, arrived_m3: FloatArray, step_s: float) -> network.Trace:
-    ended, soaked, spilled, refused, peak, _ = rows
-    wet = ended > store.empty_m3
-    full = np.flatnonzero(peak >= float(store.volume_m3[-1]) * (1.0 - 1e-9))
-    last_wet, last_in = (
-        int(at[-1]) if (at := np.flatnonzero(which)).size else -1 for which in (wet, arrived_m3 > 0)
-    )
-    return network.Trace(
-        volume_end_m3=ended,
-        soaked_m3=soaked,
-        spilled_m3=spilled,
-        refused_m3=refused,
-        inflow_m3=arrived_m3,
-        volume_peak_m3=peak,
-        longest_wet_s=step_s * _longest(wet),
-        emptied_after_s=None if wet.size and wet[-1] else step_s * max(0, last_wet - last_in),
-        first_full_s=step_s * (int(full[0]) + 1) if full.size else None,
-    )
-
-
-def _at(
-    stores: Sequence[network.Store],
-    inflow_m3_s: FloatArray,
-    grounds: Sequence[Ground],
-    step_s: float,
-    parts: int,
-    start_m3: Sequence[float] | None,
-    progress: Callable[[float], None] | None,
-) -> tuple[tuple[network.Trace, ...], int]:
-    """One run with every step cut in ``parts``; traces by whole steps, and the number of capped parts."""
-    fine = np.repeat(np.asarray(inflow_m3_s, dtype=np.float64), parts, axis=0)
-    step = step_s / parts
-    state = list(start_m3) if start_m3 is not None else [0.0] * len(stores)
-    mounds = [np.zeros(ground.terms.tau_s.shape) for ground in grounds]
-    pieces: list[tuple[network.Trace, ...]] = []
-    at, stretch, capped, alone, count = 0, _LONGEST_STRETCH, 0, 0, fine.shape[0]
-    while at < count:
-        ahead = fine[at : at + stretch]
-        if stretch > 1:
-            traces = network.simulate(stores, ahead, step_s=step, start_m3=state)
-            over = np.zeros(ahead.shape[0], dtype=bool)
-            for mound, trace, ground in zip(mounds, traces, grounds, strict=True):
-                over |= _carried(ground, trace, step, mound)[0] > ground.room_m
-            good = int(np.argmax(over)) if over.any() else ahead.shape[0]
-            stretch = min(2 * stretch, _LONGEST_STRETCH) if good == ahead.shape[0] else 1
-            if not good:
-                continue
-            traces = tuple(_cut(trace, good) for trace in traces)
-        else:
-            alone += 1
-            if alone > MOST_HELD_STEPS * parts:
-                raise InputError(
-                    f"the mound holds the soakage back through {alone} steps and more: the store stands in it rather "
-                    "than over it",
-                    code="mounded-too-often",
-                )
-            caps = [_cap(mound, ground, step) for mound, ground in zip(mounds, grounds, strict=True)]
-            held = [_held(store, cap) for store, cap in zip(stores, caps, strict=True)]
-            traces = network.simulate(held, ahead, step_s=step, start_m3=state)
-            bound = any(
-                trace.soaked_m3[0] >= cap * step * (1.0 - 1e-9)
-                for trace, cap in zip(traces, caps, strict=True)
-            )
-            capped, stretch = capped + bound, 1 if bound else 2
-        mounds = [
-            _carried(ground, trace, step, mound)[1]
-            for mound, trace, ground in zip(mounds, traces, grounds, strict=True)
-        ]
-        pieces.append(traces)
-        state = [
-            min(float(trace.volume_end_m3[-1]), float(store.volume_m3[-1]))
-            for trace, store in zip(traces, stores, strict=True)
-        ]
-        at += traces[0].soaked_m3.size
-        if progress is not None:
-            progress(at / count)
-    return tuple(
-        _joined([piece[j] for piece in pieces], store, step, parts) for j, store in enumerate(stores)
-    ), capped
-
-
-def _carried(
-    ground: Ground, trace: network.Trace, step_s: float, mound: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Rise at the end of every step, shape (n,), and the terms after the last one, shape (k,)."""
-    rate = trace.soaked_m3 / (step_s * ground.area_m2)
-    if rate.size > 1:
-        return track(ground.terms, rate=rate, step_s=step_s, start=mound)
-    decay = np.exp(-step_s / ground.terms.tau_s)
-    now = mound * decay + ground.terms.amount * (1.0 - decay) * rate[0]
-    return np.array([now.sum()]), now
-
-
-def _cap(mound: FloatArray, ground: Ground, step_s: float) -> float:
-    """Soakage with which the mound ends the step just at the bottom, m³/s; 0 where it is over it by itself."""
-    if math.isinf(ground.room_m):
-        return math.inf
-    decay = np.exp(-step_s / ground.terms.tau_s)
-    left = ground.room_m - float(np.sum(mound * decay))
-    return max(0.0, left * ground.area_m2 / float(np.sum(ground.terms.amount * (1.0 - decay))))
-
-
-def _held(store: network.Store, cap_m3_s: float) -> network.Store:
-    """The store with its soakage held to a cap, exactly: a node where the curve passes it."""
-    under = store.soakage_below_m3_s if store.soakage_below_m3_s is not None else store.soakage_m3_s
-    nodes, above, below = store.volume_m3.tolist(), store.soakage_m3_s.tolist(), under.tolist()
-    if cap_m3_s >= max(*above, *below):
-        return store
-    volumes, uppers, lowers = [nodes[0]], [min(above[0], cap_m3_s)], [min(below[0], cap_m3_s)]
-    for k in range(len(nodes) - 1):
-        low, high = above[k], below[k + 1]
-        if (low - cap_m3_s) * (high - cap_m3_s) < 0.0:
-            volume = nodes[k] + (nodes[k + 1] - nodes[k]) * (cap_m3_s - low) / (high - low)
-            if nodes[k] < volume < nodes[k + 1]:
-                volumes.append(volume)
-                uppers.append(cap_m3_s)
-                lowers.append(cap_m3_s)
-        volumes.append(nodes[k + 1])
-        uppers.append(min(above[k + 1], cap_m3_s))
-        lowers.append(min(below[k + 1], cap_m3_s))
-    at = np.array(volumes)
-    capacity = store.capacity_m3_s
-    return replace(
-        store,
-        volume_m3=at,
-        soakage_m3_s=np.array(uppers),
-        soakage_below_m3_s=np.array(lowers),
-        capacity_m3_s=None if capacity is None else np.interp(at, store.volume_m3, capacity),
-    )
-
-
-def _cut(trace: network.Trace, count: int) -> network.Trace:
-    if count == trace.soaked_m3.size:
-        return trace
-    return replace(
-        trace,
-        volume_end_m3=trace.volume_end_m3[:count],
-        soaked_m3=trace.soaked_m3[:count],
-        spilled_m3=trace.spilled_m3[:count],
-        refused_m3=trace.refused_m3[:count],
-        inflow_m3=trace.inflow_m3[:count],
-        volume_peak_m3=trace.volume_peak_m3[:count],
-        handed_on_m3=None,  # nobody asks for it of a run cut in pieces
-    )
-
-
-def _joined(
-    pieces: Sequence[network.Trace], store: network.Store, step_s: float, parts: int
-) -> network.Trace:
-    """Put the pieces together and add up the parts of each step."""
-
-    def whole(values: Sequence[FloatArray]) -> FloatArray:
-        return np.concatenate(values).reshape(-1, parts)
-
-    ends = whole([p.volume_end_m3 for p in pieces])
-    peaks = whole([p.volume_peak_m3 for p in pieces])
-    flat, arrived = ends.ravel(), whole([p.inflow_m3 for p in pieces])
-    wet = flat > store.empty_m3
-    full = np.flatnonzero(peaks.ravel() >= float(store.volume_m3[-1]) * (1.0 - 1e-9))
-    flowing = np.flatnonzero(arrived.ravel() > 0.0)
-    wet_at = np.flatnonzero(wet)
-    ends_wet = bool(wet.size and wet[-1])
-    last_in = int(flowing[-1]) if flowing.size else -1
-    last_wet = int(wet_at[-1]) + 1 if wet_at.size else 0
-    return network.Trace(
-        volume_end_m3=np.ascontiguousarray(ends[:, -1]),
-        soaked_m3=whole([p.soaked_m3 for p in pieces]).sum(axis=1),
-        spilled_m3=whole([p.spilled_m3 for p in pieces]).sum(axis=1),
-        refused_m3=whole([p.refused_m3 for p in pieces]).sum(axis=1),
-        inflow_m3=arrived.sum(axis=1),
-        volume_peak_m3=peaks.max(axis=1),
-        longest_wet_s=step_s * _longest(wet),
-        emptied_after_s=None if ends_wet else step_s * max(0, last_wet - last_in),
-        first_full_s=step_s * (int(full[0]) + 1) if full.size else None,
-    )
-
-
-def _longest(wet: NDArray[np.bool_]) -> int:
-    """Length of the longest run of true."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], wet.astype(np.int8), [0]])))
-    return int(np.max(edges[1::2] - edges[::2])) if edges.size else 0

@@ -31,6 +31,7 @@ __all__ = (
     "Store",
     "Trace",
     "balance_error",
+    "begin_group",
     "drain_time_s",
     "drain_times_s",
     "simulate",
@@ -204,7 +205,6 @@ def simulate(
             if spill is not None and store.overflow_to == number
         ]
         own = [np.ascontiguousarray(inflow[:, number]) for number in members]
-        theirs = [stores[number] for number in members], [curves[number] for number in members]
         start = [stand.volume_m3[number] for number in members]
         if len(members) == 1:
             (number,) = members
@@ -219,9 +219,11 @@ def simulate(
         else:
             going = stand.groups.get(members[0])
             if going is None:
-                going = _begin_linked(*theirs, _links_within(stores, members), start=start, step_s=step_s)
+                going = begin_group(stores, members, start_m3=start, step_s=step_s)
                 stand.groups[members[0]] = going
-            group, at, spill = _run_linked(own, feeders, theirs[0], going, start=start)
+            group, at, spill = _run_linked(
+                own, feeders, [stores[number] for number in members], going, start=start
+            )
             for number, trace in zip(members, group, strict=True):
                 traces[number] = trace
             spills[members[at]] = spill
@@ -415,17 +417,19 @@ def _links_within(stores: Sequence[Store], members: Sequence[int]) -> list[tuple
     ]
 
 
-def _begin_linked(
-    stores: Sequence[Store],
-    curves: Sequence[_Curves],
-    links: Sequence[tuple[int, int, float]],
-    *,
-    start: Sequence[float],
-    step_s: float,
+def begin_group(
+    stores: Sequence[Store], members: Sequence[int], *, start_m3: Sequence[float], step_s: float
 ) -> linked.Going:
-    empty = [store.empty_m3 for store in stores]
-    tables = linked.ponds(curves, [store.stage for store in stores], links, empty)
-    return linked.begin(tables, step_s=step_s, start_m3=start, empty_m3=empty)
+    """Return a group of linked stores before its first step: ``members`` as from ``upstream_first``, and what each of
+    these holds, m³.
+
+    Raises ``InputError`` as ``simulate`` does.
+    """
+    curves = [_curves(stores[number], number) for number in members]
+    empty = [stores[number].empty_m3 for number in members]
+    stages = [stores[number].stage for number in members]
+    tables = linked.ponds(curves, stages, _links_within(stores, members), empty)
+    return linked.begin(tables, step_s=step_s, start_m3=start_m3, empty_m3=empty)
 
 
 def _run_linked(

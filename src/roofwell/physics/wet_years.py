@@ -265,9 +265,7 @@ def over_mound(
         record.first,
         record.gap_s,
         record.year_of_event,
-        None,
         record.step_s,
-        1,
         loss_m,
         runoff,
         np.ascontiguousarray(spouts[:, 0]),
@@ -276,7 +274,5 @@ def over_mound(
         least_m3,
         flags,
         volumes,
-        None,
-        np.zeros(1),
     )
     return volumes

@@ -18,6 +18,7 @@ from roofwell.system.behaviour import Behaviour
 from roofwell.system.debris_facts import NOTHING, BasinDebris, BasinVariant, Debris, DebrisAmount, Span
 from roofwell.system.facts import Survey
 from roofwell.system.held import overfills
+from roofwell.system.pausing import Pause, go_on
 from roofwell.system.rainfall import stores_of
 from roofwell.system.scheme import Scheme
 from roofwell.system.soakage_tries import (
@@ -49,9 +50,11 @@ class _Trial:
     record: RecordBasis
     rains: Sequence[Water]
     water: Water | None
+    pause: Pause
 
     def figures(self, stores: Stores, draining: Stores) -> list[tuple[float, float, float | None]]:
         """Of each well: share held of the design storm that loses most, time to empty, spills a year."""
+        self.pause()
         drains = network.drain_times_s(draining)
         storm = storms_kept(stores, self.rains, self.survey.settings["starting_level"])
         spills = spills_at_wells(stores, self.survey, self.record, self.water)
@@ -69,12 +72,13 @@ def ageing(
     *,
     rate_m_s: float,
     record: RecordBasis,
+    pause: Pause = go_on,
 ) -> Ageing | None:
     """Return every well new and old; None without wells, or without debris and a typed share.
 
     ``rate_m_s``: what the design counts with, over the safety factor; ``record`` from ``record_basis``. The wells are
     followed with the rate as measured: the factor stands for silting and luck, and silting is counted here. The mound on
-    the groundwater holds none of them back.
+    the groundwater holds none of them back. ``pause`` is called between pieces of a few hundredths of a second.
     """
     typed, debris = survey.soil.silting_year, behaviour.debris
     if not scheme.wells or (debris is None and typed <= 0.0):
@@ -83,7 +87,12 @@ def ageing(
     measured = rate_m_s * survey.soil.safety_factor
     stores = linked_stores(scheme, stores_of(scheme, survey, behaviour.downspouts, measured, record[0]))
     run = _Trial(
-        survey, inflow, record, rains_at_wells(survey, inflow), record_at_wells(survey, inflow, record)
+        survey,
+        inflow,
+        record,
+        rains_at_wells(survey, inflow),
+        record_at_wells(survey, inflow, record),
+        pause,
     )
     years = (0.0, trial("age-middle"), trial("life"))
     wells: list[WellAge] = []
@@ -208,10 +217,12 @@ def _lost(run: _Trial, at: ByAge, j: int) -> tuple[float, float, float | None]:
     survey, most = run.survey, trial("age-most")
 
     def holds(years: float) -> bool:
+        run.pause()
         over = overfills(survey, run.inflow, at.stores(years), survey.storm_shape)
         return not over(survey.targets.storm_years, j)
 
     def empties(years: float) -> bool:
+        run.pause()
         draining = at.draining(years)
         drains = network.drain_times_s(draining)
         return max(drains[k] for k in store_groups(draining)[j]) <= survey.targets.empty_s
@@ -221,6 +232,7 @@ def _lost(run: _Trial, at: ByAge, j: int) -> tuple[float, float, float | None]:
     if target is not None and run.water is not None:
 
         def seldom(years: float) -> bool:
+            run.pause()
             found = spills_at_wells(at.stores(years), survey, run.record, run.water)
             return found is not None and found[j] <= target
 

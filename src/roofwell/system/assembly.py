@@ -63,6 +63,7 @@ def assemble(job: model.Job, survey: Survey, choice: Choice, *, why_not: bool = 
         trench=usual_trench(job, survey),
         pit_row_m={id: pit.row_m for id, pit in pits.items()},
         weights=choice.route,
+        ways=choice.ways,
     )
     ground = _ground(layout, survey)
     spouts, undrained = roof_parts.downspouts(job, survey, layout, ground, ledger)
@@ -129,6 +130,7 @@ def assemble(job: model.Job, survey: Survey, choice: Choice, *, why_not: bool = 
         missing=frozenset(ledger.missing),
         wheel_loads=wheels,
         routes=layout.routes,
+        trees=layout.trees,
         blocked=layout.blocked,
         paved=paved_crossings(job, survey, (*runs, *beside), choice.route, ledger),
         level_conflicts=tuple(_conflict(item) for item in conflicts),

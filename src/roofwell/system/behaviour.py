@@ -334,8 +334,6 @@ class MoundAtWall:
 class HeldByMound:
     """What the long record was like before the mound held the soakage back, and how finely it was followed.
 
-    ``followed`` False: it is held back so often that the record was not followed, and stands as it was without.
-
     ``held_s``: time in which some mound held its well back; ``step_s``: the step that was fine enough;
     ``spill_change``: what the last halving of it changed of the spill, as a share.
     """
@@ -344,7 +342,6 @@ class HeldByMound:
     held_s: float
     step_s: float
     spill_change: float
-    followed: bool = True
 
 
 @dataclass(frozen=True, slots=True)

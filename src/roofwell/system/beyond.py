@@ -13,6 +13,7 @@ from roofwell.system.chance import chance
 from roofwell.system.facts import Survey
 from roofwell.system.floods import floods
 from roofwell.system.held import held_storms
+from roofwell.system.pausing import Pause, go_on
 from roofwell.system.rainfall import record_basis, stores_of
 from roofwell.system.rates import rates
 from roofwell.system.record_statistics import record_statistics
@@ -26,7 +27,13 @@ from roofwell.tables.trials import trial
 
 
 def beyond(
-    scheme: Scheme, survey: Survey, behaviour: Behaviour, *, rate_m_s: float, record: RecordBasis
+    scheme: Scheme,
+    survey: Survey,
+    behaviour: Behaviour,
+    *,
+    rate_m_s: float,
+    record: RecordBasis,
+    pause: Pause = go_on,
 ) -> Beyond:
     """Return stresses, the storm just held, the chance of spills, other rules, and the days it flooded.
 
@@ -38,6 +45,8 @@ def beyond(
         Infiltration rate that the design counts with, m/s.
     record
         From ``record_basis``.
+    pause
+        Called between its parts, and between the runs of the long record within them.
     """
     inflow = inflow_of(scheme, behaviour.downspouts)
 
@@ -51,21 +60,34 @@ def beyond(
     if soil.low_m_s < soil.high_m_s:
         slow, fast = stores(soil.low_m_s / factor), stores(soil.high_m_s / factor)
     rules = at_wells(survey, behaviour, inflow, own)
+    pause()
+    larger = stresses(scheme, survey, behaviour, inflow, own, stores(trial("half-soil") * rate_m_s))
+    pause()
+    held = held_storms(scheme, survey, inflow, own, slow=slow, fast=fast) if scheme.wells else ()
+    how_sure = chance(scheme, survey, behaviour, inflow, pause=pause) if scheme.wells else None
+    pause()
+    flooded = _look_back(survey, inflow, own, record)
+    pause()
+    tries = soakage_tries(scheme, survey, behaviour, inflow, rate_m_s=rate_m_s, record=record)
+    pause()
+    by_age = _by_age(scheme, survey, behaviour, own)
+    in_time = soakage_in_time(scheme, survey, inflow, own, record, by_age)
+    pause()
+    known = _statistics(survey)
+    pause()
     return Beyond(
-        stress=stresses(scheme, survey, behaviour, inflow, own, stores(trial("half-soil") * rate_m_s)),
-        held=held_storms(scheme, survey, inflow, own, slow=slow, fast=fast) if scheme.wells else (),
-        chance=chance(scheme, survey, behaviour, inflow) if scheme.wells else None,
+        stress=larger,
+        held=held,
+        chance=how_sure,
         standards=rules,
         governing=governing(rules),
-        floods=_look_back(survey, inflow, own, record),
-        soakage=soakage_tries(scheme, survey, behaviour, inflow, rate_m_s=rate_m_s, record=record),
+        floods=flooded,
+        soakage=tries,
         soakage_notes=glover_notes(scheme, survey),
         early_gain=early_gains(scheme, survey, behaviour),
-        soakage_in_time=soakage_in_time(
-            scheme, survey, inflow, own, record, _by_age(scheme, survey, behaviour, own)
-        ),
+        soakage_in_time=in_time,
         without_mound=mound_holds(behaviour),
-        statistics=_statistics(survey),
+        statistics=known,
         rates=rates(scheme, survey, behaviour, record),
     )
 

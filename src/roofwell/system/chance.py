@@ -23,6 +23,7 @@ from roofwell.physics.well.storage import Layer
 from roofwell.system.behaviour import Behaviour, FloatArray
 from roofwell.system.beyond_facts import Chance, SoilChance, Swing
 from roofwell.system.facts import Survey
+from roofwell.system.pausing import Pause, go_on
 from roofwell.system.rainfall import stores_of
 from roofwell.system.scheme import Scheme
 from roofwell.system.storm_run import Inflow
@@ -50,10 +51,16 @@ class Years:
 
 
 def years_of(
-    scheme: Scheme, survey: Survey, behaviour: Behaviour, inflow: Inflow, *, slowest: float
+    scheme: Scheme,
+    survey: Survey,
+    behaviour: Behaviour,
+    inflow: Inflow,
+    *,
+    slowest: float,
+    pause: Pause = go_on,
 ) -> Years | None:
     """Return the record ready to be run; None without a record or a well. ``slowest``: least factor that will be
-    asked for, which says how long a well may take to run empty."""
+    asked for, which says how long a well may take to run empty. ``pause`` is called before every run."""
     record = survey.rain.record
     middle = survey.soil.best_m_s
     if record is None or not scheme.wells or not middle > 0 or not slowest > 0:
@@ -80,6 +87,7 @@ def years_of(
         return inflow(net * runoff / step)
 
     def run(factor: float, voids: float | None, loss: float | None) -> tuple[float, float]:
+        pause()
         arriving, turned_away = water(survey.settings["initial_loss"] if loss is None else loss)
         these = scaled(stores(voids), factor)
         traces = network.simulate(these, arriving, step_s=step)
@@ -144,8 +152,11 @@ def soil_spread(survey: Survey) -> tuple[float, int] | None:
     )
 
 
-def chance(scheme: Scheme, survey: Survey, behaviour: Behaviour, inflow: Inflow) -> Chance | None:
-    """Return how sure the spills a year of the whole system are; None without a record or a well."""
+def chance(
+    scheme: Scheme, survey: Survey, behaviour: Behaviour, inflow: Inflow, *, pause: Pause = go_on
+) -> Chance | None:
+    """Return how sure the spills a year of the whole system are; None without a record or a well. ``pause`` is called
+    before every run of the record."""
     found = soil_spread(survey)
     normal, edge = NormalDist(), trial("chance-edge")
     soil = survey.soil
@@ -155,7 +166,7 @@ def chance(scheme: Scheme, survey: Survey, behaviour: Behaviour, inflow: Inflow)
     else:
         total = predictive.predictive_log_spread(log_spread=found[0], count=found[1])
         slowest = math.exp(normal.inv_cdf(edge) * total)
-    years = years_of(scheme, survey, behaviour, inflow, slowest=slowest)
+    years = years_of(scheme, survey, behaviour, inflow, slowest=slowest, pause=pause)
     if years is None:
         return None
     limit = survey.targets.spills_year if survey.targets.spills_year is not None else 1.0

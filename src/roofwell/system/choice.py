@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from roofwell.physics.well.shapes import BodyKind
+from roofwell.system.held_ways import LaidTree
 from roofwell.system.route_weights import RouteWeights
 
 
@@ -44,9 +45,11 @@ class WellChoice:
 class Choice:
     """Free sizes by part; ``pipe_steps``: trade sizes above the smallest, by run.
 
-    ``route`` is what a route counts by the user's own prices, None for the table's lengths of trench.
+    ``route`` is what a route counts by the user's own prices, None for the table's lengths of trench. ``ways``: trees
+    that were found a moment ago and are kept where they still fit.
     """
 
     wells: Mapping[str, WellChoice]
     pipe_steps: Mapping[str, int] = field(default_factory=dict)
     route: RouteWeights | None = None
+    ways: tuple[LaidTree, ...] = ()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,7 +11,6 @@ import shapely
 import shapely.ops
 
 from roofwell import tables
-from roofwell.errors import InputError
 from roofwell.job import model
 from roofwell.physics import mounded, network
 from roofwell.physics.kept import kept, read_only
@@ -146,31 +145,19 @@ class Held:
         start: Sequence[float] | None,
     ) -> tuple[network.Trace, ...]:
         """Route a storm with the soakage held by the mounds."""
-        run = _followed(stores, inflow, self.of_storms, step_s, start)
-        return (
-            run.traces if run is not None else network.simulate(stores, inflow, step_s=step_s, start_m3=start)
-        )
+        return mounded.simulate(stores, inflow, self.of_storms, step_s=step_s, start_m3=start).traces
 
     def record(
-        self, stores: Sequence[network.Store], inflow: FloatArray, step_s: float
-    ) -> mounded.MoundedRun | None:
-        """Run the record with the soakage held by the mounds; None where it is held too often to be followed."""
-        return _followed(stores, inflow, self.of_record, step_s, None)
-
-
-def _followed(
-    stores: Sequence[network.Store],
-    inflow: FloatArray,
-    grounds: Sequence[mounded.Ground],
-    step_s: float,
-    start: Sequence[float] | None,
-) -> mounded.MoundedRun | None:
-    try:
-        return mounded.simulate(stores, inflow, grounds, step_s=step_s, start_m3=start)
-    except InputError as error:
-        if error.code != "mounded-too-often":
-            raise
-        return None
+        self,
+        stores: Sequence[network.Store],
+        through: Callable[[Callable[[FloatArray], tuple[network.Trace, ...]]], None],
+        step_s: float,
+        steps: int,
+    ) -> mounded.MoundedRun:
+        """Run the record with the soakage held by the mounds; ``through`` goes through it once with a way to follow them."""
+        return mounded.in_pieces(
+            stores, self.of_record, lambda following: through(following.on), step_s=step_s, steps=steps
+        )
 
 
 def _under(ground: _Ground, mound: Mound, terms: Exponentials, room_m: float) -> mounded.Ground:
@@ -186,9 +173,7 @@ def with_held(
     out = []
     for before, after in zip(wells, held, strict=True):
         told = None
-        if before.record is not None and run is None:
-            told = HeldByMound(before.record.spills_year, math.inf, 0.0, math.nan, followed=False)
-        elif before.record is not None and run is not None:
+        if before.record is not None and run is not None:
             told = HeldByMound(
                 before.record.spills_year, run.capped_steps * run.step_s, run.step_s, run.spill_change
             )

@@ -80,8 +80,8 @@ def elbows_capacity_m3_s(spout: Downspout) -> float | None:
     )
 
 
-def _arms(gutter: Gutter, total: float) -> tuple[tuple[GutterArm, ...], float]:
-    """A gutter's arms with ``total`` flow shared by roof, and the roughness: none where no length is known."""
+def arms_of(gutter: Gutter, total: float) -> tuple[tuple[GutterArm, ...], float]:
+    """Return a gutter's arms with ``total`` flow, m³/s, shared by roof, and the roughness: none where no length is known."""
     arms = gutter.arms or (Arm(gutter.length_m, 1.0),)
     roof = sum(arm.area_m2 + sum(v.area_m2 for v in arm.valleys) for arm in arms)
     even = roof <= 0
@@ -102,7 +102,7 @@ def capacity(gutter: Gutter, outlet: GutterOutlet | None) -> GutterCapacity:
 
     It takes some milliseconds and does not change within a search: kept.
     """
-    arms, roughness = _arms(gutter, 1.0)
+    arms, roughness = arms_of(gutter, 1.0)
     return gutter_capacity(
         section_of(gutter), arms, manning_n=roughness, outlet=outlet, freeboard_m=gutter.freeboard_m
     )
@@ -158,7 +158,7 @@ def _gutter_flow(gutter: Gutter, outlet: GutterOutlet, peak: float) -> GutterFlo
     together = capacity(gutter, outlet)
     passes = gutter.guard_passes if gutter.guard else 1.0
     enters = passes * peak
-    arms, roughness = _arms(gutter, enters)
+    arms, roughness = arms_of(gutter, enters)
     water = gutter_water(section_of(gutter), arms, manning_n=roughness, outlet=outlet)
     return GutterFlow(
         together_m3_s=together.flow_m3_s,

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 import os
+import threading
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor, as_completed
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import replace
 from functools import partial
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +21,7 @@ from roofwell.system.behaviour import Behaviour, FloatArray
 from roofwell.system.beyond_facts import Chance, Joint, Share
 from roofwell.system.chance import CHANCES
 from roofwell.system.facts import Survey
+from roofwell.system.pausing import Pause
 from roofwell.system.sampled_years import Sample, SampledYears, sampled_years
 from roofwell.system.scheme import Scheme
 from roofwell.system.survey import measurement
@@ -30,6 +33,8 @@ _DIMENSIONS = (
     4  # soil, voids, roof loss, groundwater: always drawn, so that measuring one leaves the others' draws
 )
 _MOST_THREADS = 8
+_LOOK_S = 0.1  # so often who asked is looked at, whether he still waits
+T = TypeVar("T")
 
 
 def with_joint(
@@ -50,7 +55,9 @@ def with_joint(
     Parameters
     ----------
     progress
-        Called with a few words now and then.
+        Called with a few words now and then, and without any ten times a second; where it raises, the work stops within
+        one sample. What was being made ready (the first time on a machine it is compiled, for seconds) is left to end by
+        itself.
     year
         Age of the well, years, 0 or more: its soakage is less by the share that the job says is lost each year.
     """
@@ -73,7 +80,15 @@ def with_joint(
     )
     factors = [sample.factor for sample in samples]
     levels = [sample.water_m for sample in samples if sample.water_m is not None]
-    ready = sampled_years(
+
+    def pause() -> None:
+        if progress is not None:
+            progress("")
+
+    if progress is not None:
+        progress("All unknowns at once: the record made ready")
+    make = partial(
+        sampled_years,
         scheme,
         survey,
         behaviour,
@@ -81,6 +96,7 @@ def with_joint(
         fastest=max(factors),
         highest_water_m=max(levels, default=None),
     )
+    (ready,) = _finished([make], pause, threading.Event(), workers=1, leave=True)
     if ready is None:
         return chance
     again = rng.integers(0, ready.span_years.size, size=(count, ready.span_years.size))
@@ -150,34 +166,55 @@ def _run(
     """Spills a year of each sample, over the years of the record and over those years drawn again."""
     spans, count = ready.span_years, len(samples)
     means, spills = np.zeros((2, count))
+    stopped = threading.Event()
 
     def some(places: range) -> int:
         for k in places:
+            if stopped.is_set():
+                break
             events = ready.run(samples[k])
             means[k] = events.sum() / spans.sum()
             spills[k] = events[again[k]].sum() / spans[again[k]].sum()
         return len(places)
 
+    def pause() -> None:
+        if progress is not None:
+            progress("")
+
+    parts = [partial(some, range(k, min(k + _AT_ONCE, count))) for k in range(0, count, _AT_ONCE)]
+    workers = min(os.cpu_count() or 1, _MOST_THREADS) if ready.threads else 1
     done = 0
-    for finished in _finished(some, count, threads=ready.threads):
+    for finished in _finished(parts, pause, stopped, workers=workers):
         done += finished
         if progress is not None:
             progress(f"All unknowns at once: {done} of {count} samples through the record, wells {ready.how}")
     return means, spills
 
 
-def _finished(some: Callable[[range], int], count: int, *, threads: bool) -> Iterator[int]:
-    """Run all samples a few at a time; stops at once, nothing left running, where the caller does."""
-    parts = [range(k, min(k + _AT_ONCE, count)) for k in range(0, count, _AT_ONCE)]
-    if not threads:
-        yield from (some(part) for part in parts)
-        return
-    pool = ThreadPoolExecutor(max_workers=min(os.cpu_count() or 1, _MOST_THREADS))
+def _finished(
+    tasks: Sequence[Callable[[], T]],
+    pause: Pause,
+    stopped: threading.Event,
+    *,
+    workers: int,
+    leave: bool = False,
+) -> Iterator[T]:
+    """Run tasks in threads and yield what each gives, as it is done; where ``pause`` raises, none begins any more.
+
+    ``stopped`` is set then, for those that run to look at; they are waited for, or with ``leave`` left to end by
+    themselves.
+    """
+    pool = ThreadPoolExecutor(max_workers=workers)
+    waiting: set[Future[T]] = {pool.submit(task) for task in tasks}
     try:
-        for future in as_completed([pool.submit(partial(some, part)) for part in parts]):
-            yield future.result()
+        while waiting:
+            ready, waiting = wait(waiting, timeout=_LOOK_S, return_when=FIRST_COMPLETED)
+            pause()
+            for future in ready:
+                yield future.result()
     finally:
-        pool.shutdown(wait=True, cancel_futures=True)
+        stopped.set()
+        pool.shutdown(wait=not leave, cancel_futures=True)
 
 
 def _shares(

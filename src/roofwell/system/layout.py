@@ -16,6 +16,7 @@ import shapely
 from roofwell.job import model
 from roofwell.system import plan_parts
 from roofwell.system.facts import Survey
+from roofwell.system.held_ways import LaidTree, redrawn
 from roofwell.system.ledger import Ledger
 from roofwell.system.place import XY, xys
 from roofwell.system.route_ground import Trench
@@ -53,6 +54,7 @@ class Layout:
     directions: Mapping[str, float]
     routes: tuple[Route, ...] = ()
     blocked: tuple[Blocked, ...] = ()
+    trees: tuple[LaidTree, ...] = ()
 
 
 @dataclass
@@ -63,6 +65,7 @@ class _Draft:
     runs: list[LaidRun] = field(default_factory=list)
     routes: list[Route] = field(default_factory=list)
     blocked: list[Blocked] = field(default_factory=list)
+    trees: list[LaidTree] = field(default_factory=list)
 
 
 def lay_out(
@@ -75,6 +78,7 @@ def lay_out(
     trench: Trench | None = None,
     pit_row_m: Mapping[str, float] | None = None,
     weights: RouteWeights | None = None,
+    ways: tuple[LaidTree, ...] = (),
 ) -> Layout:
     """Complete the plan.
 
@@ -86,6 +90,8 @@ def lay_out(
         For each well, distance from its first to its last body, m.
     weights
         What a route counts besides trench; None for the table's.
+    ways
+        Trees that were found a moment ago: kept where they still fit, and none is searched for.
     pit_reach_m
         For each well, how far its pit reaches from its first body towards the house, m.
     to_grid
@@ -104,7 +110,9 @@ def lay_out(
         for id in wells
         if id in pit_reach_m
     )
-    digger = _Digger(job, survey, draft, trench, pits, given, weights or table_weights(), to_grid, ledger)
+    digger = _Digger(
+        job, survey, draft, trench, pits, given, weights or table_weights(), to_grid, ledger, ways
+    )
     digger = digger.round_buildings()
     if wells or outlets:
         # an outlet that takes a well's overflow is that well's own way out, no goal of the downspouts
@@ -123,6 +131,7 @@ def lay_out(
         directions=directions,
         routes=tuple(draft.routes),
         blocked=tuple(draft.blocked),
+        trees=tuple(draft.trees),
     )
 
 
@@ -191,6 +200,7 @@ class _Digger:
     weights: RouteWeights
     to_grid: Callable[[float], float]
     ledger: Ledger
+    ways: tuple[LaidTree, ...] = ()
 
     def lead(self, users: Sequence[str], goal: str) -> None:
         """Lead some parts to a goal by one tree, and write down its runs and wyes."""
@@ -199,7 +209,10 @@ class _Digger:
             for id in users:
                 _add_run(job, draft, id, goal, (draft.places[id], draft.places[goal]))
             return
-        found = routed(self._task(users, goal, self.trench), self.survey.ground)
+        sources, at = tuple(draft.places[id] for id in users), draft.places[goal]
+        found = redrawn(self.ways, users, goal, sources=sources, at=at, buildings=self.survey.buildings)
+        found = found or routed(self._task(users, goal, self.trench), self.survey.ground)
+        draft.trees.append(LaidTree(tuple(users), goal, sources, at, found))
         wyes = [self._wye(place) for place in found.wyes]
         ids = {}
         for piece in found.pieces:
@@ -213,12 +226,12 @@ class _Digger:
             draft.blocked.append(Blocked(ids[way.source], way.between, way.width_m, self.trench.width_m))
         if found.rounds:
             lost = {way.source for way in found.no_way}
-            sources = tuple(id for i, id in enumerate(users) if i not in lost)
+            reached = tuple(id for i, id in enumerate(users) if i not in lost)
             gap = found.solved_m3 / found.expected_m3 - 1
             draft.routes.append(
                 Route(
                     goal=goal,
-                    sources=sources,
+                    sources=reached,
                     exact=found.exact,
                     expected_m3=found.expected_m3,
                     solved_m3=found.solved_m3,

@@ -188,7 +188,7 @@ def cloudburst(
             leaving.get(end.end, 0.0) if leaving is not None else 0.0,
         )
         for i, run in enumerate(end.runs):
-            flows[run.id] = _run_flow(run, peaks[run.id], settled, i, end.pipes)
+            flows[run.id] = run_flow(run, peaks[run.id], settled, i, end.pipes)
             if run.from_id not in where:
                 continue
             what, limit = where[run.from_id]
@@ -254,13 +254,14 @@ def at_step(
             scheme, end, coming, tail_m.get(end.end, -math.inf), over_lip_m3_s.get(end.end, 0.0)
         )
         for i, run in enumerate(end.runs):
-            flows[run.id] = _run_flow(run, settled.flow_m3_s[i], settled, i, end.pipes)
+            flows[run.id] = run_flow(run, settled.flow_m3_s[i], settled, i, end.pipes)
             level[run.from_id] = settled.stands_m[i]
             out[run.from_id] = settled.out_m3_s[i]
     return flows, level, out
 
 
-def _run_flow(run: Run, peak: float, settled: tree.Settled, place: int, whole: tree.PipeTree) -> RunFlow:
+def run_flow(run: Run, peak: float, settled: tree.Settled, place: int, whole: tree.PipeTree) -> RunFlow:
+    """Return what one pipe of a settled tree does with its flow; ``peak``: what comes to it if nothing came out, m³/s."""
     slope, row = run.slope_m_m, settled.rows[place]
     full = full_speed = 0.0
     ratio = None

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from roofwell.physics.well import storage
-from roofwell.system import levels
+from roofwell.system import levels, side_water
 from roofwell.system.behaviour import Behaviour, FloatArray, RunFlow, WellBehaviour
 from roofwell.system.facts import Survey
+from roofwell.system.gutter_moments import GutterNow, gutter_now
 from roofwell.system.leaving import out_above_m3_s
 from roofwell.system.scheme import Scheme
 from roofwell.system.storm_run import net_rate_m_s, storm_durations_s, storm_of, storm_step_s
@@ -32,6 +33,7 @@ class Moment:
     ``time_s``: end of the step, from the first rain. ``rain_m_s``: on the roof. ``well_m``, ``part_m``: elevation of
     the water in each well, and where each run begins; ``spills_m3_s``: over the lip of each well, less
     what came out of its pipes before; ``out_m3_s``: out of joints and grates. ``runs``: every run that leads anywhere.
+    ``side_pipes``: the pipes of overflows and links. ``gutters``: by downspout, of those whose gutter has sizes.
     """
 
     time_s: float
@@ -41,6 +43,8 @@ class Moment:
     runs: Mapping[str, RunFlow]
     spills_m3_s: Mapping[str, float]
     out_m3_s: Mapping[str, float]
+    side_pipes: Mapping[str, RunFlow]
+    gutters: Mapping[str, GutterNow]
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +108,8 @@ def storm_moments(
         )
         for one, end in zip(scheme.wells, ends, strict=True)
     }
+    taken = {flow.id: flow for flow in behaviour.downspouts}
+    spouts = [(spout, taken[spout.id]) for spout in scheme.downspouts if spout.id in taken]
     found = []
     for n in range(count) if every else _steps(rain, wet, count):
         after = n >= wet
@@ -112,10 +118,11 @@ def storm_moments(
             for one in scheme.wells
         }
         over = {one.id: 0.0 if after else float(path.over_lip_m3_s[one.id][n]) for one in scheme.wells}
+        rate = 0.0 if after else float(path.rate_m_s[n])
         runs, parts, out = levels.at_step(
             scheme,
             behaviour.downspouts,
-            rate_m_s=0.0 if after else float(path.rate_m_s[n]),
+            rate_m_s=rate,
             tail_m=tail,
             over_lip_m3_s=over,
         )
@@ -123,7 +130,23 @@ def storm_moments(
             id: max(0.0, flow - out_above_m3_s(scheme, scheme.linked_with(id), out))
             for id, flow in over.items()
         }
-        found.append(Moment(step * (n + 1), float(rain[n]) / step, tail, parts, runs, left, out))
+        found.append(
+            Moment(
+                time_s=step * (n + 1),
+                rain_m_s=float(rain[n]) / step,
+                well_m=tail,
+                part_m=parts,
+                runs=runs,
+                spills_m3_s=left,
+                out_m3_s=out,
+                side_pipes=side_water.side_flows(scheme, well_m=tail, leaves_m3_s=left),
+                gutters={
+                    spout.id: now
+                    for spout, flow in spouts
+                    if (now := gutter_now(spout, flow, rate)) is not None
+                },
+            )
+        )
     own = next((one for one in scheme.wells if one.id == well), None)
     return StormMoments(
         well=well,

@@ -303,6 +303,12 @@ def mouth_of(overflow: Overflow) -> mouths.Mouth | None:
             return mouths.Grate(math.pi * overflow.diameter_m, area)
 
 
+def mouth_level_m(overflow: Overflow, flow_m3_s: float, blocked: float) -> float:
+    """Return the level of the water over the mouth of an overflow's own pipe with a flow, m; its lip without one."""
+    own = replace(overflow, pipe=None)
+    return overflow.lip_m + head_m(own, flow_m3_s, blocked)
+
+
 def head_m(
     overflow: Overflow, flow_m3_s: float, blocked: float, tail: Tail | None = None, *, drowned: bool = True
 ) -> float:
@@ -321,11 +327,12 @@ def head_m(
         if drowned and overflow.lawn is not None:
             level = max(level, overflow.lawn.level_m(flow_m3_s))
     if overflow.pipe is not None:
-        level = pass_pipe(_traced(overflow.pipe), flow_m3_s, level).level_m
+        level = pass_pipe(traced(overflow.pipe), flow_m3_s, level).level_m
     return max(0.0, level - overflow.lip_m)
 
 
-def _traced(pipe: OverflowPipe) -> Pipe:
+def traced(pipe: OverflowPipe) -> Pipe:
+    """Return the pipe of an overflow as physics follows it."""
     return Pipe(
         downstream_invert_m=pipe.downstream_invert_m,
         upstream_invert_m=pipe.upstream_invert_m,

@@ -183,8 +183,8 @@ def capacity_of(ways: Sequence[Mapping[str, Any]], stage_m: FloatArray) -> Float
     """Return what ways together bring at each level, as ``capacity``."""
     out = np.full(len(stage_m), math.inf)
     for way in ways:
-        out = np.minimum(out, profile.capacity_at_stage_m3_s(tailwater_m=stage_m, **way))
-    return out if bool(np.all(np.isfinite(out))) else None
+        out = profile.capacity_at_stage_m3_s(tailwater_m=stage_m, at_most_m3_s=out, **way)
+    return out.copy() if bool(np.all(np.isfinite(out))) else None
 
 
 def standing(scheme: Scheme, flows: Sequence[RunFlow] = ()) -> tuple[StandingWater, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 
 from roofwell import tables
@@ -172,8 +173,18 @@ def _table(
     if not here:
         far = why or _far(distance, ledger.style)
         notes.append(f"the rain table is that of {entry_name(entry)}, not of this place: {far}")
-    table = frequency.table_from_grid(rain_library.load_table(entry.id))
-    return table, entry_name(entry), entry.source, here, distance
+    return _shipped_table(entry.id), entry_name(entry), entry.source, here, distance
+
+
+@lru_cache(maxsize=4)
+def _shipped_table(id: str) -> FrequencyTable:
+    return frequency.table_from_grid(rain_library.load_table(id))
+
+
+@lru_cache(maxsize=4)
+def _shipped_record(id: str) -> Record:
+    """A shipped record, the very same for every design, so that what rests on its rain is found again."""
+    return record_from_series(rain_library.load_record(id))
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,7 +218,7 @@ def _record(
     entry, distance, here, why = _nearest(where, "record", rain.shipped_record, table, ledger.style)
     if own is None and here:
         return _Found(
-            record_from_series(rain_library.load_record(entry.id)),
+            _shipped_record(entry.id),
             entry_name(entry),
             entry.source,
             True,
@@ -234,7 +245,7 @@ def _record(
     notes.append(
         f"the long record is that of {entry_name(entry)} ({entry.climate}), not of this place: {far}"
     )
-    record = record_from_series(rain_library.load_record(entry.id))
+    record = _shipped_record(entry.id)
     return _Found(record, entry_name(entry), entry.source, False, distance, donors)
 
 

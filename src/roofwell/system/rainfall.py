@@ -10,6 +10,7 @@ import numpy as np
 from roofwell import tables
 from roofwell.physics import network
 from roofwell.physics.basin import settling
+from roofwell.physics.kept import kept
 from roofwell.physics.rain import events
 from roofwell.system import levels as water_levels
 from roofwell.system import pipes, roof_parts
@@ -39,11 +40,17 @@ def record_basis(survey: Survey) -> RecordBasis:
     record = survey.rain.record
     if record is None:
         return None, None
-    depth = np.where(record.missing, 0.0, record.depth_m)
-    found = events.find_events(depth_m=depth, step_s=record.step_s, gap_s=survey.settings["event_gap"])
-    return events.net_of_initial_loss(
-        depth_m=depth, events=found, loss_m=survey.settings["initial_loss"]
-    ), found
+    return _net_rain(
+        record.depth_m, record.step_s, survey.settings["event_gap"], survey.settings["initial_loss"]
+    )
+
+
+@kept(4)
+def _net_rain(
+    depth_m: FloatArray, step_s: float, gap_s: float, loss_m: float
+) -> tuple[FloatArray, events.Events]:
+    found = events.find_events(depth_m=depth_m, step_s=step_s, gap_s=gap_s)
+    return events.net_of_initial_loss(depth_m=depth_m, events=found, loss_m=loss_m), found
 
 
 def behave(

@@ -100,6 +100,9 @@ def downspouts(
             breadth_m=0.0,
         )
         plain = _outlet_and_elbows(spout, plain, ledger)
+        if spout.gutter_height is not None:
+            brim = ledger.given(f"{id}.brim_m", ground + spout.gutter_height.value_si)
+            plain = replace(plain, brim_m=brim)
         tried: list[Gutter | None] = [None]
         if reach is not None:
             tried = _gutters(job, survey, spout.gutter, reach, ledger)

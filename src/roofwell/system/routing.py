@@ -118,6 +118,7 @@ def forget() -> None:
     """Forget every tree that was found."""
     routed.cache_clear()
     _without_pits.cache_clear()
+    _searched_on.cache_clear()
 
 
 def _straight(task: Task) -> Routed | None:
@@ -251,19 +252,22 @@ def _search(
 def _search_once(
     sources: Sequence[XY], task: Task, here: Grounds, offset_m: float, ground: Surface, places: Floats
 ) -> _Found | None:
-    trench, prices = task.trench, task.weights.turns
-    if task.joins_at_goal:
-        alone = len(sources) <= 2  # the two that a given wye joins meet there and not before
-        prices = replace(prices, inlet=0.0, wye=NEVER_M if alone else prices.wye)
-    graph = build_graph(
-        sources=sources, goal=task.goal, obstacles=here.obstacles, zones=here.zones, within=here.lot, places=places,
-        near_m=2 * offset_m, half_m=trench.width_m / 2, apart_m=price("corners-apart"), angles_rad=prices.elbows_rad,
-    )  # fmt: skip
-    if not graph.reached:
+    trench = task.trench
+    flat = _Flat(
+        sources=tuple(sources),
+        goal=task.goal,
+        places=tuple((float(x), float(y)) for x, y in places),
+        offset_m=offset_m,
+        width_m=trench.width_m,
+        joins_at_goal=task.joins_at_goal,
+        weights=task.weights,
+        here=here,
+    )
+    graph, search, kept_out = _searched_on(flat)
+    if search is None:
         return None
-    search = TreeSearch(graph, prices)
+    free_rad = search.prices.free_rad
     levels = _Levels(task, graph, search.sets, ground)
-    kept_out, free_rad = shapely.union_all([o.keep for o in here.obstacles]).buffer(-0.01), prices.free_rad
     kept: dict[tuple[Branch, ...], _Found] = {}
     first = 0.0
     for number in range(1, MOST_ROUNDS + 1):
@@ -283,6 +287,44 @@ def _search_once(
             break
     best = min(kept.values(), key=lambda found: (found.solved, found.rounds))
     return replace(best, rounds=number)
+
+
+@dataclass(frozen=True, slots=True)
+class _Flat:
+    """All that the graph of a task rests on: the plan, not the levels. ``here``: kept by what it was made of."""
+
+    sources: tuple[XY, ...]
+    goal: XY
+    places: tuple[XY, ...]
+    offset_m: float
+    width_m: float
+    joins_at_goal: bool
+    weights: RouteWeights
+    here: Grounds
+
+
+@lru_cache(maxsize=16)
+def _searched_on(flat: _Flat) -> tuple[RouteGraph, TreeSearch | None, shapely.Geometry]:
+    """Return the graph of candidate corners and legs, the search on it, and what is kept clear: another elevation of the
+    ground, or another cover, changes none of them. No search where no way leads to the goal."""
+    prices, here = flat.weights.turns, flat.here
+    if flat.joins_at_goal:
+        alone = len(flat.sources) <= 2  # the two that a given wye joins meet there and not before
+        prices = replace(prices, inlet=0.0, wye=NEVER_M if alone else prices.wye)
+    graph = build_graph(
+        sources=flat.sources,
+        goal=flat.goal,
+        obstacles=here.obstacles,
+        zones=here.zones,
+        within=here.lot,
+        places=np.array(flat.places).reshape(-1, 2),
+        near_m=2 * flat.offset_m,
+        half_m=flat.width_m / 2,
+        apart_m=price("corners-apart"),
+        angles_rad=prices.elbows_rad,
+    )
+    kept_out = shapely.union_all([obstacle.keep for obstacle in here.obstacles]).buffer(-0.01)
+    return graph, TreeSearch(graph, prices) if graph.reached else None, kept_out
 
 
 class _Levels:

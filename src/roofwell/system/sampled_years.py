@@ -66,7 +66,7 @@ class _Ground:
         if self.level_flow:  # linear in the square of the water's height
             room += room * room / (2.0 * self.thickness_m)
         times = 1.0 if self.given else factor
-        terms = replace(self.terms, amount=self.terms.amount / times, tau_s=self.terms.tau_s / times)
+        terms = Exponentials(self.terms.amount / times, self.terms.tau_s / times, self.terms.fit_error)
         return mounded.Ground(self.area_m2, room, terms)
 
 
@@ -104,10 +104,11 @@ def sampled_years(
         return linked_stores(changed, stores_of(changed, survey, behaviour.downspouts, middle, depth))
 
     blend = _blend(built)
+    lowest = min(well.bottom_m for well in scheme.wells)
 
     def stores(sample: Sample) -> list[network.Store]:
         made = blend(sample.voids)
-        if sample.water_m is None:
+        if sample.water_m is None or sample.water_m <= lowest:
             return made
         changed = scheme if sample.voids is None else with_voids(scheme, sample.voids)
         return [
@@ -155,7 +156,6 @@ def sampled_years(
     def over_mound(sample: Sample) -> FloatArray:
         assert sample.water_m is not None
         these, flags = stores(sample), np.zeros(found.count)
-        block = wet_years.curves(these)
         for j, ground in enumerate(under):
             high = min(sample.water_m, ground.bottom_m - 1e-3)
             # a well that stands in the groundwater is followed by what is left of it, without a mound
@@ -165,7 +165,7 @@ def sampled_years(
             wet_years.over_mound(
                 wet,
                 np.array(spouts[j], dtype=np.float64).reshape(-1, 2),
-                mounded.mound_arguments(block, j, sample.factor, below, 0.0, step_s=step),
+                mounded.mound_arguments(these[j], sample.factor, below, step_s=step),
                 loss_m=loss_of(sample),
                 runoff=runoff,
                 least_m3=SPILL_SHARE * min(float(store.volume_m3[-1]) for store in these),

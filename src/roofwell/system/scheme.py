@@ -16,6 +16,7 @@ from roofwell.physics.well.shapes import ArchCurve, Bodies, BodyKind
 from roofwell.physics.well.soakage import Credit
 from roofwell.physics.well.storage import Layer
 from roofwell.system.facts import AssumedValue
+from roofwell.system.held_ways import LaidTree
 from roofwell.system.origin import Origin
 from roofwell.tables.stones import StoneShape
 
@@ -86,7 +87,7 @@ class Downspout:
     ``joint_m`` is the elevation of the joint with the buried pipe: above it water comes out at the house.
     The outlet is the hole in the gutter's floor, round where its breadth is 0; ``outlet_rim`` is the share of its
     rim that water reaches. ``elbows`` (None: not counted), ``offset_m`` and ``offset_drop_m`` lie between it and the
-    wall.
+    wall. ``brim_m``: elevation of the gutter's brim, None where nobody measured how high it hangs.
     """
 
     id: str
@@ -107,6 +108,7 @@ class Downspout:
     elbows: int | None = None
     offset_m: float = 0.0
     offset_drop_m: float = 0.0
+    brim_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -668,6 +670,7 @@ class Scheme:
     wheel_loads: tuple[WheelLoad, ...] = ()
     level_conflicts: tuple[LevelConflict, ...] = ()
     routes: tuple[Route, ...] = ()
+    trees: tuple[LaidTree, ...] = ()
     blocked: tuple[Blocked, ...] = ()
     paved: tuple[PavedCrossing, ...] = ()
     links: tuple[WellLink, ...] = ()

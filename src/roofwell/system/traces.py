@@ -71,8 +71,7 @@ class Spill:
 class SpillTrace:
     """Every spill of all wells as one system.
 
-    ``snow_months``: months that may bring snow, 0 for January, None where not known. ``whole``: the record was
-    followed with all that holds soakage back.
+    ``snow_months``: months that may bring snow, 0 for January, None where not known.
     """
 
     record: str
@@ -80,7 +79,6 @@ class SpillTrace:
     years: float
     spills: tuple[Spill, ...]
     snow_months: tuple[int, ...] | None = None
-    whole: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +163,7 @@ def traces(job: model.Job, scheme: Scheme, survey: Survey, behaviour: Behaviour)
     )
     return Traces(
         storms,
-        _spills(survey, behaviour),
+        spill_trace(survey, behaviour),
         tuple(
             _drawdown(job, survey, well, found, made[well.id])
             for well, found in zip(scheme.wells, behaviour.wells, strict=True)
@@ -280,8 +278,8 @@ def _storm(run: Rerun, j: int, found: WellBehaviour, held: groundwater.Held | No
     )
 
 
-def _spills(survey: Survey, behaviour: Behaviour) -> SpillTrace | None:
-    """The spills of the judged record, with their dates."""
+def spill_trace(survey: Survey, behaviour: Behaviour) -> SpillTrace | None:
+    """Return the spills of the judged record, with their dates; None without one."""
     record, told = survey.rain.record, behaviour.record
     if record is None or told is None or told.spill_at_s is None or told.spill_m3 is None:
         return None
@@ -292,7 +290,6 @@ def _spills(survey: Survey, behaviour: Behaviour) -> SpillTrace | None:
         record.years,
         tuple(Spill(at, float(volume)) for at, volume in zip(begins, told.spill_m3, strict=True)),
         survey.rain.snow_months,
-        all(w.mound is None or w.mound.held is None or w.mound.held.followed for w in behaviour.wells),
     )
 
 

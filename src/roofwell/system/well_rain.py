@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -27,7 +27,15 @@ from roofwell.system.outlet_parts import tail_of
 from roofwell.system.overflow_parts import capacity_m3_s, stated_head_m
 from roofwell.system.scheme import Downspout, Scheme
 from roofwell.system.storm_run import net_rate_m_s, storm_durations_s, storm_of, storm_step_s
-from roofwell.system.well_record import Inflow, RecordBasis, Records, inflow_of, linked_stores, records
+from roofwell.system.well_record import (
+    Follow,
+    Inflow,
+    RecordBasis,
+    Records,
+    inflow_of,
+    linked_stores,
+    records,
+)
 
 DRY_TAIL_S = 30 * 86400.0
 
@@ -55,25 +63,20 @@ def well_behaviours(
     long = records(survey, linked, inflow, record, keep_soaked=measured_m_s is not None)
     wells = _wells(scheme, survey, stores, linked, heads, leaving, spouts, all_storms, long)
     if measured_m_s is not None:
-        step = survey.rain.record.step_s if survey.rain.record is not None else 0.0
-        through = groundwater.Run(float(step), (), soaked=long.soaked_m3) if long is not None else None
+        step = float(survey.rain.record.step_s) if survey.rain.record is not None else 0.0
+        soaks = groundwater.Run(step, (), soaked=long.soaked_m3) if long is not None else None
         wells, held = groundwater.mounds(
-            scheme, survey, wells, measured_m_s=measured_m_s, storms=soaked, record=through
+            scheme, survey, wells, measured_m_s=measured_m_s, storms=soaked, record=soaks
         )
         if held is not None and hold:
             kept: list[mounded.MoundedRun] = []
+            grounds, steps = held, 0 if record[0] is None else len(record[0])
 
-            def follow(
-                stores: Sequence[network.Store], inflow: FloatArray, step_s: float
-            ) -> tuple[network.Trace, ...]:
-                run = held.record(stores, inflow, step_s)
-                if run is None:
-                    return network.simulate(list(stores), inflow, step_s=step_s)
-                kept.append(run)
-                return run.traces
+            def run(through: Callable[[Follow], None]) -> None:
+                kept.append(grounds.record(linked, through, step, steps))
 
             all_storms, paths, _ = _storms(scheme, survey, linked, inflow, held)
-            long = records(survey, linked, inflow, record, follow)
+            long = records(survey, linked, inflow, record, run)
             again = _wells(scheme, survey, stores, linked, heads, leaving, spouts, all_storms, long)
             wells = groundwater.with_held(wells, again, kept[-1] if kept else None)
     if office:

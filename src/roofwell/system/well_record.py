@@ -20,6 +20,7 @@ from roofwell.system.scheme import Scheme
 BoolArray = npt.NDArray[np.bool_]
 RecordBasis = tuple[FloatArray | None, events.Events | None]
 Inflow = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
+Follow = Callable[[FloatArray], tuple[network.Trace, ...]]
 SPILL_SHARE = 1e-9  # of a full well: less than that in a step is the rounding of the computation
 STEPS_AT_ONCE = 1 << 15  # what is kept of the steps does not grow with the record
 
@@ -95,21 +96,21 @@ def inflow_of(scheme: Scheme, flows: Sequence[DownspoutFlow]) -> Inflow:
 
 
 def followed(
-    stores: Sequence[network.Store], inflow: Inflow, net_m: FloatArray, *, runoff: float, step_s: float
+    follow: Follow, inflow: Inflow, net_m: FloatArray, *, runoff: float, step_s: float
 ) -> Iterator[tuple[int, FloatArray, FloatArray, tuple[network.Trace, ...]]]:
-    """Follow stores through a record's net rain, some steps at a time; yields the first of them, what comes to each store
-    and what is turned away before it, m³/s, and the traces of these steps. Nothing of them is kept; no step's numbers
-    depend on the cuts.
+    """Go through a record's net rain some steps at a time; yields the first of them, what comes to each store and what
+    is turned away before it, m³/s, and the traces of these steps. Nothing of them is kept; no step's numbers depend on
+    the cuts.
     """
-    standing, stores = network.Standing(), list(stores)
     for first in range(0, len(net_m), STEPS_AT_ONCE):
         arriving, turned_away = inflow(net_m[first : first + STEPS_AT_ONCE] * runoff / step_s)
-        yield (
-            first,
-            arriving,
-            turned_away,
-            network.simulate(stores, arriving, step_s=step_s, standing=standing),
-        )
+        yield first, arriving, turned_away, follow(arriving)
+
+
+def freely(stores: Sequence[network.Store], step_s: float) -> Follow:
+    """Return how stores go on, piece by piece, with nothing that holds their soakage back."""
+    standing, stores = network.Standing(), list(stores)
+    return lambda arriving: network.simulate(stores, arriving, step_s=step_s, standing=standing)
 
 
 def soaked_m3(
@@ -117,7 +118,8 @@ def soaked_m3(
 ) -> tuple[FloatArray, ...]:
     """Return what each store soaks away in each step of a record, m³."""
     out = np.empty((len(stores), len(net_m)))
-    for first, _, _, traces in followed(stores, inflow, net_m, runoff=runoff, step_s=step_s):
+    follow = freely(stores, step_s)
+    for first, _, _, traces in followed(follow, inflow, net_m, runoff=runoff, step_s=step_s):
         for j, trace in enumerate(traces):
             out[j, first : first + trace.soaked_m3.size] = trace.soaked_m3
     return tuple(out)
@@ -128,12 +130,12 @@ def records(
     stores: Sequence[network.Store],
     inflow: Inflow,
     basis: RecordBasis,
-    run: Callable[[Sequence[network.Store], FloatArray, float], tuple[network.Trace, ...]] | None = None,
+    run: Callable[[Callable[[Follow], None]], object] | None = None,
     *,
     keep_soaked: bool = False,
 ) -> Records | None:
-    """Run the record; None without one. ``run``: how stores are followed, through all steps at once; exactly and freely,
-    some steps at a time, if left out.
+    """Run the record, some steps at a time; None without one. ``run`` gets the function that goes through it once with a
+    way to follow the stores, and may call it more than once: the last time counts. Freely if left out.
 
     Linked wells are one store, and each gets the result of all. A well's own captured share counts
     what another well hands on to it as come, and what it hands on as spilled.
@@ -148,7 +150,7 @@ def records(
     full = [float(store.volume_m3[-1]) for store in stores]
     joined = linked.groups([store.link for store in stores])
     groups = [next((g for g in joined if j in g), [j]) for j in range(len(stores))]
-    tallies = [Tally(found.event_of_step, SPILL_SHARE * sum(full[k] for k in group)) for group in groups]
+    tallies: list[Tally] = []
     whole = Tally(found.event_of_step, SPILL_SHARE * min(full))
     soaked = np.empty((len(stores), len(net) if keep_soaked else 0))
 
@@ -178,12 +180,19 @@ def records(
             for j, trace in enumerate(traces):
                 soaked[j, first : first + trace.soaked_m3.size] = trace.soaked_m3
 
-    if run is None:
-        for piece in followed(stores, inflow, net, runoff=runoff, step_s=step):
+    def through(follow: Follow) -> None:
+        nonlocal whole
+        tallies[:] = [
+            Tally(found.event_of_step, SPILL_SHARE * sum(full[k] for k in group)) for group in groups
+        ]
+        whole = Tally(found.event_of_step, SPILL_SHARE * min(full))
+        for piece in followed(follow, inflow, net, runoff=runoff, step_s=step):
             add(*piece)
+
+    if run is None:
+        through(freely(stores, step))
     else:
-        arriving, turned_away = inflow(net * runoff / step)
-        add(0, arriving, turned_away, run(stores, arriving, step))
+        run(through)
     snow = snow_events(survey, found)
 
     def result(tally: Tally) -> RecordResult:

@@ -7,7 +7,10 @@ that is not a finite number. How far a figure is rounded is common practice, no 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from fractions import Fraction
+from functools import lru_cache
+from typing import ParamSpec, cast
 
 from roofwell.units.factors import (
     DAY_S,
@@ -24,16 +27,23 @@ from roofwell.units.factors import (
 from roofwell.units.grid import Style
 from roofwell.units.rounding import MINUS, decimals, mixed_number, steps_of
 
+P = ParamSpec("P")
 _ONE = Fraction(1)
 _MM = Fraction(1, 1000)
 _GPM = GALLON_M3 / MINUTE_S
 _LITER_S = LITER_M3
 
 
+def _kept(show: Callable[P, str]) -> Callable[P, str]:
+    """Keep what was written last: papers, page and checks write the same figures again and again."""
+    return cast("Callable[P, str]", lru_cache(maxsize=8192)(show))
+
+
 def _sign(count: int) -> str:
     return MINUS if count < 0 else ""
 
 
+@_kept
 def feet_inches(value_m: float, *, denominator: int = 8) -> str:
     """Return a length in feet and inches to 1/``denominator`` inch.
 
@@ -50,6 +60,7 @@ def _inches(value_m: float, denominator: int, suffix: str = " in") -> str:
     return f"{_sign(count)}{mixed_number(abs(count), denominator)}{suffix}"
 
 
+@_kept
 def show_length(value_m: float, style: Style) -> str:
     """Return a built length: inches below 2 ft, feet and inches above, to 1/8 in; mm below 1 m, m above."""
     if style == "us":
@@ -61,16 +72,19 @@ def show_length(value_m: float, style: Style) -> str:
     return f"{decimals(value_m, _ONE, 3)} m"
 
 
+@_kept
 def show_elevation(value_m: float, style: Style) -> str:
     """Return an elevation to 0.01 ft or 1 mm."""
     return f"{decimals(value_m, FOOT_M, 2)} ft" if style == "us" else f"{decimals(value_m, _ONE, 3)} m"
 
 
+@_kept
 def show_distance(value_m: float, style: Style) -> str:
     """Return a length on plan to 0.1 ft or 0.01 m."""
     return f"{decimals(value_m, FOOT_M, 1)} ft" if style == "us" else f"{decimals(value_m, _ONE, 2)} m"
 
 
+@_kept
 def show_size(value_m: float, style: Style) -> str:
     """Return a trade size or an opening: inches to 1/16; mm, below 10 mm to 0.1."""
     if style == "us":
@@ -80,11 +94,13 @@ def show_size(value_m: float, style: Style) -> str:
     return f"{decimals(value_m, _MM, digits)} mm"
 
 
+@_kept
 def show_depth(value_m: float, style: Style) -> str:
     """Return a depth of water or rain to 0.1 in or 1 mm."""
     return f"{decimals(value_m, INCH_M, 1)} in" if style == "us" else f"{decimals(value_m, _MM, 0)} mm"
 
 
+@_kept
 def show_rain(value_m: float, style: Style) -> str:
     """Return a depth of rain to 0.01 in or 1 mm, below 10 mm to 0.1."""
     if style == "us":
@@ -92,17 +108,20 @@ def show_rain(value_m: float, style: Style) -> str:
     return f"{_less_than_ten(value_m, _MM)} mm"
 
 
+@_kept
 def show_slope(value: float, style: Style) -> str:
     """Return a slope (m/m) to 0.1 %; the same in both styles."""
     return f"{decimals(value, Fraction(1, 100), 1)} %"
 
 
+@_kept
 def show_slope_per_foot(value: float) -> str:
     """Return a slope (m/m) in inches per foot to 1/16."""
     count = steps_of(value, INCH_M / FOOT_M / 16)
     return f"{_sign(count)}{mixed_number(abs(count), 16)} in/ft"
 
 
+@_kept
 def show_area(value_m2: float, style: Style) -> str:
     """Return an area to 1 sq ft or 0.1 m²."""
     if style == "us":
@@ -110,11 +129,13 @@ def show_area(value_m2: float, style: Style) -> str:
     return f"{decimals(value_m2, _ONE, 1)} m²"
 
 
+@_kept
 def show_small_area(value_m2: float, style: Style) -> str:
     """Write a small area, such as that of holes: ``12.5 sq in`` or ``81 cm2``."""
     return f"{value_m2 / 0.0254**2:.3g} sq in" if style == "us" else f"{value_m2 * 1e4:.3g} cm2"
 
 
+@_kept
 def show_volume(value_m3: float, style: Style) -> str:
     """Return a volume of water: gallons; liters, or m³ to 0.01 from 1 m³ up; below 10 gal or L to 0.1."""
     if style == "us":
@@ -124,6 +145,7 @@ def show_volume(value_m3: float, style: Style) -> str:
     return f"{_less_than_ten(value_m3, LITER_M3)} L"
 
 
+@_kept
 def show_bulk_volume(value_m3: float, style: Style) -> str:
     """Return a volume of soil or stone to 0.1 cu yd or 0.1 m³."""
     return (
@@ -131,6 +153,7 @@ def show_bulk_volume(value_m3: float, style: Style) -> str:
     )
 
 
+@_kept
 def show_rate(value_m_s: float, style: Style) -> str:
     """Return an infiltration rate or rain intensity: 0.01 in/h; 1 mm/h, below 10 mm/h to 0.1.
 
@@ -143,6 +166,7 @@ def show_rate(value_m_s: float, style: Style) -> str:
     return f"{_two_figures(value_m_s, unit, digits)} mm/h"
 
 
+@_kept
 def show_flow(value_m3_s: float, style: Style) -> str:
     """Return a flow: gpm, below 10 to 0.1; L/s to 0.1, below 1 to 0.01."""
     if style == "us":
@@ -151,6 +175,7 @@ def show_flow(value_m3_s: float, style: Style) -> str:
     return f"{decimals(value_m3_s, _LITER_S, digits)} L/s"
 
 
+@_kept
 def show_time(value_s: float) -> str:
     """Return a time in the unit that suits it.
 
@@ -171,6 +196,7 @@ def show_time(value_s: float) -> str:
     return f"{decimals(value_s, DAY_S, 1 if tenths % 10 else 0)} days"
 
 
+@_kept
 def show_mass(value_kg: float, style: Style) -> str:
     """Return a mass: short tons to 0.5, below 0.5 ton pounds; metric tons to 0.1, below 0.1 t kilograms."""
     if style == "us":
@@ -184,17 +210,20 @@ def show_mass(value_kg: float, style: Style) -> str:
     return f"{decimals(value_kg, Fraction(1000), 1)} t"
 
 
+@_kept
 def show_percent(ratio: float, digits: int = 0) -> str:
     """Return a ratio in percent with ``digits`` decimals."""
     return f"{decimals(ratio, Fraction(1, 100), digits)} %"
 
 
+@_kept
 def show_money(amount: float) -> str:
     """Return an amount of money in whole dollars."""
     text = decimals(amount, _ONE, 0)
     return f"{MINUS}${text[1:]}" if text.startswith(MINUS) else f"${text}"
 
 
+@_kept
 def show_speed(value_m_s: float, style: Style) -> str:
     """Return a speed to 0.1 ft/s or 0.01 m/s."""
     if style == "us":

@@ -7,37 +7,34 @@ is kept for a while: the storm, what lies beyond and the papers of the same docu
 from __future__ import annotations
 
 import hashlib
-import itertools
 import os
 import shutil
 import tempfile
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
-from roofwell.design import Design, Standing, look_further, stand
+from roofwell.design import AtOnce, Design, Standing, at_once, look_further, stand
+from roofwell.design.drawn_together import drawn_together
 from roofwell.design.further import Part
+from roofwell.design.mend_words import MendRow, Tried
+from roofwell.design.mends import mends
 from roofwell.errors import InputError
 from roofwell.job import Reading
 from roofwell.job.model import Job
 from roofwell.job.problems import Problem
-from roofwell.job.reading import read_text
+from roofwell.job.reading import read, read_text
 from roofwell.job.recover import recover
 from roofwell.papers import Paper
 from roofwell.store import Store
+from roofwell.web.questions import Look, Questions
 
 KEPT = 4  # designs; one holds some megabytes of rain
-PAGES = 500  # marks of open pages, so that nobody fills the memory with them
 T = TypeVar("T")
-Look = Callable[[str], None]
 _RAIN: dict[str, Any] = {"table": None, "record": None, "depths": ()}
-
-
-class Outdated(Exception):
-    """A newer edit of the same page came in, or the page was closed; nobody waits for this answer any more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,12 +72,13 @@ class Answering:
     store: Store
     _folders: dict[tuple[str, ...], Path] = field(default_factory=dict)
     _busy: threading.Lock = field(default_factory=threading.Lock)
-    _newest: dict[str, int] = field(default_factory=dict)
-    _numbers: Iterator[int] = field(default_factory=lambda: itertools.count(1))
-    _counting: threading.Lock = field(default_factory=threading.Lock)
+    _laying: threading.Lock = field(default_factory=threading.Lock)
+    questions: Questions = field(default_factory=Questions)
     _root: Path = field(default_factory=lambda: Path(tempfile.mkdtemp(prefix="roofwell-files-")))
     _stood: _Kept[Stood] = field(default_factory=_Kept)
+    _before: _Kept[Standing] = field(default_factory=_Kept)  # by page
     _whole: _Kept[Design] = field(default_factory=_Kept)
+    _drawn: _Kept[Design] = field(default_factory=_Kept)
     _papers: _Kept[bytes] = field(default_factory=_Kept)
 
     def reading(self, job: str, document: str, number: int | None = None) -> Reading:
@@ -94,10 +92,15 @@ class Answering:
         reading = read_text(found.text, folder=self.folder(job, number))
         return replace(reading, problems=(*found.problems, *reading.problems))
 
-    def stand(self, reading: Reading, *, page: str, progress: Look | None = None) -> Stood:
+    def read(self, job: str, document: Mapping[str, Any]) -> Reading:
+        """Read a document that was parsed already, beside the files of its job."""
+        return read(document, folder=self.folder(job))
+
+    def stand(self, reading: Reading, *, page: str, progress: Look | None = None, turn: int = 0) -> Stood:
         """Design what could be read, without what lies beyond the design storm.
 
-        A rain file that cannot be used is told among the problems and counts as missing.
+        A rain file that cannot be used is told among the problems and counts as missing. ``turn``: the page's own count of
+        its questions.
 
         Raises
         ------
@@ -106,16 +109,44 @@ class Answering:
         InputError
             If another file that the job names cannot be used.
         """
-        mine = self._ticket(page)
+        return self._standing(reading, self.questions.asking(page, key_of(reading), progress, turn=turn))
+
+    def live(
+        self,
+        reading: Reading,
+        *,
+        page: str,
+        moving: bool = False,
+        progress: Look | None = None,
+        turn: int = 0,
+    ) -> Iterator[AtOnce | Stood]:
+        """Yield the answer to an edit at once, with the sizes of before it, where there are any; then the whole answer.
+
+        ``moving``: something is still being dragged; the whole answer is left out. Raises as ``stand``.
+        """
+        look = self.questions.asking(page, key_of(reading), progress, turn=turn)
+        known = self._stood.recall(key_of(reading)) is not None
+        before = self._before.recall(page)
+        if reading.job is not None and before is not None and (moving or not known):
+            with self._busy:
+                look("")
+                try:
+                    once = at_once(reading.job, before, folder=reading.folder, document=reading.document)
+                except InputError:  # told with the whole answer, which leaves out what cannot be used
+                    once = None
+            look("")
+            if once is not None:
+                yield once
+        if not moving:
+            stood = self._standing(reading, look)
+            if stood.standing is not None:
+                self._before.remember(page, stood.standing)
+            yield stood
+
+    def _standing(self, reading: Reading, look: Look) -> Stood:
         if reading.job is None:
             return Stood(None)
-
-        def look(words: str) -> None:
-            self._look(page, mine)
-            if progress is not None:
-                progress(words)
-
-        key = _key(reading)
+        key = key_of(reading)
         with self._busy:
             look("")
             kept = self._stood.recall(key)
@@ -124,9 +155,9 @@ class Answering:
                 self._stood.remember(key, kept)
             return kept
 
-    def design(self, reading: Reading, *, page: str, beyond: bool = True) -> Design | None:
+    def design(self, reading: Reading, *, page: str, beyond: bool = True, turn: int = 0) -> Design | None:
         """Design what could be read; None where nothing could. ``beyond``: with what lies beyond the design storm."""
-        standing = self.stand(reading, page=page).standing
+        standing = self.stand(reading, page=page, turn=turn).standing
         if standing is None or not beyond:
             return standing.design if standing is not None else None
         *_, (_, whole) = self.further(reading, page=page)
@@ -142,16 +173,7 @@ class Answering:
         Outdated
             If the page asks for answers, or for this again, meanwhile.
         """
-        key, asks = _key(reading), self._newest.get(page, 0)
-        mine = self._ticket(f"{page} beyond")
-
-        def look(words: str) -> None:
-            if self._newest.get(page, 0) != asks:
-                raise Outdated
-            self._look(f"{page} beyond", mine)
-            if progress is not None:
-                progress(words)
-
+        key, look = key_of(reading), self.questions.looking(page, "beyond", progress)
         if reading.job is None:
             return
         whole = self._whole.recall(key)
@@ -167,9 +189,51 @@ class Answering:
                 self._whole.remember(key, design)
             yield part, design
 
+    def chance(self, reading: Reading, *, page: str, progress: Look | None = None) -> Design | None:
+        """Return the whole Design with its chance drawn with all unknowns together; None where nothing could be read.
+
+        It is kept by itself: a paper is the same whether or not somebody drew.
+
+        Raises
+        ------
+        Outdated
+            If the page asks for another document's answers, or for this again, meanwhile; it stops within a sample.
+        """
+        key, look = key_of(reading), self.questions.longer(page, "chance", key_of(reading), progress)
+        if reading.job is None:
+            return None
+        drawn = self._drawn.recall(key)
+        if drawn is None:
+            *_, (_, whole) = self.further(reading, page=f"{page} to draw", progress=look)
+            drawn = drawn_together(whole, progress=look)
+            self._drawn.remember(key, drawn)
+        return drawn
+
+    def mends(
+        self, reading: Reading, question: int, *, page: str, progress: Look | None = None
+    ) -> Iterator[MendRow | Tried]:
+        """Yield what would mend one answer, each as it is found, and last how much was tried.
+
+        Raises
+        ------
+        Outdated
+            As for ``chance``; a change that is being tried is given up.
+        """
+        look = self.questions.longer(page, "mends", key_of(reading), progress)
+        if reading.job is None:
+            return
+        standing = self.stand(reading, page=f"{page} to mend", progress=look).standing
+        assert standing is not None
+
+        def again(changed: Reading) -> Design | None:
+            found = _stand(changed, lambda _: look("")).standing if changed.job is not None else None
+            return found.design if found is not None else None
+
+        yield from mends(reading, standing.design, question, again, progress=look)
+
     def paper(self, reading: Reading, paper: Paper, design: Design) -> bytes:
         """Return a paper of a document with its whole Design; made once while it is fresh."""
-        key = f"{paper.name} {_key(reading)}"
+        key = f"{paper.name} {key_of(reading)}"
         content = self._papers.recall(key)
         if content is None:
             content = paper.make(design)
@@ -180,7 +244,7 @@ class Answering:
         """Return a folder that holds the files of a job: as they are, or as they stood last with a version."""
         files = self.store.files(job, number)
         state = (job, *(f"{file.name}:{file.sha256}" for file in files))
-        with self._counting:
+        with self._laying:
             folder = self._folders.get(state)
             if folder is None:
                 folder = Path(tempfile.mkdtemp(dir=self._root))
@@ -203,19 +267,6 @@ class Answering:
     def close(self) -> None:
         """Take the copies of the files away."""
         shutil.rmtree(self._root, ignore_errors=True)
-
-    def _ticket(self, page: str) -> int:
-        with self._counting:
-            number = next(self._numbers)
-            self._newest.pop(page, None)
-            self._newest[page] = number  # last again: the pages that asked longest ago are forgotten first
-            while len(self._newest) > PAGES:
-                del self._newest[next(iter(self._newest))]
-            return number
-
-    def _look(self, page: str, mine: int) -> None:
-        if self._newest.get(page) != mine:
-            raise Outdated
 
 
 def _stand(reading: Reading, look: Look) -> Stood:
@@ -246,6 +297,6 @@ def _without_rain(job: Job, error: InputError) -> tuple[Problem, Job | None]:
     return problem, job.model_copy(update={"rain": job.rain.model_copy(update={leaf: _RAIN[leaf]})})
 
 
-def _key(reading: Reading) -> str:
+def key_of(reading: Reading) -> str:
     """Return a mark of what is designed: the document with the files beside it."""
     return hashlib.sha256(f"{reading.folder}\n{reading.document!r}".encode()).hexdigest()

@@ -19,10 +19,24 @@ from starlette.types import Scope
 from roofwell import __version__
 from roofwell.errors import ConflictError, InputError, RoofwellError
 from roofwell.store import Store
-from roofwell.web import access, answers, body, files, first, further, grounds, jobs, moved, papers, storm
-from roofwell.web.answering import Answering, Outdated
+from roofwell.web import (
+    access,
+    answers,
+    body,
+    files,
+    first,
+    further,
+    grounds,
+    jobs,
+    longer,
+    moved,
+    papers,
+    storm,
+)
+from roofwell.web.answering import Answering
 from roofwell.web.body import BodyMiddleware
 from roofwell.web.gate import Gate, GateMiddleware
+from roofwell.web.questions import Outdated
 from roofwell.web.shown import Refused
 
 NOT_THERE = frozenset({"job-unknown", "version-unknown", "file-unknown", "paper-unknown", "example-unknown"})
@@ -57,7 +71,7 @@ def make_app(store: Store, gate: Gate, *, static: Path | None = None) -> FastAPI
     app.state.store, app.state.gate, app.state.answering = store, gate, Answering(store)
     app.add_middleware(BodyMiddleware)
     app.add_middleware(GateMiddleware, gate=gate)
-    for routes in (access, jobs, moved, files, answers, further, storm, first, papers, grounds):
+    for routes in (access, jobs, moved, files, answers, further, longer, storm, first, papers, grounds):
         app.include_router(routes.router)
     app.add_exception_handler(RoofwellError, _told)
     app.add_exception_handler(Outdated, _outdated)

@@ -10,8 +10,9 @@ from pydantic import BaseModel, Field
 from roofwell.checks.age_words import AgeRow
 from roofwell.papers.set.age_table import age_table
 from roofwell.papers.set.beyond import beyond
-from roofwell.web.answering import Answering, Look
+from roofwell.web.answering import Answering
 from roofwell.web.answers import Ask, asked, shown
+from roofwell.web.questions import Look
 from roofwell.web.shown import Answer, Said
 from roofwell.web.stream import Event, EventStream, stream
 
@@ -40,10 +41,12 @@ class Stressed(BaseModel):
 
 
 class Chances(BaseModel):
-    """How often it spills, as a chance."""
+    """How often it spills, as a chance. ``together``: with all unknowns drawn together; ``tested``: whether they can be."""
 
     sentence: str
     lines: list[str]
+    together: list[str]
+    tested: bool
 
 
 class Rule(BaseModel):

@@ -19,7 +19,8 @@ from roofwell.job.files import beside, named_files
 from roofwell.job.reading import read_file
 from roofwell.job.recover import recover
 from roofwell.job.starter import starter
-from roofwell.job.write import set_leaf
+from roofwell.job.toml_text import parse_toml
+from roofwell.job.write import set_leaf, with_leaf
 from roofwell.papers.results import plain
 from roofwell.store import JobSummary, Saved, Store, StoredFile, Version, VersionSummary
 
@@ -204,7 +205,23 @@ def edited(text: str, edits: list[Edit]) -> str:
     return text
 
 
-@lru_cache(maxsize=64)
+def changed_document(text: str, edits: list[Edit]) -> dict[str, Any] | None:
+    """Return the document of a text with edits made, without writing the text; None where only the text tells."""
+    document = _document(text)
+    for edit in edits:
+        if document is None:
+            return None
+        document = with_leaf(document, edit.path, edit.value)
+    return document
+
+
+@lru_cache(maxsize=8)
+def _document(text: str) -> dict[str, Any] | None:
+    document, _, broken = parse_toml(text)
+    return document if broken is None else None
+
+
+@lru_cache(maxsize=256)
 def _with_leaf(text: str, path: str, value: str) -> str:
     """One edit; kept, because a page sends all its edits since the last version with every new one."""
     return set_leaf(text, path, json.loads(value))

@@ -14,7 +14,8 @@ from roofwell.errors import InputError
 from roofwell.papers import PAPERS, Paper
 from roofwell.papers.field_sheet import make_field_sheet
 from roofwell.units import Style
-from roofwell.web.answering import Answering, Look
+from roofwell.web.answering import Answering
+from roofwell.web.questions import Look
 from roofwell.web.stream import Event, EventStream, stream
 
 router = APIRouter(prefix="/api", tags=["papers"])

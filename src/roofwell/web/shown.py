@@ -41,6 +41,7 @@ class Finding(BaseModel):
     digging: bool
     detail: str
     fixed: bool
+    value_of: str
 
 
 class Answer(BaseModel):

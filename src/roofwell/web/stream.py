@@ -10,11 +10,12 @@ from collections.abc import AsyncIterator, Callable, Iterator
 from typing import Any
 
 from fastapi.responses import StreamingResponse
+from pydantic import BaseModel
 
 from roofwell.errors import RoofwellError
-from roofwell.web.answering import Look, Outdated
+from roofwell.web.questions import Look, Outdated
 
-Event = tuple[str, dict[str, Any]]
+Event = tuple[str, dict[str, Any] | BaseModel]
 Work = Callable[[Look], Iterator[Event]]
 ALIVE_S = 5.0  # a comment at least so often, so that a line that was cut is noticed
 
@@ -35,12 +36,12 @@ def stream(work: Work) -> EventStream:
 
 async def _events(work: Work) -> AsyncIterator[str]:
     loop = asyncio.get_running_loop()
-    ready: asyncio.Queue[Event | None] = asyncio.Queue()
+    ready: asyncio.Queue[str | None] = asyncio.Queue()
     left = threading.Event()
 
     def put(event: Event | None) -> None:
         if not left.is_set():
-            loop.call_soon_threadsafe(ready.put_nowait, event)
+            loop.call_soon_threadsafe(ready.put_nowait, _text(*event) if event is not None else None)
 
     def look(words: str) -> None:
         if left.is_set():
@@ -58,11 +59,16 @@ async def _events(work: Work) -> AsyncIterator[str]:
                 continue
             if event is None:
                 return
-            name, data = event
-            yield f"event: {name}\ndata: {json.dumps(data, allow_nan=False)}\n\n"
+            yield event
     finally:
         left.set()
         running.cancel()
+
+
+def _text(name: str, data: dict[str, Any] | BaseModel) -> str:
+    """Write an event; made in the thread of the work, so that a large one does not hold the others up."""
+    text = data.model_dump_json() if isinstance(data, BaseModel) else json.dumps(data, allow_nan=False)
+    return f"event: {name}\ndata: {text}\n\n"
 
 
 def _run(work: Work, look: Look, put: Callable[[Event | None], None]) -> None:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import shapely
 
 from roofwell.design.result import Design
+from roofwell.papers.drawing.gutter_head import Head, head_items, head_key, head_of
 from roofwell.papers.drawing.model import (
     XY,
     Dimension,
@@ -27,8 +28,8 @@ from roofwell.papers.drawing.model import (
     known,
     rectangle,
 )
-from roofwell.papers.drawing.profile import full_level, peak_line, water_in_pipes
 from roofwell.papers.drawing.profile_parts import basin_items, end_items, spout_items
+from roofwell.papers.drawing.profile_water import full_level, peak_line, water_in_pipes
 from roofwell.papers.drawing.way import Way, pit_along, unroll
 from roofwell.papers.drawing.way_water import WayWater, way_water
 from roofwell.papers.texts import Say
@@ -41,6 +42,8 @@ _INSIDE_M = 1.0  # of the house, before it is cut short
 _AFTER_M = 1.0  # beyond the lot line
 _ALIKE_M = 0.15  # a floor nearer to the opening than this has no words of its own: side 1 names it
 _SILL = 0.06  # of the section's length, for the line that leads from the opening to its words
+_OVER_M = 0.35  # over the highest of it
+_OVER_HEAD_M = 0.1
 _GAP_M = 0.3  # from the wall to a downspout where no outline tells
 
 
@@ -59,6 +62,12 @@ class _Cut:
 
 def full_well(design: Design) -> Drawing | None:
     """Return the section; None where no part of a system has a level at the house."""
+    cut = _found(design)
+    return _drawing(design, cut) if cut is not None else None
+
+
+def _found(design: Design) -> _Cut | None:
+    """Where to cut: along the way on which the water stands highest at the house."""
     levels = [level for level in design.behaviour.levels if known(min(level.peak_m, level.limit_m))]
     spouts = {spout.id for spout in design.scheme.downspouts}
     at_house = [level for level in levels if level.id in spouts] or levels
@@ -70,8 +79,21 @@ def full_well(design: Design) -> Drawing | None:
         not known(run.upstream_invert_m, run.downstream_invert_m, run.length_m) for run in way.runs
     ):
         return None
-    cut = _cut(design, way, min(worst.peak_m, worst.limit_m), worst.id)
-    return _drawing(design, cut)
+    return _cut(design, way, min(worst.peak_m, worst.limit_m), worst.id)
+
+
+def full_well_head(design: Design) -> tuple[Way, Head | None] | None:
+    """Return the way that the section is cut along, and the gutter at its head as drawn; None where there is no section."""
+    cut = _found(design)
+    if cut is None:
+        return None
+    well = next((one for one in design.scheme.wells if one.id == cut.way.runs[-1].to_id), None)
+    return cut.way, _head(design, cut, _height(design, cut, well, list(_ground_points(cut))))
+
+
+def _head(design: Design, cut: _Cut, span_m: tuple[float, float]) -> Head | None:
+    low, high = span_m
+    return head_of(design.scheme, cut.level_at, span_m=(low, high - _OVER_M), whole=True, true_scale=True)
 
 
 def _cut(design: Design, way: Way, level_m: float, at: str) -> _Cut:
@@ -117,6 +139,9 @@ def _drawing(design: Design, cut: _Cut) -> Drawing:
     house = _house(design)
     ground = list(_ground_points(cut))
     bottom, top = _height(design, cut, well, ground)
+    head = _head(design, cut, (bottom, top))
+    if head is not None:
+        top = max(top, head.brim_m + _OVER_HEAD_M)
     bounds = (cut.wall_m - _INSIDE_M, bottom, cut.end_m, top)
     items: list[Item] = []
     if well is not None:
@@ -134,6 +159,9 @@ def _drawing(design: Design, cut: _Cut) -> Drawing:
     items += _full(cut, water, say)
     items += peak_line(way, water)
     items += _walls(cut, house, bounds, say)
+    if head is not None:  # after the walls, which its break lines cut short
+        flow = next((one for one in design.behaviour.downspouts if one.id == cut.level_at), None)
+        items += head_items(head, scheme, say, wall_m=cut.wall_m, flow=flow)
     items += _lot_line(cut, ground, bounds, survey.ground_known)
     outlet = next((one for one in scheme.outlets if one.id == end), None)
     items += _big(cut, house, say)
@@ -150,7 +178,7 @@ def _drawing(design: Design, cut: _Cut) -> Drawing:
             f"water level at the house {say.elevation(cut.level_m)}."
         ),
         notes=tuple(_notes(design, cut, water, house, say)),
-        key=tuple(_key(items, water)),
+        key=(*_key(items, water), *(head_key(head) if head is not None else ())),
     )
 
 
@@ -217,7 +245,7 @@ def _height(design: Design, cut: _Cut, well: Well | None, ground: list[XY]) -> t
     opening = design.survey.lowest_opening_m
     zs += [cut.level_m, math.nan if opening is None else opening]
     good = [z for z in zs if known(z)]
-    return min(good) - 0.15, max(good) + 0.35
+    return min(good) - 0.15, max(good) + _OVER_M
 
 
 def _ground(cut: _Cut, points: list[XY], measured: bool) -> Iterator[Item]:

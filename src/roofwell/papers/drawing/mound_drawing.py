@@ -232,7 +232,7 @@ def _notes(design: Design, section: MoundSection, say: Say) -> tuple[str, ...]:
             f"thick, {say.percent(mound.specific_yield)} of it fills, conductivity {say.rate(mound.horizontal_m_s)}."
         )
         if not mound.in_range:
-            out.append("More than half the saturated thickness: drawn too high.")
+            out.append("More than half of the depth of ground that is full of water: drawn too high.")
     top = max(one for one in _tops(section) if one is not None)
     if 0 < section.bottom_m - section.high_water_m < top:
         out.append("Drawn up to the pit's bottom only: there it holds the soakage back.")

@@ -39,6 +39,7 @@ from roofwell.papers.drawing.model import (
 from roofwell.papers.drawing.scale import Scale
 from roofwell.papers.drawing.strip import PlacedStrip, names_width_pt, place_strip, strip_height_pt
 
+_FEW = 12  # boxes that are looked at one by one
 CELL_PT = 2.0
 GAP_PT = 2.2
 RING_PT = 6.6
@@ -268,6 +269,10 @@ class _Raster:
 
         One box for each pair of ``left`` and ``top``; where these are a row and a column, for each crossing of them.
         """
+        if left.ndim == 1 and left.size <= _FEW:
+            return np.array(
+                [self._lies_on(x, y, width, height) for x, y in zip(left.tolist(), top.tolist(), strict=True)]
+            )
         sums = self.sums
         x0 = np.floor(left / CELL_PT).astype(int)
         y0 = np.floor(top / CELL_PT).astype(int)
@@ -275,10 +280,21 @@ class _Raster:
         y1 = np.ceil((top + height) / CELL_PT).astype(int)
         out = (left < 0) | (top < 0) | (left + width > self.width_pt) | (top + height > self.height_pt)
         rows, columns = self.cost.shape
-        x0, x1 = np.clip(x0, 0, columns), np.clip(x1, 0, columns)
-        y0, y1 = np.clip(y0, 0, rows), np.clip(y1, 0, rows)
+        x0, x1 = (np.maximum(np.minimum(x, columns), 0) for x in (x0, x1))
+        y0, y1 = (np.maximum(np.minimum(y, rows), 0) for y in (y0, y1))
         cost = sums[y1, x1] - sums[y0, x1] - sums[y1, x0] + sums[y0, x0]
         return np.where(out, np.inf, cost)
+
+    def _lies_on(self, left: float, top: float, width: float, height: float) -> float:
+        """The same for one box: of few boxes each takes less than the arrays' own overhead."""
+        if left < 0 or top < 0 or left + width > self.width_pt or top + height > self.height_pt:
+            return math.inf
+        rows, columns = self.cost.shape
+        x0, y0 = min(int(left / CELL_PT), columns), min(int(top / CELL_PT), rows)
+        x1 = min(math.ceil((left + width) / CELL_PT), columns)
+        y1 = min(math.ceil((top + height) / CELL_PT), rows)
+        sums = self.sums
+        return float(sums[y1, x1] - sums[y0, x1] - sums[y1, x0] + sums[y0, x0])
 
 
 def _place_one(label: Label, at: XY, raster: _Raster, ring: Ring | None) -> PlacedLabel | None:

@@ -78,8 +78,7 @@ def plan(design: Design) -> Drawing:
     if not survey.ground_known:
         notes.append("The ground was not measured: no ground elevations are shown.")
     if other_end is not None and other_end.wells:
-        range_is = f": {design.open_sizes}" if design.open_sizes else ""
-        notes.append(f"Dash and dot: the wells at the other end of the range that is open{range_is}.")
+        notes.append("Dash and dot: the wells at the other end of the range that is open.")
     if over is not None and any(way.points for way in over.ways):
         notes.append(
             "Dashed with an arrow: the way of the overflow's water over the ground, its depth and width in the cloudburst."
@@ -89,7 +88,9 @@ def plan(design: Design) -> Drawing:
             "Thin, with long dashes: a way of that water as the job draws it, which the shots do not bear out."
         )
     if troubles(design):
-        notes.append("A number in a ring is the answer on side 1 that this part keeps from being good.")
+        notes.append(
+            "A number in a ring is the one of the nine answers that this part keeps from being good."
+        )
     notes.append(
         f"Ground elevations and pipe levels in {say.level_unit}; a cross marks where the ground was shot."
     )

@@ -1,60 +1,75 @@
-"""The long section of one downspout's way: ground, pipe, basin, well and the water in them."""
+"""The long section of one downspout's way: gutter, ground, pipe, basin, well and the water in them."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
-from typing import Literal
+from collections.abc import Iterator
 
 from roofwell.checks.words import several
 from roofwell.design.result import Design
-from roofwell.papers.drawing.model import (
-    XY,
-    Drawing,
-    Hatch,
-    Item,
-    KeyMark,
-    Label,
-    Polygon,
-    Polyline,
-    known,
-)
+from roofwell.papers.drawing.gutter_head import Head, head_items, head_key, head_of
+from roofwell.papers.drawing.model import Drawing, Item, Label, Polyline, known
 from roofwell.papers.drawing.over_way import hand_dig_items, paved_items
 from roofwell.papers.drawing.profile_parts import (
     basin_items,
     cleanout_items,
     crossing_items,
     end_items,
+    outlet_items,
     run_items,
     spout_items,
 )
 from roofwell.papers.drawing.profile_strip import strip_of
-from roofwell.papers.drawing.troubles import rings_at, troubles
-from roofwell.papers.drawing.way import Way, pit_along, unroll
+from roofwell.papers.drawing.profile_water import full_level, key_of, peak_line, water_in_pipes
+from roofwell.papers.drawing.section_frame import Bounds, axes, ground_items, stretch
+from roofwell.papers.drawing.side_profile import beside, side_profile
+from roofwell.papers.drawing.troubles import way_rings
+from roofwell.papers.drawing.way import Way, joins, pit_along, unroll
 from roofwell.papers.drawing.way_cases import case_groups, case_lines
-from roofwell.papers.drawing.way_water import WayWater, way_water
+from roofwell.papers.drawing.way_water import way_water
 from roofwell.papers.texts import Say
 from roofwell.system.pipe_ends import ENDS, pipe_end
 from roofwell.system.scheme import Scheme
 
-STRETCHES = (10.0, 8.0, 5.0, 4.0, 3.0, 2.0, 1.0)
-_SHAPE = 0.48  # a section is stretched up until it is this high for its length
 _BEFORE_M = 1.5
 _AFTER_M = 1.2
+_WALL_M = -0.55  # of the house, before the downspout
+_OVER_HEAD_M = 0.06
 
 
-def profile(design: Design, downspout: str) -> Drawing:
-    """Return the long section from a downspout to where its water ends."""
+def section_ways(scheme: Scheme) -> tuple[Way, ...]:
+    """Return every way that has a long section of its own: from each downspout, the longest first, then the pipes beside."""
+    return (*(unroll(scheme, spout) for spout in joins(scheme)), *beside(scheme))
+
+
+def section(design: Design, way: Way, *, whole: bool = False) -> Drawing:
+    """Return the long section of one of ``section_ways``.
+
+    ``whole``: the wall up to the gutter is not cut short where its height was measured.
+    """
+    spouts = {spout.id for spout in design.scheme.downspouts}
+    return profile(design, way.part, whole=whole) if way.part in spouts else side_profile(design, way)
+
+
+def head_over(design: Design, way: Way, *, whole: bool = False) -> Head | None:
+    """Return the gutter at the head of a way as its long section draws it; None where there is none to draw."""
+    return head_of(design.scheme, way.part, span_m=_height(design, way), whole=whole)
+
+
+def profile(design: Design, downspout: str, *, whole: bool = False) -> Drawing:
+    """Return the long section from a downspout to where its water ends; ``whole`` as for ``section``."""
     survey, scheme = design.survey, design.scheme
     say = Say(survey.style)
     way = unroll(scheme, downspout)
     water = way_water(design, way)
     right = _right_end(scheme, way)
     bottom, top = _height(design, way)
-    bounds = (-_BEFORE_M, bottom, right, top)
-    step = 0.3048 if survey.style == "us" else 0.25
-    items: list[Item] = [*_axes(way, say, bounds, step)]
-    items += _house(design, bounds, say)
+    head = head_of(scheme, downspout, span_m=(bottom, top), whole=whole)
+    lawn = (-_BEFORE_M, bottom, right, top)
+    bounds = (*lawn[:3], top if head is None else max(top, head.brim_m + _OVER_HEAD_M))
+    cut = head.break_m[0] if head is not None and head.break_m is not None else None
+    items: list[Item] = [*axes(way, say, bounds, survey.style, top_m=cut)]
+    items += _house(design, lawn, say, roof_m=bounds[3] if head is None else head.brim_m)
     well = next((w for w in scheme.wells if way.runs and w.id == way.runs[-1].to_id), None)
     if well is not None:
         items += end_items(well, scheme, way, say)
@@ -66,15 +81,19 @@ def profile(design: Design, downspout: str) -> Drawing:
     for basin in scheme.basins:
         items += basin_items(basin, way, water, say)
     items += spout_items(scheme, way, water)
+    if head is not None:
+        flow = next((one for one in design.behaviour.downspouts if one.id == downspout), None)
+        items += head_items(head, scheme, say, wall_m=_WALL_M, flow=flow)
+    items += outlet_items(scheme, way, say)
     for run, start in zip(way.runs, way.starts_m, strict=True):
-        items += crossing_items(run, start, bounds, say)
+        items += crossing_items(run, start, lawn, say)
         items += cleanout_items(run, start, way, say)
     items += paved_items(survey, way, scheme.paved)
-    items += _ground(way, survey.ground_known, right)
+    items += ground_items(way, survey.ground_known, bounds)
     items += hand_dig_items(survey, way, say)
     items += peak_line(way, water)
     items += case_lines(design, way)
-    items += _rings(design, way)
+    items += way_rings(design, way)
     notes = []
     if not survey.ground_known or not way.ground:
         notes.append("The ground was not measured: it is dashed, and cover is not known.")
@@ -86,33 +105,15 @@ def profile(design: Design, downspout: str) -> Drawing:
         title=f"From {downspout} to {end}",
         items=tuple(items),
         bounds=bounds,
-        up=_stretch(bounds),
-        says=f"Long section from downspout {downspout} to {end}: ground, pipe, cover and water levels.",
+        up=stretch(bounds),
+        says=(
+            f"Long section from {head.gutter.id + ' and ' if head is not None else ''}downspout {downspout} to {end}: "
+            "ground, pipe, cover and water levels."
+        ),
         notes=tuple(notes),
         strip=strip_of(scheme, way, water, say, covered=survey.ground_known and bool(way.ground)),
-        key=tuple(_key(items, water)),
+        key=(*key_of(items, water), *(head_key(head) if head is not None else ())),
     )
-
-
-def _key(items: list[Item], water: WayWater) -> Iterator[KeyMark]:
-    """Yield what the lines and fills mean that this section has."""
-    roles = {item.role for item in items if isinstance(item, Polyline | Polygon)}
-    full = any(isinstance(item, Polygon) and item.fill == "water" for item in items)
-    if "water left" in roles:
-        yield KeyMark("water left standing in dry weather", "water left", "water left")
-    if full or "water full" in roles:
-        yield KeyMark("water, well full and still", "water full", "water")
-    if "water level" in roles:
-        yield KeyMark(
-            f"water level in the {water.years:g}-year cloudburst{', well full' if full else ''}",
-            "water level",
-        )
-    if "what if" in roles:
-        yield KeyMark("the same with one thing failing, by its letter under What if", "what if")
-    if "hand dig" in roles:
-        yield KeyMark("dig by hand only", "hand dig")
-    if "ground guessed" in roles:
-        yield KeyMark("ground, not measured", "ground guessed")
 
 
 def _comes_out(design: Design, way: Way, say: Say) -> list[str]:
@@ -148,11 +149,6 @@ def _at_walls(scheme: Scheme, way: Way) -> list[str]:
     return [f"Figures at {several(parts)} are at {' or '.join(where)}, where the pipe ends."]
 
 
-def _stretch(bounds: tuple[float, float, float, float]) -> float:
-    width, height = bounds[2] - bounds[0], bounds[3] - bounds[1]
-    return next((up for up in STRETCHES if height * up <= _SHAPE * width), 1.0)
-
-
 def _right_end(scheme: Scheme, way: Way) -> float:
     right = way.length_m + _AFTER_M
     for well in scheme.wells:
@@ -184,41 +180,11 @@ def _height(design: Design, way: Way) -> tuple[float, float]:
     return min(good) - 0.22, max(good) + 0.12
 
 
-def _axes(way: Way, say: Say, bounds: tuple[float, float, float, float], step: float) -> Iterator[Item]:
+def _house(design: Design, bounds: Bounds, say: Say, *, roof_m: float) -> Iterator[Item]:
     left, bottom, right, top = bounds
-    yield Polyline(((left, bottom), (right, bottom)), "axis")
-    parts = {run.from_id: start for run, start in zip(way.runs, way.starts_m, strict=True)}
-    if way.runs:
-        parts[way.runs[-1].to_id] = way.length_m
-    tall = 0.012 * (right - left) / _stretch(bounds)
-    for station in dict.fromkeys(parts.values()):
-        yield Polyline(((station, bottom), (station, bottom + tall)), "axis")
-    whole = math.ceil((bottom + 0.03 * (top - bottom)) / step)
-    while whole * step <= top:
-        z = whole * step
-        yield Polyline(((left, z), (left + 0.006 * (right - left), z)), "axis")
-        yield Label(
-            _short(say.level(z)),
-            (left, z),
-            "small",
-            side="left",
-            fixed=True,
-            needed=False,
-        )
-        whole += max(1, math.ceil((top - bottom) / (9 * step)))
-    yield Polyline(((left, bottom), (left, top)), "axis")
-
-
-def _short(level: str) -> str:
-    """Return a level without the zeros that the axis does not need: ``99``, ``30.25``, ``100``."""
-    return level.rstrip("0").rstrip(".") if "." in level else level
-
-
-def _house(design: Design, bounds: tuple[float, float, float, float], say: Say) -> Iterator[Item]:
-    left, bottom, right, top = bounds
-    wall = -0.55
-    yield Polyline(((wall, bottom + 0.35 * (top - bottom)), (wall, top)), "house")
-    yield Label("house", (wall, top), "small", side="over left", rank=6, needed=False, leader=False)
+    wall = _WALL_M
+    yield Polyline(((wall, bottom + 0.35 * (top - bottom)), (wall, roof_m)), "house")
+    yield Label("house", (wall, roof_m), "small", side="over left", rank=6, needed=False, leader=False)
     opening = design.survey.lowest_opening_m
     if opening is not None and known(opening):
         reach = left + 0.30 * (right - left)
@@ -226,81 +192,3 @@ def _house(design: Design, bounds: tuple[float, float, float, float], say: Say) 
         what = next((b.opening_is for b in design.survey.buildings if b.lowest_opening_m == opening), None)
         words = f"lowest opening {say.level(opening)}" + (f", {what}" if what else "")
         yield Label(words, (left + 0.5 * (reach - left), opening), "small", side="over", rank=4, leader=False)
-
-
-def _ground(way: Way, measured: bool, right: float) -> Iterator[Item]:
-    points = way.ground
-    if not points:
-        guess = [z for run in way.runs for z in (run.upstream_invert_m, run.downstream_invert_m) if known(z)]
-        level = max(guess) + 0.45 if guess else 0.5
-        line: tuple[XY, ...] = ((-_BEFORE_M, level), (right, level))
-        yield Polyline(line, "ground guessed", "missing")
-        yield Label("ground: not measured", (0.5 * right, level), "small", rank=3, leader=False)
-        return
-    line = ((-_BEFORE_M, points[0][1]), *points, (right, points[-1][1]))
-    yield Polyline(line, "ground" if measured else "ground guessed")
-    if measured:
-        yield Hatch(line, "earth")
-    else:
-        yield Label("ground: not measured", points[len(points) // 2], "small", rank=3, leader=False)
-
-
-def water_in_pipes(
-    way: Way, levels: Mapping[str, float], kind: Literal["water", "water left"]
-) -> Iterator[Item]:
-    """Yield still water in each run up to its level, or up to the crown where it stands higher."""
-    for run, start in zip(way.runs, way.starts_m, strict=True):
-        level = levels.get(run.id, -math.inf)
-        if not known(run.upstream_invert_m, run.downstream_invert_m, level):
-            continue
-        stations = [run.length_m * n / 40 for n in range(41)]
-        low = [(start + s, run.invert_at(s)) for s in stations]
-        high = [(x, min(level, z + run.inside_diameter_m)) for x, z in low]
-        wet = [(a, b) for a, b in zip(low, high, strict=True) if b[1] > a[1]]
-        if len(wet) > 1:
-            outline = tuple(a for a, _ in wet) + tuple(b for _, b in reversed(wet))
-            yield Polygon(outline, kind, kind, part=run.id, edge=False)
-
-
-def full_level(way: Way, water: WayWater) -> Iterator[Item]:
-    """The level of the full well, from the well up to where it meets the pipe or the downspout."""
-    if not way.runs or not known(water.lip_m):
-        return
-    reach = way.length_m
-    for run, start in reversed(list(zip(way.runs, way.starts_m, strict=True))):
-        wet = [
-            start + run.length_m * n / 40
-            for n in range(41)
-            if run.invert_at(run.length_m * n / 40) < water.lip_m
-        ]
-        if not wet:
-            break
-        reach = min(wet)
-    if reach < way.length_m:
-        yield Polyline(((reach, water.lip_m), (way.length_m, water.lip_m)), "water full")
-
-
-def peak_line(way: Way, water: WayWater) -> Iterator[Item]:
-    """The water level of the cloudburst, run by run, where it was reckoned."""
-    line: list[XY] = []
-    for run, start in zip(way.runs, way.starts_m, strict=True):
-        line += [(start + station, level) for station, level in water.peak.get(run.id, ())]
-    if len(line) > 1:
-        yield Polyline(tuple(line), "water level")
-
-
-def _rings(design: Design, way: Way) -> Iterator[Item]:
-    found = []
-    for subject, number, failing in troubles(design):
-        run = next((r for r in way.runs if r.id == subject), None)
-        at = way.station_of(subject)
-        if run is not None:
-            at = way.starts_m[way.runs.index(run)] + 0.5 * run.length_m
-        if at is None:
-            continue
-        level = (
-            run.invert_at(0.5 * run.length_m) if run is not None and run.length_m > 0 else way.ground_at(at)
-        )
-        if known(level):
-            found.append(((at, level), number, failing))
-    yield from rings_at(found)

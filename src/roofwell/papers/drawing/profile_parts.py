@@ -41,7 +41,8 @@ def run_items(way: Way, index: int, scheme: Scheme, say: Say, *, covered: bool) 
     low, high = (run.upstream_invert_m, run.downstream_invert_m), run.inside_diameter_m
     yield Polyline(((start, low[0]), (end, low[1])), "pipe", state, run.id)
     yield Polyline(((start, low[0] + high), (end, low[1] + high)), "pipe", state, run.id)
-    words = f"{run.id}  {say.size(run.nominal_m)}, {say.slope(slope_of(run))}"
+    falls = say.slope(slope_of(run)) if low[0] != low[1] else "level"
+    words = f"{run.id}  {say.size(run.nominal_m)}, {falls}"
     yield Label(words, (0.5 * (start + end), 0.5 * sum(low)), strong=True, side="under", rank=3, part=run.id)
     least = _least_cover(run)
     if covered and least is not None:
@@ -140,10 +141,23 @@ def basin_items(basin: Basin, way: Way, water: WayWater, say: Say) -> Iterator[I
     )
 
 
-def end_items(well: Well, scheme: Scheme, way: Way, say: Say) -> Iterator[Item]:
-    """Yield the well at the end of the way, its stone and bodies full to the lip."""
-    first, near, far, bodies = pit_along(way.runs[-1], well)
-    end = way.length_m
+def outlet_items(scheme: Scheme, way: Way, say: Say) -> Iterator[Item]:
+    """Yield the mark of the outlet at the end of the way."""
+    end = way.runs[-1].to_id if way.runs else ""
+    outlet = next((one for one in scheme.outlets if one.id == end), None)
+    level = way.runs[-1].downstream_invert_m if way.runs else float("nan")
+    if outlet is None or not known(level):
+        return
+    x = way.length_m
+    yield Label(outlet.id, (x, level), strong=True, boxed=True, side="right", rank=0, part=outlet.id)
+    words = f"{outlet.kind}, inside bottom {say.level(outlet.invert_m)}"
+    yield Label(words, (x, level), "small", side="under right", rank=4, part=outlet.id, needed=False)
+
+
+def end_items(well: Well, scheme: Scheme, way: Way, say: Say, *, upstream: bool = False) -> Iterator[Item]:
+    """Yield the well at the end of the way, or with ``upstream`` at its beginning; its stone and bodies full to the lip."""
+    first, near, far, bodies = pit_along(way.runs[0 if upstream else -1], well, upstream=upstream)
+    end = 0.0 if upstream else way.length_m
     ground = well.ground_m if known(well.ground_m) else way.ground_at(end)
     if not known(well.bottom_m, well.stone_top_m):
         inverts = [run.downstream_invert_m for run in way.runs if known(run.downstream_invert_m)]
@@ -173,7 +187,7 @@ def end_items(well: Well, scheme: Scheme, way: Way, say: Say) -> Iterator[Item]:
     if overflow is not None and known(overflow.lip_m) and overflow.lip_m > head:
         half = max(overflow.diameter_m / 2, 0.06)
         x = end + first
-        if has_riser(well, overflow):
+        if has_riser(well, overflow) and overflow.pipe is None:
             yield Polygon(
                 rectangle(x - half, head, x + half, overflow.lip_m),
                 "water",

@@ -25,7 +25,7 @@ _LENGTHS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 def spill_chart(trace: SpillTrace, say: Say, *, limit_year: float | None = None) -> Drawing:
     """Return the chart: x the day of the year, 0 to 366, y the years downwards, the first from 0 to −1."""
     title = spill_title(trace, say, limit_year=limit_year)
-    notes = (_about(trace, say),)
+    notes = (spill_about(trace, say),)
     if not trace.spills:
         return Drawing("spills", title, (), (0.0, -1.0, _DAYS, 0.0), says=title, notes=notes)
     first = trace.first.year
@@ -142,7 +142,8 @@ def _months(chart: Chart, y: float) -> Iterator[Item]:
     yield Polyline(((at, y), (at, y - chart.upward(4.0))), "axis")
 
 
-def _about(trace: SpillTrace, say: Say) -> str:
+def spill_about(trace: SpillTrace, say: Say) -> str:
+    """Say which record it is, and which spill was the largest."""
     words = f"Rain as measured: {trace.record}."
     if not trace.spills:
         return words
@@ -151,6 +152,4 @@ def _about(trace: SpillTrace, say: Say) -> str:
         f" A tick is one rain that spills, taller for more water. The largest, {say.volume(largest.volume_m3)}, began "
         f"on {day(largest.at.date())}."
     )
-    if not trace.whole:
-        words += " The mound holds the soakage back so often that it was not followed: these are too few."
     return words

@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterable, Iterator
 
 from roofwell.design.result import Design
-from roofwell.papers.drawing.model import XY, Ring
+from roofwell.papers.drawing.model import XY, Ring, known
+from roofwell.papers.drawing.way import Way
 
 _NEAR_M = 1.5
 """Places nearer than this to each other have one ring."""
@@ -35,3 +36,21 @@ def troubles(design: Design) -> tuple[tuple[str, int, bool], ...]:
             subject = found.subject.split(" ")[0]  # "W1 to lot line" stands at W1
             out.append((subject, answer.question, answer.verdict == "fails"))
     return tuple(out)
+
+
+def way_rings(design: Design, way: Way) -> Iterator[Ring]:
+    """Yield the rings of a long section, each where its part stands along the way."""
+    found = []
+    for subject, number, failing in troubles(design):
+        run = next((r for r in way.runs if r.id == subject), None)
+        at = way.station_of(subject)
+        if run is not None:
+            at = way.starts_m[way.runs.index(run)] + 0.5 * run.length_m
+        if at is None:
+            continue
+        level = (
+            run.invert_at(0.5 * run.length_m) if run is not None and run.length_m > 0 else way.ground_at(at)
+        )
+        if known(level):
+            found.append(((at, level), number, failing))
+    yield from rings_at(found)

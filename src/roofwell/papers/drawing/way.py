@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from roofwell.papers.drawing.model import XY, known
 from roofwell.system.scheme import Run, Scheme, Well
 
+Pit = tuple[float, float, float, tuple[tuple[float, float], ...]]
+
 
 @dataclass(frozen=True, slots=True)
 class Way:
@@ -96,18 +98,19 @@ def joins(scheme: Scheme) -> dict[str, tuple[str, str] | None]:
     return {spout.id: out[spout.id] for spout in order}
 
 
-def pit_along(run: Run, well: Well) -> tuple[float, float, float, tuple[tuple[float, float], ...]]:
-    """Return where a well's pit lies along its inlet pipe: (where the pipe ends, from, to, from and to of each body).
+def pit_along(run: Run, well: Well, *, upstream: bool = False) -> Pit:
+    """Return where a well's pit lies along a pipe: (its first body or inlet, from, to, from and to of each body).
 
-    Distances from the end of the run, m, along the direction in which the pipe arrives.
+    Distances from the end of the run, m, along the direction in which the pipe arrives; with ``upstream`` from its
+    beginning, along the direction in which it leaves.
     """
     ux, uy = 1.0, 0.0
     if len(run.path) > 1:
-        (ax, ay), (bx, by) = run.path[-2], run.path[-1]
+        (ax, ay), (bx, by) = run.path[:2] if upstream else run.path[-2:]
         length = math.hypot(bx - ax, by - ay)
         if length > 0:
             ux, uy = (bx - ax) / length, (by - ay) / length
-    end = run.path[-1] if run.path else well.at
+    end = run.path[0 if upstream else -1] if run.path else well.at
 
     def project(point: XY) -> float:
         return (point[0] - end[0]) * ux + (point[1] - end[1]) * uy

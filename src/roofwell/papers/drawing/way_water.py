@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from roofwell.design.result import Design
 from roofwell.papers.drawing.model import XY, known
 from roofwell.papers.drawing.way import Way
+from roofwell.system import side_water
 from roofwell.system.behaviour import RunFlow
 from roofwell.system.scheme import Run
 
@@ -30,6 +31,12 @@ class WayWater:
     still: Mapping[str, float]
     peak: Mapping[str, tuple[XY, ...]]
     years: float
+
+    @property
+    def levels(self) -> tuple[float, ...]:
+        """Every level along the way, m."""
+        tops = (level for points in self.peak.values() for _, level in points)
+        return (*tops, *self.still.values(), *self.left.values())
 
     def left_at(self, run: Run, station_m: float) -> float | None:
         """Return the level of water that stands for good at a station of a run; None where it is dry."""
@@ -54,6 +61,9 @@ def _over(level_m: float, invert_m: float) -> float | None:
 
 def way_water(design: Design, way: Way) -> WayWater:
     """Return the water levels along a way: from its end upwards, each sill keeps back what stands above it."""
+    own = {pipe.id for pipe in design.scheme.side_pipes}
+    if way.runs and way.runs[0].id in own:
+        return _side_water(design, way.runs[0])
     lip = _lip(design, way)
     left: dict[str, float] = {}
     still: dict[str, float] = {}
@@ -69,6 +79,22 @@ def way_water(design: Design, way: Way) -> WayWater:
     flows = {flow.id: flow for flow in design.behaviour.runs}
     peak = {run.id: surface_points(run, flows[run.id]) for run in way.runs if run.id in flows}
     return WayWater(lip, left, still, peak, design.behaviour.return_period_years)
+
+
+def _side_water(design: Design, pipe: Run) -> WayWater:
+    """The water in the pipe of an overflow or link: full and still, it stands at the level of its well."""
+    scheme = design.scheme
+    lips = [well.lip_m for well in scheme.wells if well.id in (pipe.from_id, pipe.to_id)]
+    overflow = next((one for one in scheme.overflows if one.id == pipe.id), None)
+    led_on = (
+        overflow is not None and overflow.to is not None
+    )  # it begins at the lip: a well that is full and still is under it
+    lip = -math.inf if led_on else max((z for z in lips if known(z)), default=-math.inf)
+    left = side_water.left_m(scheme, pipe)
+    flow = side_water.cloudburst_flows(scheme, design.behaviour).get(pipe.id)
+    years = design.behaviour.return_period_years
+    peak = {pipe.id: surface_points(pipe, flow)} if flow is not None else {}
+    return WayWater(lip, {pipe.id: left}, {pipe.id: max(left, lip)}, peak, years)
 
 
 def surface_points(run: Run, flow: RunFlow) -> tuple[XY, ...]:

@@ -13,6 +13,7 @@ from roofwell.papers.set.care import care_sheet
 from roofwell.papers.set.cautions import cautions
 from roofwell.papers.set.debris_table import debris_table
 from roofwell.papers.set.heights_table import heights_table
+from roofwell.papers.set.in_short import in_short
 from roofwell.papers.set.pictures import picture_views
 from roofwell.papers.set.sheets import PAPERS, short_views, views
 from roofwell.papers.set.soil_table import soil_tests
@@ -29,6 +30,7 @@ def set_data(design: Design) -> dict[str, Any]:
         **sheet_of_paper(design),
         "head": contents.head(design),
         "band": contents.band(design),
+        "in_short": "",
         "answers": contents.answers(design),
         "checks_stand": "the list of checks",
         "rests": contents.rests(design),
@@ -82,6 +84,7 @@ def short_data(design: Design) -> dict[str, Any]:
         **sheet_of_paper(design),
         "head": contents.head(design),
         "band": contents.band(design),
+        "in_short": in_short(design),
         "answers": contents.answers(design),
         "checks_stand": "the whole set",
         "rests": {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from roofwell import tables
@@ -21,12 +22,6 @@ def beyond(design: Design) -> dict[str, Any] | None:
     how = {
         stress.missing: measurement(stress.missing) for stress in found.stress if stress.missing is not None
     }
-    chance = None
-    if found.chance is not None:
-        chance = {
-            "sentence": words.chance_sentence(found),
-            "lines": words.chance_lines(found.chance, style),
-        }
     return {
         "basis": words.basis_note(found, design.survey.missing | design.scheme.missing, measurement),
         "warnings": words.opening_warnings(found, style),
@@ -47,7 +42,7 @@ def beyond(design: Design) -> dict[str, Any] | None:
             for line in (words.other_shape(found, design.survey), words.greater_words(found, design.survey))
             if line
         ],
-        "chance": chance,
+        "chance": chance(design),
         "governing": words.governing_sentence(found, style),
         "rules": [
             {
@@ -69,6 +64,22 @@ def beyond(design: Design) -> dict[str, Any] | None:
         if found.rates is not None
         else None,
         "floods": words.flood_lines(found.floods, style),
+    }
+
+
+def chance(design: Design) -> dict[str, Any] | None:
+    """Return how often it spills, as a chance; None where there is no record or no well.
+
+    ``together``: with all unknowns drawn together, empty while they were not; ``tested``: whether they can be.
+    """
+    found, style = design.behaviour.beyond, design.survey.style
+    if found is None or found.chance is None:
+        return None
+    return {
+        "sentence": words.chance_sentence(found),
+        "lines": words.chance_lines(replace(found.chance, joint=None), style),
+        "together": words.together_lines(found.chance, style),
+        "tested": found.chance.log_spread is not None,
     }
 
 

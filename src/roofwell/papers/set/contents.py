@@ -12,7 +12,6 @@ from roofwell.checks.soakage_words import counted_words
 from roofwell.checks.words import several
 from roofwell.design.result import Design
 from roofwell.errors import InternalError
-from roofwell.job.rules import ASK
 from roofwell.papers.texts import Say, day, first_sentence, job_name, revision, without_keys
 from roofwell.papers.vial import mark, vial
 
@@ -89,24 +88,12 @@ def _answer(answer: Answer) -> dict[str, Any]:
         "judged": answer.verdict is not None,
         "vial": vial(answer.verdict, found) if answer.verdict is not None else "",
         "value": found.value_text if found is not None else "",
-        "subject": _at(found.subject) if found is not None else "",
-        "limit": _limit(found) if found is not None else "",
+        "of": found.value_of if found is not None else "",
+        "limit": found.limit_text if found is not None else "",
         "spare": found.spare_text if found is not None else "",
         "sentence": answer.sentence,
         "more": several(more),
     }
-
-
-def _at(subject: str) -> str:
-    """Return the part that a number is about; what is no part of the system is told by the sentence beside it."""
-    return subject if any(sign.isdigit() for sign in subject) else ""
-
-
-def _limit(found: Finding) -> str:
-    """Return the limit; one that is no comparison is told as what is wanted."""
-    if found.limit_text == ASK or found.limit_text.startswith(("at least", "at most", "below", "above")):
-        return found.limit_text
-    return f"wanted: {found.limit_text}"
 
 
 def _reads(verdict: str, count: int) -> str:
@@ -188,7 +175,8 @@ def _utilities(design: Design) -> str:
 def _overruled(finding: Finding) -> dict[str, str]:
     assert finding.overruled is not None
     return {
-        "what": f"{finding.subject}: {finding.value_text}, {finding.limit_text} ({finding.verdict})",
+        "what": f"{_capital(finding.value_of or finding.subject)}: {finding.value_text}, {finding.limit_text} "
+        f"({finding.verdict})",
         "reason": finding.overruled.reason,
         "who": finding.overruled.who,
         "date": finding.overruled.date,
@@ -257,3 +245,7 @@ def source_words(key: str) -> str:
         return key
     parts = [source.title, source.publisher, source.locator]
     return ", ".join(part for part in parts if part)
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]

@@ -13,10 +13,11 @@ from roofwell.papers.drawing.model import Drawing, Label
 from roofwell.papers.drawing.pit_log import pit_log
 from roofwell.papers.drawing.placing import Placed, place
 from roofwell.papers.drawing.plan import plan
-from roofwell.papers.drawing.profile import STRETCHES, profile
+from roofwell.papers.drawing.profile import section, section_ways
 from roofwell.papers.drawing.scale import Scale, fit, ladder
+from roofwell.papers.drawing.section_frame import STRETCHES
 from roofwell.papers.drawing.strip import strip_height_pt
-from roofwell.papers.drawing.way import joins
+from roofwell.papers.drawing.way import Way
 from roofwell.papers.drawing.well_section import well_section
 from roofwell.papers.margin_marks import north_arrow, scale_bar
 from roofwell.papers.render_svg import key_picture, render
@@ -53,6 +54,7 @@ _HIGH_LYING_PT = 245.0  # one section on a sheet that lies
 _HIGH_UPRIGHT_PT = 116.0  # two on one that stands
 _OVER_PT = 40.0  # labels over a section
 _OVER_FULL_WELL_PT = 96.0  # labels over and under one that is not stretched
+_READABLE = 2.0  # times up that a section is stretched at least before its wall is drawn whole
 _SHORT = 0.52  # sections shorter than this share of the longest stand two on a sheet
 
 
@@ -124,7 +126,7 @@ def placed_drawings(design: Design) -> PlacedSet:
     style = design.survey.style
     paper = PAPERS[style]
     site, flipped = _placed_plan(design)
-    sections = [profile(design, spout) for spout in joins(design.scheme)]  # each way whole, the longest first
+    sections = [_section(design, way, paper, style) for way in section_ways(design.scheme)]
     return PlacedSet(
         site,
         flipped,
@@ -212,6 +214,13 @@ def _profile_sheets(sections: list[Drawing], paper: Paper, style: Style) -> tupl
         if placed:
             out.append(ProfileSheet(flipped, placed))
     return tuple(out)
+
+
+def _section(design: Design, way: Way, paper: Paper, style: Style) -> Drawing:
+    """Draw a way whole, up to its gutter where the pipes stay readable below it; else with the wall cut short."""
+    cut, whole = (section(design, way, whole=whole) for whole in (False, True))
+    (scale, up), (other, least) = (_profile_scale(one, paper, style, True) for one in (cut, whole))
+    return whole if scale == other and least >= min(up, _READABLE) else cut
 
 
 def _profile_scale(drawing: Drawing, paper: Paper, style: Style, flipped: bool) -> tuple[Scale, float]:

@@ -10,6 +10,7 @@ from roofwell.checks.words import several
 from roofwell.design.result import Design
 from roofwell.papers.drawing.model import XY
 from roofwell.papers.drawing.plan import corner_letters
+from roofwell.papers.drawing.side_profile import beside
 from roofwell.papers.drawing.way import Way, joins, unroll
 from roofwell.papers.texts import Say, money, pipe_words, quantity
 from roofwell.system.pipe_ends import ENDS, PipeEnd, pipe_end
@@ -23,7 +24,7 @@ _WORK = ("digging", "hours", "rental")
 
 
 def levels(design: Design) -> list[dict[str, Any]]:
-    """Return a table for each downspout's way: station, what stands there, ground, invert, cover."""
+    """Return a table for each way and each pipe beside the runs: station, what stands there, ground, invert, cover."""
     say = Say(design.survey.style)
     out = []
     for spout, met in joins(design.scheme).items():
@@ -33,6 +34,10 @@ def levels(design: Design) -> list[dict[str, Any]]:
         if not design.survey.ground_known:
             note += " The ground was not measured: the inverts follow from a ground that stands in for it."
         out.append({"title": f"From {spout}", "rows": rows, "note": note})
+    for way in beside(design.scheme):
+        called = design.scheme.called(way.runs[0])
+        rows = _run_levels(design, way, 0, say)
+        out.append({"title": f"{called[:1].upper()}{called[1:]}", "rows": rows, "note": ""})
     return out
 
 

@@ -20,11 +20,14 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.optimize import brentq
 
 from roofwell.errors import InputError
 from roofwell.physics.kept import kept
 from roofwell.physics.pipe.entrance import EntranceEdge
 from roofwell.physics.pipe.trace import Pipe, pass_pipe
+
+_OF_ITSELF, _LEAST_FLOW = 2e-7, 1e-12  # how near a largest flow is found
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +149,7 @@ def capacity_at_stage_m3_s(
     limit_level_m: ArrayLike,
     velocity_head_k: ArrayLike = 1.0,
     edges: Sequence[EntranceEdge | None] = (),
+    at_most_m3_s: ArrayLike = math.inf,
 ) -> NDArray[np.float64]:
     """Return the largest flow that one chain of pipes brings without passing a limit level, m³/s per stage.
 
@@ -158,6 +162,8 @@ def capacity_at_stage_m3_s(
     limit_level_m
         Level that the water in the joint at each pipe's upper end may reach, m (``inf`` for none); at least
         one must be a number.
+    at_most_m3_s
+        More than this is not asked for, one number or one per stage: what other chains bring at the most.
     (the others)
         As ``grade_line``.
 
@@ -197,8 +203,10 @@ def capacity_at_stage_m3_s(
         raise InputError("a tailwater level is not a number", code="pipe-number")
     ascending = np.argsort(stages, axis=None)
     capacity = np.empty(stages.size)
+    most = np.broadcast_to(np.asarray(at_most_m3_s, dtype=np.float64), stages.shape)
     ceiling = math.inf
     for index in ascending:
+        ceiling = min(ceiling, float(most.flat[index]))
         ceiling = _largest_flow(pipes, shares, limits, float(stages.flat[index]), ceiling)
         capacity[index] = ceiling
     return capacity.reshape(stages.shape)
@@ -253,15 +261,15 @@ def chain(*, edges: Sequence[EntranceEdge | None] = (), **columns: ArrayLike) ->
     ]
 
 
-def _passes(
+def _over_limit_m(
     pipes: Sequence[Pipe], shares: Sequence[float], limits: Sequence[float], flow: float, tailwater_m: float
-) -> bool:
-    level_m = tailwater_m
+) -> float:
+    """How far the water stands over the limit that it passes most, m; below zero: it passes none."""
+    level_m, over_m = tailwater_m, -math.inf
     for pipe, share, limit in zip(pipes, shares, limits, strict=True):
         level_m = pass_pipe(pipe, flow * share, level_m).level_m
-        if level_m > limit:
-            return False
-    return True
+        over_m = max(over_m, level_m - limit)
+    return over_m
 
 
 def _largest_flow(
@@ -271,21 +279,23 @@ def _largest_flow(
     tailwater_m: float,
     ceiling: float,
 ) -> float:
-    """Largest flow that passes no limit, by bisection; ``ceiling`` is the answer of a lower stage."""
-    if ceiling == 0 or not _passes(pipes, shares, limits, 0.0, tailwater_m):
+    """Largest flow that passes no limit; ``ceiling`` is the answer of a lower stage, or more than is asked for."""
+
+    def over_m(flow: float) -> float:
+        return _over_limit_m(pipes, shares, limits, flow, tailwater_m)
+
+    if ceiling == 0 or over_m(0.0) > 0:
         return 0.0
-    low = 0.0
+    low, high = 0.0, ceiling
     if math.isinf(ceiling):
         high = max(math.pi * pipe.inside_diameter_m**2 / 4.0 for pipe in pipes)  # a velocity of 1 m/s
-        while _passes(pipes, shares, limits, high, tailwater_m):
+        while over_m(high) <= 0:
             low, high = high, 2.0 * high
-    elif _passes(pipes, shares, limits, ceiling, tailwater_m):
+    elif over_m(ceiling) <= 0:
         return ceiling
-    else:
-        high = ceiling
-    while high - low > 1e-6 * high:
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if _passes(pipes, shares, limits, middle, tailwater_m) else (low, middle)
-        if high < 1e-9:
-            return 0.0
-    return low
+    if over_m(low) == 0:  # still water stands at the limit: any flow lifts it over
+        return low
+    found = float(brentq(over_m, low, high, xtol=_LEAST_FLOW, rtol=_OF_ITSELF))
+    if found < 1e-9:
+        return 0.0
+    return found if over_m(found) <= 0 else max(0.0, found - 2.0 * (_LEAST_FLOW + _OF_ITSELF * found))

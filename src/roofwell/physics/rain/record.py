@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from roofwell.errors import InputError
+from roofwell.physics.kept import kept
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -97,7 +98,7 @@ class Record:
     @property
     def total_depth_m(self) -> float:
         """Rain of the whole record, m."""
-        return float(self.depth_m.sum())
+        return _total(self.depth_m)
 
     @property
     def yearly_mean_m(self) -> float:
@@ -107,7 +108,7 @@ class Record:
     @property
     def share_missing(self) -> float:
         """Share of the steps that are missing, 0 to 1."""
-        return float(np.count_nonzero(self.missing)) / self.steps
+        return _count(self.missing) / self.steps
 
     def times(self) -> npt.NDArray[np.datetime64]:
         """Return the start of every step, ``datetime64[s]``, shape (n,)."""
@@ -146,6 +147,16 @@ class Record:
         missing = self.missing.copy()
         missing[steps] = True
         return Record(start=self.start, step_s=self.step_s, depth_m=self.depth_m, missing=missing)
+
+
+@kept(16)
+def _total(depth_m: npt.NDArray[np.float64]) -> float:
+    return float(depth_m.sum())
+
+
+@kept(16)
+def _count(marked: npt.NDArray[np.bool_]) -> int:
+    return int(np.count_nonzero(marked))
 
 
 def record_from_series(series: StepSeries) -> Record:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from roofwell.errors import InputError
+from roofwell.physics.kept import kept
 from roofwell.physics.soil.infiltration import shape_factor
 
 GLOVER_LEAST_HEAD_OVER_RADIUS = 10.0
@@ -178,6 +179,7 @@ def two_heads(
     return TwoHeads(k, phi, k / phi if sensible else math.nan, sensible)
 
 
+@kept(256)
 def falling_conductivity_m_s(
     *,
     radius_m: float,
