@@ -187,6 +187,13 @@ def capacity_of(ways: Sequence[Mapping[str, Any]], stage_m: FloatArray) -> Float
     return out.copy() if bool(np.all(np.isfinite(out))) else None
 
 
+def bring(ways: Sequence[Mapping[str, Any]], stage_m: float, flow_m3_s: float) -> bool:
+    """Say whether ways together bring a flow at a level: the question to ``capacity_of`` that no flow is searched for."""
+    return flow_m3_s < 0 or all(
+        profile.passes(flow_m3_s=flow_m3_s, tailwater_m=stage_m, **way) for way in ways
+    )
+
+
 def standing(scheme: Scheme, flows: Sequence[RunFlow] = ()) -> tuple[StandingWater, ...]:
     """Return the water that stands in each run after the rain: kept back by a basin whose outlet is higher than its
     inlet, or by a run that rises towards its lower end; and as far up the runs above as it reaches. A basin with weep

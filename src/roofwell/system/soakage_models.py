@@ -10,6 +10,7 @@ from typing import get_args
 
 import numpy as np
 
+from roofwell.physics.kept import kept
 from roofwell.physics.soil import around_well
 from roofwell.physics.soil.permeameter import LEAST_HEAD_OVER_RADIUS, MOST_HEAD_OVER_RADIUS
 from roofwell.physics.well import soakage, storage
@@ -130,19 +131,27 @@ def _to_all_sides(soil: Soil, well: Well, conductivity_m_s: float) -> Curve:
     """The three-dimensional flow, the water above the stone or beyond the fits counted as standing at their end."""
     radius, most = radius_m(well), wetted_depth_m(well)
     most = min(most, MOST_HEAD_OVER_RADIUS * radius)
+    volumes, above, below = _per_conductivity(well.layers, radius, most, soil.capillarity_per_m)
+    return volumes.copy(), conductivity_m_s * above, conductivity_m_s * below
+
+
+@kept(1024)
+def _per_conductivity(
+    layers: tuple[storage.Layer, ...], radius_m: float, most_m: float, alpha_star_per_m: float
+) -> Curve:
+    """The curve of a conductivity of 1 m/s: all others are that many times it, and a search asks for the same wells."""
 
     def area(depths_m: FloatArray) -> FloatArray:
         return around_well.flow_around_well_m2(
-            depths_m=np.clip(depths_m, 0.0, most),
-            radius_m=radius,
-            alpha_star_per_m=soil.capillarity_per_m,
+            depths_m=np.clip(depths_m, 0.0, most_m),
+            radius_m=radius_m,
+            alpha_star_per_m=alpha_star_per_m,
         )
 
-    bends = [LEAST_HEAD_OVER_RADIUS * radius, most]
     return soakage.soakage_curve(
-        storage.cut_layers(well.layers, bends),
-        conductivity_m_s,
+        storage.cut_layers(layers, [LEAST_HEAD_OVER_RADIUS * radius_m, most_m]),
+        1.0,
         area,
-        full_depth_m=well.layers[-1].top_m,
+        full_depth_m=layers[-1].top_m,
         tolerance=CURVE_TOLERANCE,
     )

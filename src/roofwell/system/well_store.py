@@ -74,9 +74,7 @@ def _capacity(
     for _ in range(HEADS_OF_CAPACITY) if greatest > 0 else ():
         leaves = 0.5 * (least + greatest)
         top = well.lip_m + levels.head_over_lip_m(scheme, well, leaves)
-        found = pipes.capacity_of(ways, np.array([top]))
-        brings = 0.0 if found is None else float(found[0])
-        if brings + others - soaks_m3_s > leaves:
+        if pipes.bring(ways, top, leaves + soaks_m3_s - others):
             least = leaves
         else:
             greatest = leaves

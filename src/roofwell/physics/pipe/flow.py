@@ -41,12 +41,12 @@ class PipeFlow:
 
 def _above_zero(**values: float) -> None:
     for name, value in values.items():
-        if not (math.isfinite(value) and value > 0):
+        if not 0.0 < value < math.inf:
             raise InputError(f"pipe {name} is {value:g}; it must be above 0", code="pipe-number")
 
 
 def _flow_not_negative(flow_m3_s: float) -> None:
-    if not (math.isfinite(flow_m3_s) and flow_m3_s >= 0):
+    if not 0.0 <= flow_m3_s < math.inf:
         raise InputError(f"pipe flow is {flow_m3_s:g} m³/s; it must be zero or more", code="pipe-number")
 
 

@@ -178,7 +178,10 @@ def capacity_at_stage_m3_s(
     InputError
         ``pipe-number``, ``pipe-chain``; ``pipe-no-limit`` if no pipe has a limit and a flow.
     """
-    pipes = chain(
+    limited = _limited(
+        flow_share=flow_share,
+        limit_level_m=limit_level_m,
+        edges=edges,
         downstream_invert_m=downstream_invert_m,
         upstream_invert_m=upstream_invert_m,
         length_m=length_m,
@@ -187,17 +190,7 @@ def capacity_at_stage_m3_s(
         entrance_loss_k=entrance_loss_k,
         bend_loss_k=bend_loss_k,
         velocity_head_k=velocity_head_k,
-        edges=edges,
     )
-    shares = _column("flow_share", flow_share, len(pipes))
-    limits = _column("limit_level_m", limit_level_m, len(pipes))
-    if max(shares) > 1:
-        raise InputError(f"flow share {max(shares):g} is above 1", code="pipe-number")
-    if not any(math.isfinite(limit) and share > 0 for limit, share in zip(limits, shares, strict=True)):
-        raise InputError(
-            "no pipe that carries water has a limit level; give one for at least one pipe",
-            code="pipe-no-limit",
-        )
     stages = np.asarray(tailwater_m, dtype=np.float64)
     if np.isnan(stages).any():
         raise InputError("a tailwater level is not a number", code="pipe-number")
@@ -207,9 +200,47 @@ def capacity_at_stage_m3_s(
     ceiling = math.inf
     for index in ascending:
         ceiling = min(ceiling, float(most.flat[index]))
-        ceiling = _largest_flow(pipes, shares, limits, float(stages.flat[index]), ceiling)
+        ceiling = _largest_flow(limited, float(stages.flat[index]), ceiling)
         capacity[index] = ceiling
     return capacity.reshape(stages.shape)
+
+
+def passes(
+    *,
+    flow_m3_s: float,
+    tailwater_m: float,
+    flow_share: ArrayLike,
+    limit_level_m: ArrayLike,
+    edges: Sequence[EntranceEdge | None] = (),
+    **columns: ArrayLike,
+) -> bool:
+    """Say whether a chain of pipes brings a flow, m³/s, at one level below it; all else as ``capacity_at_stage_m3_s``."""
+    limited = _limited(flow_share=flow_share, limit_level_m=limit_level_m, edges=edges, **columns)
+    return _over_limit_m(limited, flow_m3_s, tailwater_m) <= 0
+
+
+_Limited = tuple[list[Pipe], list[float], list[float]]
+
+
+def _limited(
+    *,
+    flow_share: ArrayLike,
+    limit_level_m: ArrayLike,
+    edges: Sequence[EntranceEdge | None],
+    **columns: ArrayLike,
+) -> _Limited:
+    """Return the pipes of a chain, the share of the flow that each carries, the level that it may reach at its upper end."""
+    pipes = chain(edges=edges, **columns)
+    shares = _column("flow_share", flow_share, len(pipes))
+    limits = _column("limit_level_m", limit_level_m, len(pipes))
+    if max(shares) > 1:
+        raise InputError(f"flow share {max(shares):g} is above 1", code="pipe-number")
+    if not any(math.isfinite(limit) and share > 0 for limit, share in zip(limits, shares, strict=True)):
+        raise InputError(
+            "no pipe that carries water has a limit level; give one for at least one pipe",
+            code="pipe-no-limit",
+        )
+    return pipes, shares, limits
 
 
 def _column(name: str, values: ArrayLike, count: int) -> list[float]:
@@ -261,38 +292,32 @@ def chain(*, edges: Sequence[EntranceEdge | None] = (), **columns: ArrayLike) ->
     ]
 
 
-def _over_limit_m(
-    pipes: Sequence[Pipe], shares: Sequence[float], limits: Sequence[float], flow: float, tailwater_m: float
-) -> float:
+def _over_limit_m(limited: _Limited, flow: float, tailwater_m: float) -> float:
     """How far the water stands over the limit that it passes most, m; below zero: it passes none."""
     level_m, over_m = tailwater_m, -math.inf
-    for pipe, share, limit in zip(pipes, shares, limits, strict=True):
+    for pipe, share, limit in zip(*limited, strict=True):
         level_m = pass_pipe(pipe, flow * share, level_m).level_m
         over_m = max(over_m, level_m - limit)
     return over_m
 
 
-def _largest_flow(
-    pipes: Sequence[Pipe],
-    shares: Sequence[float],
-    limits: Sequence[float],
-    tailwater_m: float,
-    ceiling: float,
-) -> float:
+def _largest_flow(limited: _Limited, tailwater_m: float, ceiling: float) -> float:
     """Largest flow that passes no limit; ``ceiling`` is the answer of a lower stage, or more than is asked for."""
 
     def over_m(flow: float) -> float:
-        return _over_limit_m(pipes, shares, limits, flow, tailwater_m)
+        return _over_limit_m(limited, flow, tailwater_m)
 
-    if ceiling == 0 or over_m(0.0) > 0:
+    if ceiling == 0:
         return 0.0
     low, high = 0.0, ceiling
+    if math.isfinite(ceiling) and over_m(ceiling) <= 0:
+        return ceiling
+    if over_m(0.0) > 0:
+        return 0.0
     if math.isinf(ceiling):
-        high = max(math.pi * pipe.inside_diameter_m**2 / 4.0 for pipe in pipes)  # a velocity of 1 m/s
+        high = max(math.pi * pipe.inside_diameter_m**2 / 4.0 for pipe in limited[0])  # a velocity of 1 m/s
         while over_m(high) <= 0:
             low, high = high, 2.0 * high
-    elif over_m(ceiling) <= 0:
-        return ceiling
     if over_m(low) == 0:  # still water stands at the limit: any flow lifts it over
         return low
     found = float(brentq(over_m, low, high, xtol=_LEAST_FLOW, rtol=_OF_ITSELF))
