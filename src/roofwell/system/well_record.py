@@ -167,15 +167,16 @@ def records(
                 np.sum([lost[k] for k in group], axis=0),
                 trace.longest_wet_s,
             )
-        pairs = zip(stores, traces, strict=True)
-        leaves = [trace.spilled_m3 for store, trace in pairs if store.overflow_to is None]
-        whole.add(
-            first,
-            float(np.sum(arriving) + np.sum(turned_away)) * step,
-            np.sum(leaves, axis=0),
-            np.sum(lost, axis=0),
-            max(trace.longest_wet_s for trace in traces),
-        )
+        if len(stores) > 1:  # one well by itself is the system
+            pairs = zip(stores, traces, strict=True)
+            leaves = [trace.spilled_m3 for store, trace in pairs if store.overflow_to is None]
+            whole.add(
+                first,
+                float(np.sum(arriving) + np.sum(turned_away)) * step,
+                np.sum(leaves, axis=0),
+                np.sum(lost, axis=0),
+                max(trace.longest_wet_s for trace in traces),
+            )
         if keep_soaked:
             for j, trace in enumerate(traces):
                 soaked[j, first : first + trace.soaked_m3.size] = trace.soaked_m3
@@ -221,4 +222,5 @@ def records(
         )
 
     own = tuple(result(tally) for tally in tallies)
-    return Records(own, result(whole), tuple(soaked) if keep_soaked else ())
+    system = result(whole) if len(stores) > 1 else own[0]
+    return Records(own, system, tuple(soaked) if keep_soaked else ())
