@@ -153,7 +153,7 @@ export function Design({ work }: { work: Work }) {
                   <ul className="waits">
                     {grouped(answered.waits).map(([question, items]) => (
                       <li key={question}>
-                        {question} {items.join(", ")}
+                        {question} {items.join("; ")}
                       </li>
                     ))}
                   </ul>

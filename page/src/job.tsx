@@ -188,7 +188,9 @@ function Opened({
           </ul>
         </details>
       )}
-      {tab === "first" && <FirstHouse work={work} who={who} onVisit={() => choose("visit")} />}
+      {tab === "first" && (
+        <FirstHouse work={work} who={who} onVisit={() => choose("visit")} onDesign={() => choose("design")} />
+      )}
       {tab === "visit" && <Visit work={work} />}
       {tab === "measure" && (
         <div className="presses undo">

@@ -16,7 +16,7 @@ export function Mends({ work, answer }: { work: Work; answer: Answer }) {
     <section className="longer" aria-label={`What would mend answer ${answer.question}`}>
       {needed && <h3>What would mend it</h3>}
       {mended && (
-        <p role="status">
+        <p role="status" ref={intoView}>
           Done: {mended}.{" "}
           <button type="button" className="quiet" onClick={() => work.undo()}>
             Undo
@@ -76,6 +76,11 @@ export function Mends({ work, answer }: { work: Work; answer: Answer }) {
       )}
     </section>
   );
+}
+
+/** The list of changes goes as one is applied: what was done must not stand out of sight, nor its Undo. */
+function intoView(element: HTMLElement | null): void {
+  element?.scrollIntoView({ block: "center" });
 }
 
 function One({ row, onApply }: { row: Mend; onApply: () => void }) {

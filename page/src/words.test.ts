@@ -9,6 +9,9 @@ describe("words of the document", () => {
     expect(plainly("stand at the overflow and see where water would run: overflows.ID.destination")).toBe(
       "stand at the overflow and see where water would run",
     );
+    expect(plainly("see how much of the roof lies under branches: roofs.ID.trees, tree_kind")).toBe(
+      "see how much of the roof lies under branches",
+    );
     expect(plainly("name the texture at the water; write soil.texture or soil.specific_yield")).toBe(
       "name the texture at the water; give it under Measure, soil, texture or specific yield",
     );
@@ -20,6 +23,14 @@ describe("words of the document", () => {
   it("a place is counted from one", () => {
     expect(placed("survey.readings[10].rod")).toBe("survey, readings 11, rod");
     expect(placed("soil.seasonal_high_water_depth")).toBe("soil, seasonal high water depth");
+  });
+  it("a sentence stays whole, commas and all, and ends without its full stop", () => {
+    expect(
+      grouped([
+        "5 Does it hold? Full, W1 is empty again after 5.1 days.",
+        "5 Does it hold? it spills 5,142 gal.",
+      ]),
+    ).toEqual([["5 Does it hold?", ["Full, W1 is empty again after 5.1 days", "it spills 5,142 gal"]]]);
   });
   it("a question that waits twice is named once, and each measurement once", () => {
     expect(

@@ -6,7 +6,7 @@ export function plainly(how: string): string {
   const named = (table: string, leaf: string) =>
     `give it under Measure, ${table}, ${leaf.replaceAll("_", " ")}`;
   return how
-    .replace(/: [a-z]+(?:\.[A-Za-z_]+)+$/, "")
+    .replace(/: [a-z]+(?:\.[A-Za-z_]+)+(?:, [a-z]+_[a-z_]+)*$/, "")
     .replace(/ \((?=[a-z]+\.[a-z_]+)[^)]*\)/g, "")
     .replace(/\bwrite ([a-z]+)\.(?:ID\.)?([a-z_]+)/g, (_, table, leaf) => named(table, leaf))
     .replace(/ or [a-z]+\.(?:ID\.)?([a-z_]+)/g, (_, leaf) => ` or ${leaf.replaceAll("_", " ")}`);
@@ -31,7 +31,10 @@ export function grouped(waits: string[]): [string, string[]][] {
     const end = one.lastIndexOf("? ") + 1;
     const question = end > 0 ? one.slice(0, end) : "";
     const items = found.get(question) ?? new Set<string>();
-    for (const item of one.slice(end).split(",")) if (item.trim()) items.add(item.trim());
+    const said = one.slice(end).trim();
+    // what fails is a sentence and stays whole; what is missing is a list
+    const parts = said.endsWith(".") ? [said.slice(0, -1)] : said.split(",").map((item) => item.trim());
+    for (const item of parts) if (item) items.add(item);
     found.set(question, items);
   }
   return [...found].map(([question, items]) => [question, [...items]]);

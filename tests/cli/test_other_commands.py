@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import re
+import socket
 import subprocess
 import sys
 import tomllib
@@ -11,6 +13,7 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+import uvicorn
 from pypdf import PdfReader
 
 from roofwell import __version__
@@ -215,3 +218,20 @@ def test_sheet_writes_a_blank_field_sheet_of_two_sides(
 def test_a_field_sheet_that_cannot_be_written_is_told(tmp_path: Path, capsys: Capture) -> None:
     assert main(["sheet", str(tmp_path / "no-such-folder" / "sheet.pdf")]) == 2
     assert "sheet.pdf" in capsys.readouterr().err
+
+
+def test_a_service_collects_what_requests_leave_behind(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Commands run without the collector; a service that did would grow with every edit."""
+    collects = []
+
+    def serve(_: uvicorn.Server, sockets: list[socket.socket]) -> None:
+        collects.append(gc.isenabled())
+        for one in sockets:
+            one.close()
+
+    monkeypatch.setattr(uvicorn.Server, "run", serve)
+    assert main(["serve", "--no-browser", "--port", "0", "--store", str(tmp_path / "jobs.sqlite")]) == 0
+    assert collects == [True]
+    gc.unfreeze()

@@ -18,6 +18,7 @@ from roofwell.checks.slow import LOOKED_AT
 from roofwell.design import AtOnce, Standing, at_once, stand
 from roofwell.job.reading import read, read_file
 from roofwell.job.write import with_leaf
+from roofwell.system import rainfall
 from roofwell.system.behaviour import Behaviour
 from roofwell.system.scheme import Scheme
 
@@ -126,12 +127,40 @@ def test_nothing_is_lent_once_the_soil_is_known_no_more() -> None:
     assert at_once(job, before, folder=folder, document=document) is None
 
 
+def test_where_a_mound_holds_a_well_back_its_storms_are_lent_and_said_to_be() -> None:
+    """High water 7 ft down: the mound reaches W1, and a storm routed without it would look held that is not."""
+    document, _ = _stood("bungalow")
+    document = {**document, "soil": {**document["soil"], "seasonal_high_water_depth": "7 ft"}}
+    folder = examples.path("bungalow").parent
+    job = read(document, folder=folder).job
+    assert job is not None
+    before = stand(job, folder=folder, document=document)
+    once = at_once(job, before, folder=folder, document=document)
+    assert once is not None
+    free = rainfall.behave(
+        before.judged.scheme, before.inputs.survey, rate_m_s=before.rate_m_s, record=before.inputs.record
+    )
+    (well,), (without,) = before.judged.behaviour.wells, free.wells
+    assert well.critical is not None and without.critical is not None
+    assert without.critical.spilled_m3 == 0.0 < well.critical.spilled_m3
+    assert _told(once.standing.judged.findings, ()) == _told(before.judged.findings, ())
+    assert {"storm-held", "water-in-storm"} <= set(once.of_before)
+    _, free_of_water = _stood("bungalow")
+    once = at_once(free_of_water.design.job, free_of_water, folder=folder)
+    assert once is not None and "storm-held" not in once.of_before
+
+
 def _without(part: str, scheme: Scheme, behaviour: Behaviour) -> tuple[Scheme, Behaviour]:
     if part == "level_conflicts":
         return replace(scheme, level_conflicts=()), behaviour
     if part == "mound":
         wells = tuple(replace(well, mound=None) for well in behaviour.wells)
         return scheme, replace(behaviour, wells=wells, lifts=())
+    if part == "held_storms":
+        storms = {"storms": (), "critical": None, "record": None}
+        levels = tuple(replace(level, storm_m=None) for level in behaviour.levels)
+        wells = tuple(replace(well, **storms) for well in behaviour.wells)
+        return scheme, replace(behaviour, wells=wells, levels=levels, record=None, surfacing=())
     return scheme, replace(behaviour, **{part: None})
 
 

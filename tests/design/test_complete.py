@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from roofwell.design import Design, adopt, design
+from roofwell.design.complete import search
 from roofwell.design.judging import Inputs, design_rate_m_s, judge
 from roofwell.design.ladder import well_options
 from roofwell.papers import results_json
@@ -195,6 +196,40 @@ def test_unknown_soil_leaves_the_sizes_open(house: Document, design_of: Designer
     assert {m.leaf for m in held.missing} == {"soil.rate"}
     assert held.low >= held.high  # the slower soil asks for more storage
     assert any("infiltration rate" in words for words in made.waits)
+
+
+def test_the_nearest_scheme_is_kept_as_it_was_judged(
+    house: Document, data_folder: Path, read_job: Callable[..., Any]
+) -> None:
+    """Where nothing fits, the search goes on after the best: what it tries later must not change that choice."""
+    house["soil"] |= {"rate": "0.05 in/h"}
+    job = read_job(house, data_folder)
+    survey = make_survey(job, folder=data_folder)
+    rate = design_rate_m_s(survey, survey.soil.best_m_s)
+    inputs = Inputs(job, replace(survey, missing=frozenset()), None, (None, None), ())
+    found, tried = search(inputs, rate_m_s=rate)
+    assert len(tried) > 1
+    again = judge(inputs, found.choice, rate_m_s=rate, whole=False)
+    assert [well.bodies for well in again.scheme.wells] == [well.bodies for well in found.scheme.wells]
+    assert again.takeoff.excavation_m3 == pytest.approx(found.takeoff.excavation_m3, rel=1e-9)
+
+
+def test_what_nothing_meets_does_not_make_a_well_smaller(house: Document, design_of: Designer) -> None:
+    """No well empties in an hour: the one shown holds the storm all the same, as it would without that wish."""
+    house["targets"] = {"hours_to_empty": "1 h"}
+    made = design_of(house)
+    assert _fails(made) == {"well-drain-down"}
+
+
+def test_ends_of_a_range_that_take_one_size_say_so(house: Document, design_of: Designer) -> None:
+    """Nothing given is left to the soil: the words must not say that it decides how large the well is."""
+    given = adopt(house, design_of(house))
+    given["soil"] = {"texture": "sandy loam", "seasonal_high_water": "84 ft"}
+    made = design_of(given)
+    assert made.scheme_large is not None and made.open_sizes is not None
+    assert "decides" not in made.open_sizes
+    assert made.takeoff_large is not None
+    assert made.takeoff.excavation_m3 == pytest.approx(made.takeoff_large.excavation_m3, rel=1e-9)
 
 
 def test_nothing_is_promised_where_even_the_place_is_missing(house: Document, design_of: Designer) -> None:

@@ -15,6 +15,7 @@ from roofwell.design import mends as room
 from roofwell.design.mend_tries import GROUPS, Change, Tries
 from roofwell.design.mend_words import MendRow, Tried
 from roofwell.design.mends import changed, mends
+from roofwell.errors import InputError
 from roofwell.job import Reading, read, read_file, read_text
 from roofwell.job.model import Job
 from roofwell.job.write import set_leaf
@@ -63,6 +64,22 @@ def test_a_mend_does_what_is_told_when_its_edits_are_made_in_the_file(old: tuple
     assert now.takeoff.price == 0 and then.takeoff.price is not None
     assert row.takes.startswith(f"${then.takeoff.price:,.0f} more")
     assert tomllib.loads(text)["overflows"]["O1"]["state"] == "proposed"
+
+
+def test_a_change_that_only_a_design_refuses_is_passed_over(old: tuple[Reading, Design]) -> None:
+    """A link between wells that lies under the bottom that a change designs, for one: the others are tried all the same."""
+    reading, now = old
+    asked: list[Reading] = []
+
+    def first_refused(changed: Reading) -> Design:
+        asked.append(changed)
+        if len(asked) == 1:
+            raise InputError("wells.W2.link_invert: the link lies too low", code="link-invert")
+        return _designed(changed)
+
+    *rows, last = mends(reading, now, 6, first_refused)
+    assert len(asked) == 2 and len(rows) == 1
+    assert isinstance(last, Tried) and last.words.startswith("2 changes were tried")
 
 
 def test_edits_are_the_same_in_a_document_and_in_its_text(old: tuple[Reading, Design]) -> None:

@@ -6,6 +6,7 @@ straight north.
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Callable
 from typing import Any
 
@@ -13,11 +14,14 @@ import fluids
 import numpy as np
 import pytest
 
+from roofwell import examples
 from roofwell.checks.finding import Finding
-from roofwell.design import Design
+from roofwell.design import Design, stand
+from roofwell.job import read
 from roofwell.papers.drawing.model import Label, Polyline, Sign
 from roofwell.papers.drawing.plan import plan
 from roofwell.papers.results import results
+from roofwell.system.lawn import Lawn, lawn_of
 from roofwell.system.overland_facts import SpillWay
 
 FT = 0.3048
@@ -189,3 +193,20 @@ def test_a_swale_carries_the_water_along_it(house: dict[str, Any], design_of: De
     assert carried == pytest.approx(way.flow_m3_s, rel=0.005)
     shown = next(item for item in plan(done).items if isinstance(item, Polyline) and item.role == "spill")
     assert shown.points[-1] == pytest.approx((80 * FT, 110 * FT), abs=1e-6)
+
+
+def test_a_neighbor_measured_into_the_house_stops_no_answer() -> None:
+    """A corner dragged too far: both houses are one in the way of the water, and all nine questions are answered."""
+    path = examples.path("terrace")
+    document = tomllib.loads(path.read_text("utf-8"))
+    del document["wells"], document["overflows"], document["outlets"]
+    document["features"]["N2"]["outline"][0] = [5, 7]
+    shots = document["survey"]["points"]
+    shots[0]["at"], shots[4]["at"] = [-1, -1], [6.05, 15.25]  # so that the walls cross on measured ground
+    del shots[3]
+    reading = read(document, folder=path.parent)
+    assert reading.job is not None and not reading.problems
+    made = stand(reading.job, folder=path.parent, document=document).design
+    assert len(made.answers) == 9
+    lawn = lawn_of(made.survey)
+    assert isinstance(lawn, Lawn)

@@ -52,7 +52,7 @@ def test_a_sound_network_has_no_problem() -> None:
         (('to = "W2"', 'to = "W1"'), "loop", "overflows.O1.to", "W1 → W1"),
         (('to = "B1"', 'to = "Y1"'), "loop", "runs.P3.to", "Y1 → Y1"),
         (('to = "W1"', 'to = "Y1"'), "loop", "runs.P4.to", "B1 → Y1 → B1"),
-        (('[runs.P2]\nfrom = "D2"\nto = "Y1"\n', ""), "orphan", "wyes.Y1", "only one leads into Y1"),
+        (('from = "D2"\nto = "Y1"', 'from = "D2"\nto = "B1"'), "orphan", "wyes.Y1", "only one leads into Y1"),
         (("[wyes.Y1]", "[wyes.Y1]\n[wyes.Y2]"), "orphan", "wyes.Y2", "none leads into Y2"),
         (("[wells.W1]", "[wells.W1]\n[wells.W3]"), "orphan", "wells.W3", "no run leads to W3"),
         (("[wells.W1]", "[wells.W1]\n[outlets.E1]"), "orphan", "outlets.E1", "no run leads to E1"),
@@ -116,6 +116,15 @@ def test_a_well_that_a_designed_run_may_reach_is_no_orphan() -> None:
     """Runs from the downspouts are given, the one from the basin to the well is left out: it is designed."""
     text = NETWORK.replace('[runs.P4]\nfrom = "B1"\nto = "W1"\n', "")
     assert text != NETWORK
+    assert read_text(text).problems == ()
+
+
+@pytest.mark.parametrize("left_out", ['from = "D2"\nto = "Y1"\n', 'from = "B1"\nto = "W1"\n'])
+def test_a_wye_that_a_designed_run_may_reach_or_leave_is_no_orphan(left_out: str) -> None:
+    """One run to a wye is given, as after a corner of a designed one was moved on the plan; the others are designed."""
+    text = NETWORK.replace(f"[runs.{'P2' if 'D2' in left_out else 'P4'}]\n{left_out}", "")
+    text = text.replace('[runs.P3]\nfrom = "Y1"\nto = "B1"\n', "")
+    assert "P3" not in text and left_out not in text
     assert read_text(text).problems == ()
 
 

@@ -109,7 +109,7 @@ def test_the_script_leads_from_nothing_to_a_draft_and_its_papers(page: Page, ser
     for leaf in ('water_stands = "hours"', 'plan_area = "24 ft x 12\' 6\\""', 'at = ["46 ft", "65 ft"]'):
         assert leaf in document
     assert "[soil]" not in document  # nobody measured it, so nothing stands there
-    page.get_by_role("button", name="Design", exact=True).click()
+    page.get_by_role("button", name="The nine answers and the papers").click()
     page.get_by_role("button", name="Make roofwell.pdf").click()
     paper = page.get_by_role("link", name="roofwell.pdf")
     expect(paper).to_be_visible(timeout=SLOW_MS)
@@ -117,6 +117,17 @@ def test_the_script_leads_from_nothing_to_a_draft_and_its_papers(page: Page, ser
     words = " ".join(side.extract_text() for side in PdfReader(io.BytesIO(made.body())).pages)
     assert "NOT FOR DIGGING" in words
     assert "Hill street cottage" in words
+
+
+def test_a_draft_says_what_already_fails(page: Page, service) -> None:
+    """Soil that takes 0.05 in/h empties no well in 48 h: the draft must not read as if only measurements were missing."""
+    _play(page, service.url, until="Show the draft")
+    _answer(
+        page, "How fast it takes water, if somebody measured it (such as 0.6 in/h or 25 min/in)", "0.05 in/h"
+    )
+    _press(page, "Show the draft")
+    expect(page.locator(".headline")).to_be_visible(timeout=SLOW_MS)
+    expect(page.locator(".draft .trouble")).to_contain_text("5 Does it hold and soak away?")
 
 
 def test_the_script_can_be_played_on_a_phone(page: Page, service) -> None:
@@ -157,23 +168,23 @@ def test_a_house_half_asked_outlives_a_closed_tab(page: Page, service) -> None:
     expect(page.get_by_text("in a cloudburst")).to_be_visible(timeout=SLOW_MS)
     address = page.url
     service.stop()
-    _answer(page, "width at D1", "15")
+    _answer(page, "roof depth at D1", "15")
     expect(page.get_by_role("main").get_by_role("status")).to_contain_text("No signal", timeout=SLOW_MS)
     page.goto("about:blank")
     service.start()
     page.goto(address)
     _kept(page)
     page.get_by_role("button", name="Roof", exact=True).click()
-    expect(page.get_by_label("length at D1", exact=True)).to_have_value("24")
-    expect(page.get_by_label("width at D1", exact=True)).to_have_value("15")
+    expect(page.get_by_label("gutter length at D1", exact=True)).to_have_value("24")
+    expect(page.get_by_label("roof depth at D1", exact=True)).to_have_value("15")
     assert 'plan_area = "24 ft x 15 ft"' in _document(service.store)
 
 
 def test_a_bad_length_is_named_where_it_was_typed(page: Page, service) -> None:
     _play(page, service.url, until="One more downspout")
-    _answer(page, "width at D1", "wide")
+    _answer(page, "roof depth at D1", "wide")
     expect(page.get_by_text("wide").last).to_be_visible(timeout=SLOW_MS)
-    expect(page.get_by_label("width at D1", exact=True)).to_have_value("wide")
+    expect(page.get_by_label("roof depth at D1", exact=True)).to_have_value("wide")
 
 
 def _visit(page: Page, url: str) -> None:
@@ -222,6 +233,21 @@ def test_shots_without_signal(page: Page, service) -> None:
     expect(book).to_have_count(1)
 
 
+def test_a_book_begun_before_asks_whether_the_instrument_was_moved(page: Page, service) -> None:
+    _visit(page, service.url)
+    moved = page.get_by_text("Moved since, or another day? New set-up first.")
+    _answer(page, LEVEL, "4.35")
+    _press(page, "Keep this backsight")
+    expect(page.get_by_text("height of instrument 104.35 ft")).to_be_visible()
+    expect(moved).to_have_count(0)
+    _kept(page)
+    page.reload()
+    page.get_by_role("button", name="Visit", exact=True).click()
+    expect(moved).to_be_visible(timeout=SLOW_MS)
+    _press(page, "New set-up")
+    expect(moved).to_have_count(0)
+
+
 def test_a_turning_point_carries_the_level_on(page: Page, service) -> None:
     """Published section in feet: 100.00 + 3.10 − 9.82 = 93.28; + 6.44 = 99.72 (tests/data/level_books.json, first book)."""
     _visit(page, service.url)
@@ -238,6 +264,39 @@ def test_a_turning_point_carries_the_level_on(page: Page, service) -> None:
     expect(page.locator(".means")).to_contain_text("99.72 ft")
     _press(page, "Keep this backsight")
     expect(page.get_by_text("S2 stands: height of instrument 99.72 ft")).to_be_visible()
+
+
+def test_what_the_draft_asks_for_can_be_said_on_the_visit(page: Page, service) -> None:
+    """Groundwater by its spots, where a full well's water runs, frost: the draft sends to the visit for them."""
+    _visit(page, service.url)
+    page.get_by_role("button", name=re.compile("^Soil")).click()
+    _answer(page, "Rusty or gray spots in the hole begin how deep under the ground? (in)", "84")
+    page.get_by_role("button", name=re.compile("^Lot")).click()
+    expect(page.get_by_role("button", name="Lot 0 of 9")).to_be_visible()
+    expect(page.get_by_label("Where would the water of a full well run?")).to_have_count(0)  # no well yet
+    _answer(page, "Depth of frost (in)", "30")
+    page.get_by_label("Depth of frost (in)").blur()
+    expect(page.get_by_role("button", name="Lot 1 of 9")).to_be_visible()
+    _kept(page)
+    soil = tomllib.loads(_document(service.store))["soil"]
+    assert soil == {
+        "seasonal_high_water_depth": "84 in",
+        "high_water_known_by": "mottling",
+        "frost_depth": "30 in",
+    }
+
+
+def test_the_way_of_a_full_well_is_said_on_the_visit(page: Page, service) -> None:
+    page.goto(service.url)
+    _play(page, service.url, until="Measure on the visit")
+    page.get_by_role("button", name="Visit", exact=True).click()
+    page.get_by_role("button", name=re.compile("^Lot")).click()
+    _answer(page, "Where would the water of a full well run?", "over the back lawn to the swale")
+    page.get_by_label("Where would the water of a full well run?").blur()
+    expect(page.get_by_role("button", name="Lot 1 of 10")).to_be_visible()
+    page.get_by_role("button", name="Design", exact=True).click()
+    six = page.get_by_role("button", name=re.compile("^6 Where does it go when full"))
+    expect(six).not_to_contain_text("where a full well's water goes", timeout=SLOW_MS)
 
 
 def test_a_hole_and_a_clock(page: Page, service) -> None:

@@ -114,6 +114,7 @@ def test_the_homeowners_paper_begins_with_what_is_built() -> None:
     """The counts are read in the examples' documents: four downspouts, one basin with a hood, one well of four bodies."""
     told = in_short(shipped("bungalow"))
     assert told.startswith(
+        "What is wrong: water stands for hours after rain, along the back wall, by the kitchen door. "
         "Rain from 1,380 sq ft of roof comes down 4 downspouts and runs through buried pipe and the"
     )
     for words in (

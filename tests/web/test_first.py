@@ -69,7 +69,7 @@ def test_roof_times_rain(page: TestClient) -> None:
 def test_rain_of_elsewhere_is_said(page: TestClient) -> None:
     look = _look(page, _begun(page), [_edit("place.name", "Marietta, OH")])["look"]
     assert look["rain_of_this_place"] is False
-    assert "not of this place" in look["rain"]
+    assert "not of Marietta, OH" in look["rain"]
 
 
 def test_elevations_and_the_fall_available(page: TestClient) -> None:

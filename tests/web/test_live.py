@@ -90,6 +90,14 @@ def test_nothing_is_answered_at_once_to_another_job_of_the_same_page(page: TestC
     assert [name for name, _ in _ask(page, second)] == ["answers", "done"]
 
 
+def test_nor_to_a_house_with_the_same_parts(page: TestClient) -> None:
+    """The labels are those of the bungalow, the ground under it is another: nothing may be lent from house to house."""
+    first, second = _job(page), _job(page)
+    _ask(page, first)
+    wet = ("soil.seasonal_high_water_depth", "9 ft")
+    assert [name for name, _ in _ask(page, second, wet)] == ["answers", "done"]
+
+
 def test_what_cannot_be_read_is_told_and_the_rest_is_answered(page: TestClient) -> None:
     job = _job(page)
     _ask(page, job)

@@ -2,6 +2,11 @@
 import { useState } from "react";
 import { api, mark, NoAnswer } from "../api";
 
+/** The first thing that is asked: the cursor stands there. A stable function is called once. */
+function toCursor(element: HTMLInputElement | null): void {
+  element?.focus();
+}
+
 export function Begin({ who }: { who: string }) {
   const [name, setName] = useState("");
   const [units, setUnits] = useState<"us" | "metric">("us");
@@ -28,8 +33,8 @@ export function Begin({ who }: { who: string }) {
       >
         <h1>New house</h1>
         <p>
-          A few questions, about ten minutes. What you do not know you leave out: Roofwell says what it is
-          worth, and how to measure it.
+          A few questions, about ten minutes. Leave out what you do not know: Roofwell says what each missing
+          answer would decide, and how to measure it.
         </p>
         <label className="field">
           <span>What shall the job be called?</span>
@@ -37,6 +42,7 @@ export function Begin({ who }: { who: string }) {
             value={name}
             maxLength={200}
             autoComplete="off"
+            ref={toCursor}
             onChange={(event) => setName(event.target.value)}
           />
         </label>

@@ -7,7 +7,15 @@ import type { Work } from "../work";
 const DRAWN = 1.6;
 const FIRST_SHOWN = 5;
 
-export function DraftSheet({ work, onVisit }: { work: Work; onVisit: () => void }) {
+export function DraftSheet({
+  work,
+  onVisit,
+  onDesign,
+}: {
+  work: Work;
+  onVisit: () => void;
+  onDesign: () => void;
+}) {
   const state = useSyncExternalStore(work.listen, () => work.state);
   const [all, setAll] = useState(false);
   const [touched, setTouched] = useState("");
@@ -25,6 +33,7 @@ export function DraftSheet({ work, onVisit }: { work: Work; onVisit: () => void 
   const answered = state.stale && !state.trouble ? null : state.answered;
   const draft = answered?.draft;
   const [plan, section] = answered?.views ?? [];
+  const failing = (answered?.answers ?? []).filter((answer) => answer.verdict === "fails");
   const missing = draft ? (all ? draft.missing : draft.missing.slice(0, FIRST_SHOWN)) : [];
   return (
     <div className="draft" aria-busy={state.stale}>
@@ -43,6 +52,13 @@ export function DraftSheet({ work, onVisit }: { work: Work; onVisit: () => void 
               .join(". ")}
             .
           </p>
+          {failing.length > 0 && (
+            <p className="trouble">
+              {failing.map((answer) => `${answer.question} ${answer.title}`).join(" ")}{" "}
+              {failing.length === 1 ? "This answer fails" : "These answers fail"} as the draft stands: the
+              nine answers say why, and what would mend it.
+            </p>
+          )}
         </>
       )}
       <div className="sketch" ref={frame}>
@@ -72,6 +88,9 @@ export function DraftSheet({ work, onVisit }: { work: Work; onVisit: () => void 
       <div className="onward">
         <button type="button" className="main" onClick={onVisit}>
           Measure on the visit
+        </button>
+        <button type="button" className="quiet" onClick={onDesign}>
+          The nine answers and the papers
         </button>
       </div>
     </div>

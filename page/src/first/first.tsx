@@ -20,7 +20,17 @@ const TITLES: Record<(typeof STEPS)[number], string> = {
   Draft: "The draft",
 };
 
-export function FirstHouse({ work, who, onVisit }: { work: Work; who: string; onVisit: () => void }) {
+export function FirstHouse({
+  work,
+  who,
+  onVisit,
+  onDesign,
+}: {
+  work: Work;
+  who: string;
+  onVisit: () => void;
+  onDesign: () => void;
+}) {
   const state = useSyncExternalStore(work.listen, () => work.state);
   const units = at(state.values, "job.units") === "metric" ? "metric" : "us";
   const looked = useLook(work, units);
@@ -77,7 +87,7 @@ export function FirstHouse({ work, who, onVisit }: { work: Work; who: string; on
           (stopped ? (
             <p>No draft: say first what was found of the cause, under Water.</p>
           ) : (
-            <DraftSheet work={work} onVisit={onVisit} />
+            <DraftSheet work={work} onVisit={onVisit} onDesign={onDesign} />
           ))}
         {name !== "Draft" && (
           <div className="onward">
@@ -88,6 +98,9 @@ export function FirstHouse({ work, who, onVisit }: { work: Work; who: string; on
               <button type="button" className="quiet" onClick={() => go(step - 1)}>
                 Back
               </button>
+            )}
+            {name === "Water" && when === undefined && (
+              <span className="small">One of the five first: the cause decides whether a well helps.</span>
             )}
           </div>
         )}

@@ -23,7 +23,13 @@ const CORNERS = [
   "back left corner",
   "left side, middle",
 ];
-const SIDES = ["behind", "before", "left of", "right of"];
+// What the job keeps, and how it is said.
+const SIDES: [string, string][] = [
+  ["behind", "behind the house"],
+  ["before", "in front of the house"],
+  ["left of", "left of the house"],
+  ["right of", "right of the house"],
+];
 
 export function Lot({ work, units, looked }: Asked) {
   const values = work.state.values;
@@ -80,7 +86,7 @@ export function Lot({ work, units, looked }: Asked) {
           label="side of the house"
           value={side}
           none="don't know yet"
-          options={SIDES.map((one) => ({ value: one, words: `${one} the house` }))}
+          options={SIDES.map(([value, words]) => ({ value, words }))}
           onValue={(next) => {
             setSide(next);
             if (next) keepWell(next, well);

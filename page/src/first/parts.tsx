@@ -9,6 +9,7 @@ export function LengthField({
   units,
   wrong,
   hint,
+  fresh,
 }: {
   label: string;
   value: string;
@@ -16,6 +17,8 @@ export function LengthField({
   units: "us" | "metric";
   wrong?: string | undefined;
   hint?: string;
+  /** Just added by the person: the cursor goes here. */
+  fresh?: boolean;
 }) {
   const id = useId();
   return (
@@ -27,6 +30,7 @@ export function LengthField({
           value={value}
           inputMode="decimal"
           autoComplete="off"
+          ref={fresh ? toCursor : undefined}
           enterKeyHint="next"
           placeholder={units === "us" ? "ft" : "m"}
           aria-invalid={wrong !== undefined}
@@ -49,9 +53,15 @@ export function LengthField({
   );
 }
 
+/** Only once, as the field appears: a stable function is not called again. */
+function toCursor(element: HTMLInputElement | null): void {
+  element?.focus();
+}
+
+// Not on the way of the Tab key: a keyboard has the two marks itself.
 function Mark({ mark, name, onMark }: { mark: string; name: string; onMark: () => void }) {
   return (
-    <button type="button" className="mark" aria-label={name} onClick={onMark}>
+    <button type="button" className="mark" tabIndex={-1} aria-label={name} onClick={onMark}>
       {mark === "'" ? "ft" : "in"}
     </button>
   );

@@ -149,14 +149,16 @@ export function Roof({ work, units, looked }: Asked) {
     const kept = rowsOf(work.state.values, units);
     return kept.length ? kept : [{ label: "D1", length: "", width: "" }];
   });
+  // The row that was just asked for: the cursor goes there.
+  const [fresh, setFresh] = useState("");
   const keep = (row: Row) => {
     const [length, width] = [withUnit(row.length, units), withUnit(row.width, units)];
     const roof = roofOf(row.label);
     const area = length && width ? `${length} x ${width}` : null;
-    const fresh = at(work.state.values, `downspouts.${row.label}`) === undefined;
+    const isNew = at(work.state.values, `downspouts.${row.label}`) === undefined;
     work.change(
       [
-        ...(fresh
+        ...(isNew
           ? [
               { path: `roofs.${roof}.gutter`, value: gutterOf(row.label) },
               { path: `gutters.${gutterOf(row.label)}`, value: {} },
@@ -191,13 +193,14 @@ export function Roof({ work, units, looked }: Asked) {
             <li key={row.label}>
               <h2>{row.label}</h2>
               <LengthField
-                label={`length at ${row.label}`}
+                label={`gutter length at ${row.label}`}
+                fresh={fresh === row.label}
                 value={row.length}
                 units={units}
                 onValue={(length) => change(place, { length })}
               />
               <LengthField
-                label={`width at ${row.label}`}
+                label={`roof depth at ${row.label}`}
                 value={row.width}
                 units={units}
                 onValue={(width) => change(place, { width })}
@@ -224,6 +227,7 @@ export function Roof({ work, units, looked }: Asked) {
           onClick={() => {
             const next = Number(last?.label.slice(1) ?? 0) + 1;
             setRows([...rows, { label: `D${next}`, length: "", width: "" }]);
+            setFresh(`D${next}`);
           }}
         >
           One more downspout

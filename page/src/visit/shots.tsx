@@ -30,6 +30,8 @@ export function ShotsOfVisit({ work, unit, problems }: { work: Work; unit: Unit;
   const [point, setPoint] = useState("");
   const [rod, setRod] = useState("");
   const [away, setAway] = useState("");
+  // A book that was begun before: the instrument may stand elsewhere by now, and every shot would be off.
+  const [stillThere, setStillThere] = useState(readings.length === 0);
   const names = new Set(readings.map((one) => String(one.point)));
   const turning = [...readings].reverse().find((one) => one.kind === "turning point");
   const from = kind === "backsight" ? (readings.length === 0 ? mark : String(turning?.point ?? mark)) : point;
@@ -56,6 +58,9 @@ export function ShotsOfVisit({ work, unit, problems }: { work: Work; unit: Unit;
         {last
           ? `${last.setup} stands: height of instrument ${showLevel(last.height, unit)}`
           : `Set up the level and read the rod on ${mark}, which counts as ${showLevel(knownLevels(survey, unit)[mark] ?? 100, unit)}.`}
+        {last && !stillThere && kind !== "backsight" && (
+          <span className="small"> Moved since, or another day? New set-up first.</span>
+        )}
       </p>
       {readings.length > 0 && (
         <div className="three" role="toolbar" aria-label="Kind of reading">
@@ -123,6 +128,7 @@ export function ShotsOfVisit({ work, unit, problems }: { work: Work; unit: Unit;
         className="main keep"
         disabled={!ready}
         onClick={() => {
+          setStillThere(true);
           work.change(
             [{ path: `survey.readings[${readings.length}]`, value: next }],
             `reading on ${from.trim()}`,

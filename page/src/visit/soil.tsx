@@ -6,6 +6,7 @@ import { readLength, type Unit } from "../plan/lengths";
 import type { Work } from "../work";
 import { fallRate, lengthOf } from "./foreman";
 import { kept, Pad } from "./pad";
+import { Typed } from "./typed";
 
 interface Clock {
   started: number;
@@ -86,6 +87,14 @@ export function SoilOfVisit({
           );
           setOpen(tests.length);
         }}
+      />
+      <Typed
+        work={work}
+        path="soil.seasonal_high_water_depth"
+        bare={unit === "ft" ? "in" : "cm"}
+        label={`Rusty or gray spots in the hole begin how deep under the ground? (${unit === "ft" ? "in" : "cm"})`}
+        hint="They show how high groundwater comes in its season. None down to the bottom: type how deep the hole is."
+        along={(typed) => [{ path: "soil.high_water_known_by", value: typed === null ? null : "mottling" }]}
       />
       {wrong.map((problem) => (
         <p key={problem.path + problem.code} className="trouble" role="alert">
@@ -198,6 +207,14 @@ function Hole({
           onChange={(event) => work.edit(`soil.auger_tests[${place}].presoaked`, event.target.checked)}
         />
         <span>soaked before</span>
+      </label>
+      <label className="choice">
+        <input
+          type="checkbox"
+          checked={test.walls_scratched === true}
+          onChange={(event) => work.edit(`soil.auger_tests[${place}].walls_scratched`, event.target.checked)}
+        />
+        <span>wall scratched open</span>
       </label>
       <Pad
         label="From the top of the hole down to the water"

@@ -7,6 +7,7 @@ import type { Unit } from "../plan/lengths";
 import { capital, placed } from "../words";
 import type { Work } from "../work";
 import { kept } from "./pad";
+import { Typed } from "./typed";
 
 const TREES = ["none", "few", "many"];
 
@@ -226,6 +227,14 @@ const CALLED: Record<string, string> = {
   "existing drain": "drain that is there already",
 };
 
+/** The overflow that a full well's water leaves by: the job's first, or one that begins with what is said of it. */
+export function overflowOf(values: Leaf): { path: string; first: Edit[] } | null {
+  const overflows = labels(at(values, "overflows"));
+  if (overflows[0]) return { path: join("overflows", overflows[0]), first: [] };
+  const wells = labels(at(values, "wells"));
+  return wells[0] ? { path: "overflows.O1", first: [{ path: "overflows.O1.of", value: wells[0] }] } : null;
+}
+
 /** How many of the questions of the lot were answered, of how many. */
 export function lotSeen(values: Leaf): [number, number] {
   const none = at(values, "site.none");
@@ -234,8 +243,14 @@ export function lotSeen(values: Leaf): [number, number] {
     ...(Array.isArray(none) ? none.map(String) : []),
     ...(isTable(there) ? Object.values(there).map((one) => (isTable(one) ? String(one.kind) : "")) : []),
   ];
-  const located = at(values, "utilities.located") === undefined ? 0 : 1;
-  return [KINDS.filter(([kind]) => kinds.includes(kind)).length + located, KINDS.length + 1];
+  const overflow = overflowOf(values);
+  const leaves = [
+    "utilities.located",
+    "soil.frost_depth",
+    ...(overflow ? [`${overflow.path}.destination`] : []),
+  ];
+  const answered = leaves.filter((path) => at(values, path) !== undefined).length;
+  return [KINDS.filter(([kind]) => kinds.includes(kind)).length + answered, KINDS.length + leaves.length];
 }
 
 export function LotOfVisit({ work, unit, problems }: { work: Work; unit: Unit; problems: Problem[] }) {
@@ -245,7 +260,8 @@ export function LotOfVisit({ work, unit, problems }: { work: Work; unit: Unit; p
   const features = at(values, "features");
   const there = isTable(features) ? features : {};
   const located = at(values, "utilities.located");
-  const wrong = problems.filter((p) => /^(features|site|utilities)\b/.test(p.path));
+  const overflow = overflowOf(values);
+  const wrong = problems.filter((p) => /^(features|site|utilities|overflows|soil\.frost)\b/.test(p.path));
   return (
     <section className="visitpart" aria-label="On the lot">
       <fieldset className="choices two">
@@ -262,6 +278,22 @@ export function LotOfVisit({ work, unit, problems }: { work: Work; unit: Unit; p
           </label>
         ))}
       </fieldset>
+      {overflow && (
+        <Typed
+          work={work}
+          path={`${overflow.path}.destination`}
+          label="Where would the water of a full well run?"
+          hint="Stand at its place and look down the lot: over the back lawn to the swale."
+          along={(said) => (said === null ? [] : overflow.first)}
+        />
+      )}
+      <Typed
+        work={work}
+        path="soil.frost_depth"
+        bare={unit === "ft" ? "in" : "cm"}
+        label={`Depth of frost (${unit === "ft" ? "in" : "cm"})`}
+        hint="The building office knows it."
+      />
       {KINDS.map(([kind, letter]) => (
         <Kind
           key={kind}

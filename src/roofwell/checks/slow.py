@@ -23,13 +23,17 @@ LOOKED_AT: Mapping[str, tuple[str, ...]] = {
     "donor_range": ("spills-a-year",),
     "what_if": ("blocked-below-opening",),
     "ageing": ("well-in-years",),
+    "held_storms": ("lawn-clear", "spills-a-year", "storm-held", "water-in-storm"),
 }
-"""Checks by the part that they look at: of a Scheme the reasons why levels do not fit, the others of a Behaviour."""
+"""Checks by the part that they look at: of a Scheme the reasons why levels do not fit, the others of a Behaviour.
+
+Storms and record take long only where a mound holds a well back.
+"""
 
 
-def lent(findings: Iterable[Finding], *, reasons: bool) -> tuple[str, ...]:
-    """Return the codes of those findings that rest on a part that takes long; ``reasons``: levels do not fit."""
-    codes = {
-        code for part, looked in LOOKED_AT.items() for code in looked if reasons or part != "level_conflicts"
-    }
+def lent(findings: Iterable[Finding], *, reasons: bool, held: bool) -> tuple[str, ...]:
+    """Return the codes of those findings that rest on a part that takes long; ``reasons``: levels do not fit; ``held``:
+    a mound holds a well back."""
+    at_times = {"level_conflicts": reasons, "held_storms": held}
+    codes = {code for part, looked in LOOKED_AT.items() for code in looked if at_times.get(part, True)}
     return tuple(dict.fromkeys(finding.code for finding in findings if finding.code in codes))

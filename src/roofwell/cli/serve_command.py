@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import ipaddress
 import logging
 import secrets
@@ -54,6 +55,8 @@ def run(options: argparse.Namespace) -> int:
     )
     if not options.no_browser:
         threading.Timer(0.5, webbrowser.open, [f"{url}#/jobs/{demo}" if demo else url]).start()
+    gc.freeze()  # what is loaded stays; what requests leave behind is collected, or an edit costs a third of a megabyte
+    gc.enable()
     uvicorn.Server(config).run(sockets=[listening])
     return 0
 

@@ -67,14 +67,12 @@ def search(
     else:
         sizes, pipes = dict(under_mound.choice.wells), dict(under_mound.choice.pipe_steps)
     trial = _Trial(known, rate_m_s, options, under_mound is not None, pause_of(progress))
-    best: tuple[tuple[float, int, float], Judged] | None = None
+    all_tried: list[tuple[Judged, list[Finding]]] = []
     for number in range(MOST_TRIES if under_mound is None else MOST_UNDER_MOUND):
-        judged, fails = trial.judge(Choice(sizes, dict(pipes), inputs.route))
-        score = _score(judged, fails)
+        judged, fails = trial.judge(Choice(dict(sizes), dict(pipes), inputs.route))
+        all_tried.append((judged, fails))
         if progress is not None:
             progress(f"{number + 1} schemes tried")
-        if best is None or score < best[0]:
-            best = (score, judged)
         moved = _widen_pipes(judged, fails, pipes)
         for well in options:
             if any(_is_of(finding, well) for finding in fails):
@@ -84,8 +82,7 @@ def search(
                     moved = True
         if not moved:
             break
-    assert best is not None
-    return _closer_look(trial, best[1]), tuple(trial.tried)
+    return _closer_look(trial, _nearest(all_tried)), tuple(trial.tried)
 
 
 def pause_of(progress: Progress | None) -> Callable[[], None]:
@@ -217,12 +214,25 @@ def _as_known(survey: Survey) -> Survey:
     )
 
 
-def _score(judged: Judged, fails: Sequence[Finding]) -> tuple[float, int, float]:
-    """How far a Scheme is from good: total shortfall in parts of the limits, failures, digging."""
-    short = sum(
-        min(5.0, abs(f.spare) / (abs(f.limit) or 1.0)) if math.isfinite(f.spare) else 5.0 for f in fails
-    )
-    return round(short, 9), len(fails), judged.takeoff.excavation_m3
+def _nearest(tried: Sequence[tuple[Judged, list[Finding]]]) -> Judged:
+    """Return the Scheme nearest to good; what none of those tried could meet is compared last.
+
+    A soil too slow to empty any well in time must not make a well smaller than the storm asks for.
+    """
+    never = set.intersection(*({(f.code, f.subject) for f in fails} for _, fails in tried))
+
+    def distance(one: tuple[Judged, list[Finding]]) -> tuple[float, int, float, float]:
+        judged, fails = one
+        mendable = [f for f in fails if (f.code, f.subject) not in never]
+        return _short(mendable), len(mendable), _short(fails), judged.takeoff.excavation_m3
+
+    return min(tried, key=distance)[0]
+
+
+def _short(fails: Sequence[Finding]) -> float:
+    """Total shortfall in parts of the limits; one finding counts five times its limit at most."""
+    parts = (min(5.0, abs(f.spare) / (abs(f.limit) or 1.0)) if math.isfinite(f.spare) else 5.0 for f in fails)
+    return round(sum(parts), 9)
 
 
 def _candidate(judged: Judged, fails: Sequence[Finding]) -> Candidate:

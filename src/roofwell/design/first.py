@@ -158,7 +158,7 @@ def first_look(reading: Reading, answers: Answers) -> FirstLook:
         cloudburst=(
             f"the {survey.targets.storm_years:g}-year cloudburst: {units.show_rate(intensity, style)} for {lasts}"
         ),
-        rain=_rain(survey),
+        rain=_rain(survey, job.place.name if job.place else None),
         rain_of_this_place=survey.rain.table_of_this_place,
         levels=_levels(survey, style),
         fall_whole=whole_fall,
@@ -252,13 +252,14 @@ def _roofs(
     return tuple(rows), row("all", total) if total > 0 else None
 
 
-def _rain(survey: Survey) -> str:
+def _rain(survey: Survey, house: str | None) -> str:
     rain = survey.rain
     if rain.table_of_this_place:
         return f"Rain of this place: {rain.table_name}."
     return (
-        f"Rain of {rain.table_name} stands in. It is not of this place: good enough for a draft, and for nothing that is "
-        "dug. The public point table for the house's latitude and longitude takes its place."
+        f"Rain of {rain.table_name} stands in; it is not of {house or 'this place'}: good enough for a draft, and for "
+        "nothing that is dug. Three figures of the published table for the house's latitude and longitude, typed under "
+        "Rain, take its place."
     )
 
 

@@ -16,6 +16,7 @@ from roofwell.system.choice import Choice
 from roofwell.system.debris import debris
 from roofwell.system.donor_range import donor_range
 from roofwell.system.facts import Survey
+from roofwell.system.groundwater import holds_back
 from roofwell.system.overland import overland
 from roofwell.system.route_weights import RouteWeights
 from roofwell.system.scheme import Scheme
@@ -135,7 +136,8 @@ def judge_at_once(
     """Judge sizes that were designed a moment ago, after an edit: what takes long is lent from ``before``.
 
     Lent are the parts of ``checks.slow.LOOKED_AT``; all else is worked out from the job as it is now, storms and long
-    record too, without a mound that holds a well back. None where a part came or went: nothing lent would fit.
+    record too, but where a mound holds a well back: then they are lent. None where a part came or went: nothing lent
+    would fit.
     """
     survey, soil = inputs.survey, inputs.survey.soil
     scheme = assembly.assemble(inputs.job, survey, choice, why_not=False)
@@ -150,6 +152,8 @@ def judge_at_once(
         return _lent(found, lender) if lender is not None else found
 
     behaviour = rain(rate_m_s, before.behaviour)
+    if holds_back(scheme, survey, behaviour.wells):
+        behaviour = _storms_lent(behaviour, before.behaviour)
     low = high = None
     if soil.low_m_s < soil.high_m_s or not soil.known:
         slow, fast = design_rate_m_s(survey, soil.low_m_s), design_rate_m_s(survey, soil.high_m_s)
@@ -172,6 +176,40 @@ def _lent(now: Behaviour, before: Behaviour) -> Behaviour:
         donor_range=before.donor_range,
         what_if=before.what_if,
         ageing=before.ageing,
+    )
+
+
+def _storms_lent(now: Behaviour, before: Behaviour) -> Behaviour:
+    """Return a Behaviour with storms and record as they were before: those of a held well are routed with its mound."""
+    wells = [(well, before.well(well.id)) for well in now.wells]
+    levels = {level.id: level for level in before.levels}
+    return replace(
+        now,
+        wells=tuple(
+            replace(
+                well,
+                storms=was.storms,
+                critical=was.critical,
+                record=was.record if well.record is not None and was.record is not None else well.record,
+                trace_time_s=was.trace_time_s,
+                trace_rain_m=was.trace_rain_m,
+                trace_volume_m3=was.trace_volume_m3,
+            )
+            for well, was in wells
+        ),
+        levels=tuple(
+            replace(
+                level,
+                storm_m=levels[level.id].storm_m,
+                storm_duration_s=levels[level.id].storm_duration_s,
+                storm_instant_s=levels[level.id].storm_instant_s,
+            )
+            if level.id in levels
+            else level
+            for level in now.levels
+        ),
+        record=before.record if now.record is not None and before.record is not None else now.record,
+        surfacing=before.surfacing,
     )
 
 

@@ -19,6 +19,7 @@ from roofwell.design.mend_edits import Document
 from roofwell.design.mend_tries import Change, Tries
 from roofwell.design.mend_words import MendRow, Tried
 from roofwell.design.result import Design
+from roofwell.errors import InputError
 from roofwell.job import Reading, read
 from roofwell.job.lines import KeyPath, read_path
 
@@ -128,7 +129,10 @@ def _designed(reading: Reading, change: Change, again: Again) -> Design | None:
     found = changed(reading, change.edits)
     if found is None or len(found.problems) > len(reading.problems):
         return None
-    return again(found)
+    try:
+        return again(found)
+    except InputError:  # levels that only a design tells
+        return None
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,6 +24,7 @@ from roofwell.job.prices import load_prices, shipped_prices
 from roofwell.physics.kept import digest_of
 from roofwell.system import assembly
 from roofwell.system.facts import AssumedValue, Survey
+from roofwell.system.groundwater import holds_back
 from roofwell.system.rainfall import record_basis
 from roofwell.system.survey import survey as make_survey
 from roofwell.takeoff.price_book import Prices
@@ -130,8 +131,8 @@ def at_once(
     ):
         return None
     rate = design_rate_m_s(survey, survey.soil.best_m_s)
-    held = replace(choice, route=inputs.route, ways=before.judged.scheme.trees)
-    judged = judge_at_once(inputs, held, before.judged, rate_m_s=rate, takeoff_large=was.takeoff_large)
+    same = replace(choice, route=inputs.route, ways=before.judged.scheme.trees)
+    judged = judge_at_once(inputs, same, before.judged, rate_m_s=rate, takeoff_large=was.takeoff_large)
     if judged is None:
         return None
     made = replace(
@@ -141,9 +142,9 @@ def at_once(
         takeoff_large=was.takeoff_large,
         open_sizes=was.open_sizes,
     )
-    return AtOnce(
-        Standing(made, inputs, judged, rate), lent(judged.findings, reasons=bool(judged.scheme.broken))
-    )
+    held = holds_back(judged.scheme, survey, judged.behaviour.wells)
+    codes = lent(judged.findings, reasons=bool(judged.scheme.broken), held=held)
+    return AtOnce(Standing(made, inputs, judged, rate), codes)
 
 
 def _inputs(job: model.Job, folder: Path | None) -> Inputs:
@@ -216,15 +217,18 @@ def _open_sizes(small: Judged, large: Judged | None) -> str | None:
     if large is None or not small.scheme.wells:
         return None
     least, most = sorted(sum(well.bodies for well in judged.scheme.wells) for judged in (small, large))
-    still = any(answer.verdict == "fails" and answer.question == 5 for answer in large.answers)
-    words = (
-        f"{_WORDS[min(least, 10)]} to {_WORDS[min(most, 10)]} wells"
-        if least != most
-        else f"{_WORDS[min(least, 10)]} wells"
+    short, still = (
+        any(answer.verdict == "fails" and answer.question == 5 for answer in judged.answers)
+        for judged in (small, large)
     )
-    decides = "the soil decides"
-    if least == most:
-        words, decides = "one well" if most == 1 else words, "how large, the soil decides"
+    words = "one well" if most == 1 else f"{_WORDS[min(most, 10)]} wells"
+    if small.choice.wells == large.choice.wells:
+        # Both ends took the same size, so the soil decides nothing but whether it is enough.
+        enough = "even in the fastest soil" if short else "in the slowest soil" if still else ""
+        return f"{words}; {enough} that falls short" if enough else f"{words}, whatever the soil"
+    if least != most:
+        words = f"{_WORDS[min(least, 10)]} to {words}"
+    decides = "how large, the soil decides" if least == most else "the soil decides"
     rest = "; in the slowest soil even the largest is too little" if still else ""
     return f"{words}; {decides}{rest}"
 

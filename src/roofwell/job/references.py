@@ -289,6 +289,9 @@ def _unreached(document: dict[str, Any], runs: dict[str, dict[str, Any]]) -> Ite
                 into.setdefault(one, 0)
                 into.setdefault(other, 0)
     out_of = {text(run, "from") for run in in_use(document, "runs").values()}
+    waiting = [part for table in ("downspouts", "basins") for part in in_use(document, table)]
+    if any(part not in out_of for part in waiting):
+        return  # a run that is left out is designed, and may lead there
     for label in in_use(document, "wyes"):
         if into.get(label, 0) < 2:
             lead = {0: "none leads", 1: "only one leads"}[into.get(label, 0)]
@@ -296,9 +299,6 @@ def _unreached(document: dict[str, Any], runs: dict[str, dict[str, Any]]) -> Ite
             yield Fault(("wyes", label), message, "orphan")
         if label not in out_of:
             yield Fault(("wyes", label), f"no run leads away from {label}", "orphan")
-    waiting = [part for table in ("downspouts", "basins") for part in in_use(document, table)]
-    if any(part not in out_of for part in waiting):
-        return  # a run that is left out is designed, and may lead there
     for table in ("basins", "wells", "outlets"):
         for label in in_use(document, table):
             if label not in into:

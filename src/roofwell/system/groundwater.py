@@ -118,16 +118,28 @@ def mounds(
     out = tuple(
         replace(behaviour, mound=mound) for behaviour, (mound, _, _) in zip(wells, found, strict=True)
     )
-    high = survey.soil.high_water_m
-    rooms = [well.bottom_m - high if high is not None else math.inf for well in scheme.wells]
-    if min(rooms) <= 0.0 or all(
-        mound.rise_m <= room for (mound, _, _), room in zip(found, rooms, strict=True)
-    ):
+    rooms = _rooms_m(scheme, survey)
+    if not holds_back(scheme, survey, out):
         return out, None
     return out, Held(
         tuple(_under(g, m, t, r) for g, (m, t, _), r in zip(grounds, found, rooms, strict=True)),
         tuple(_under(g, m, t, r) for g, (m, _, t), r in zip(grounds, found, rooms, strict=True)),
     )
+
+
+def holds_back(scheme: Scheme, survey: Survey, wells: Sequence[WellBehaviour]) -> bool:
+    """Say whether a mound, free to rise, reaches its well, so that it holds the soakage of all wells back."""
+    risen = [well.mound.rise_m for well in wells if well.mound is not None]
+    rooms = _rooms_m(scheme, survey)
+    if not risen or len(risen) < len(rooms) or min(rooms) <= 0.0:
+        return False
+    return not all(rise <= room for rise, room in zip(risen, rooms, strict=True))
+
+
+def _rooms_m(scheme: Scheme, survey: Survey) -> list[float]:
+    """Height of each well's bottom over the high water, m; without end where that is not known."""
+    high = survey.soil.high_water_m
+    return [well.bottom_m - high if high is not None else math.inf for well in scheme.wells]
 
 
 @dataclass(frozen=True, slots=True)

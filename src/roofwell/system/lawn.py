@@ -18,6 +18,7 @@ from roofwell.system.scheme import XY
 from roofwell.system.shapes_of import shape_of
 
 _ENDS = ("lot line", "street", "open water")
+OVERLAP_M2 = 1e-6  # of outlines that only touch, by the rounding of their corners
 Line = tuple[str, str, shapely.Geometry]
 """Id, kind and geometry of a line at which the lot's own ground ends, or water is let go."""
 
@@ -54,7 +55,7 @@ def lawn_of(survey: Survey) -> Lawn | str:
     houses = [b.outline for b in survey.buildings if is_outline(b.outline)]
     houses += [f.points for f in survey.neighbors if f.shape == "outline" and is_outline(f.points)]
     return Lawn(
-        ground=Ground(*around(mesh, survey.ground.elevations, houses)),
+        ground=Ground(*around(mesh, survey.ground.elevations, _apart(houses))),
         lines=ends_of(survey),
         manning_n=survey.settings["overland_manning_n"],
         side_slope=survey.settings["overland_side_slope"],
@@ -150,3 +151,15 @@ def next_shot(way: WaterWay, lines: Sequence[Line]) -> XY:
             return (float(place[0]), float(place[1]))
     at = (float(end[0]), float(end[1]))
     return straight_to_line(at, lines)[1] or at
+
+
+def _apart(outlines: Sequence[Sequence[XY]]) -> list[Sequence[XY]]:
+    """Return outlines of which none reaches into another: houses that were measured into each other are one."""
+    houses = [shapely.make_valid(shapely.Polygon(outline)) for outline in outlines]
+    together = shapely.union_all(houses)
+    if sum(house.area for house in houses) <= together.area + OVERLAP_M2:
+        return list(outlines)
+    parts = shapely.get_parts(together)
+    return [
+        [(x, y) for x, y in part.exterior.coords[:-1]] for part in parts if isinstance(part, shapely.Polygon)
+    ]

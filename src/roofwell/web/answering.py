@@ -76,7 +76,7 @@ class Answering:
     questions: Questions = field(default_factory=Questions)
     _root: Path = field(default_factory=lambda: Path(tempfile.mkdtemp(prefix="roofwell-files-")))
     _stood: _Kept[Stood] = field(default_factory=_Kept)
-    _before: _Kept[Standing] = field(default_factory=_Kept)  # by page
+    _before: _Kept[Standing] = field(default_factory=_Kept)  # by page and job
     _whole: _Kept[Design] = field(default_factory=_Kept)
     _drawn: _Kept[Design] = field(default_factory=_Kept)
     _papers: _Kept[bytes] = field(default_factory=_Kept)
@@ -126,7 +126,8 @@ class Answering:
         """
         look = self.questions.asking(page, key_of(reading), progress, turn=turn)
         known = self._stood.recall(key_of(reading)) is not None
-        before = self._before.recall(page)
+        mine = f"{page} {reading.folder}"  # of this job, with the files it has
+        before = self._before.recall(mine)
         if reading.job is not None and before is not None and (moving or not known):
             with self._busy:
                 look("")
@@ -140,7 +141,7 @@ class Answering:
         if not moving:
             stood = self._standing(reading, look)
             if stood.standing is not None:
-                self._before.remember(page, stood.standing)
+                self._before.remember(mine, stood.standing)
             yield stood
 
     def _standing(self, reading: Reading, look: Look) -> Stood:

@@ -60,7 +60,7 @@ def plan(design: Design) -> Drawing:
         items += way_over_ground(way, say)
     items += _system(scheme, say)
     other_end = design.scheme_large if scheme is not design.scheme_large else None
-    if other_end is not None:
+    if other_end is not None and not _same_pits(scheme, other_end):
         items += _largest(other_end)
     for letter, at in corner_letters(design).items():
         items.append(Label(letter, at, "small", side="over left", rank=7, leader=False))
@@ -77,7 +77,7 @@ def plan(design: Design) -> Drawing:
         notes.append("What lies farther away is cut off at the edge of this plan.")
     if not survey.ground_known:
         notes.append("The ground was not measured: no ground elevations are shown.")
-    if other_end is not None and other_end.wells:
+    if other_end is not None and other_end.wells and not _same_pits(scheme, other_end):
         notes.append("Dash and dot: the wells at the other end of the range that is open.")
     if over is not None and any(way.points for way in over.ways):
         notes.append(
@@ -142,6 +142,11 @@ def _system(scheme: Scheme, say: Say) -> Iterator[Item]:
         corners = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
         yield Polygon(corners, "wall", "black", part=spout.id)
         yield Label(spout.id, spout.at, strong=True, boxed=True, rank=0, part=spout.id)
+
+
+def _same_pits(scheme: Scheme, other: Scheme) -> bool:
+    """Say whether both ends of a range dig the same pits: then there is no other outline to draw."""
+    return [well.pit_corners for well in scheme.wells] == [well.pit_corners for well in other.wells]
 
 
 def _largest(scheme: Scheme) -> Iterator[Item]:

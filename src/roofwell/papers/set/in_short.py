@@ -1,4 +1,4 @@
-"""What is built, in three sentences for whoever lives there: labels and figures of the Scheme, nothing judged."""
+"""What is wrong and what is built, for whoever lives there: words of the job, figures of the Scheme, nothing judged."""
 
 from __future__ import annotations
 
@@ -23,13 +23,33 @@ def in_short(design: Design) -> str:
     spouts = "one downspout" if count == 1 else f"{count} downspouts"
     basins = [_basin(basin) for basin in scheme.basins]
     through = several(["buried pipe", *basins])
-    sentences = [f"Rain from {area} of roof comes down {spouts} and runs through {through} to {end}."]
+    sentences = [
+        _complaint(design),
+        f"Rain from {area} of roof comes down {spouts} and runs through {through} to {end}.",
+    ]
     if wells and outlets:
         sentences.append(f"Part of it leaves by {several(outlets)}.")
     sentences += [_full(overflow) for overflow in scheme.overflows]
     if design.open_sizes:
         sentences.append(f"The size is still open: {design.open_sizes}.")
-    return " ".join(sentences)
+    return " ".join(filter(None, sentences))
+
+
+_STANDS = {
+    "during rain": "while it rains",
+    "hours": "for hours after rain",
+    "days": "for days after rain",
+    "in spring": "in spring, whatever the rain",
+    "in dry weather": "in dry weather too",
+}
+
+
+def _complaint(design: Design) -> str:
+    """Say what the family calls about, first: they look for it; empty where nobody wrote it down."""
+    told = design.job.complaint
+    when = f" {_STANDS[told.water_stands]}" if told.water_stands else ""
+    where = f", {told.where.strip().rstrip('.')}" if told.where and told.where.strip() else ""
+    return f"What is wrong: water stands{when}{where}.".replace("stands,", "stands") if when or where else ""
 
 
 def _basin(basin: Basin) -> str:

@@ -115,9 +115,9 @@ def _constrained(points: Floats, lines: Sequence[tuple[int, int]]) -> Mesh:
     try:
         edges = np.array(lines, dtype=np.uintc).ravel()
         cdt.insert_edges(memoryview(edges))  # type: ignore[arg-type]
-    except Exception as error:  # the library raises its own kinds, all of them about crossing lines
+    except Exception:  # the library raises its own kinds, all of them about crossing lines
         raise InputError(
-            f"lines that must be edges cross between their points: {error}", code="triangulation-crossing"
+            "lines that must be edges cross between their points", code="triangulation-crossing"
         ) from None
     cdt.erase_outer_triangles()
     triangles = np.array(cdt.triangles_array()["vertices"], dtype=np.intp).reshape(-1, 3)
