@@ -56,6 +56,7 @@ def run(options: argparse.Namespace) -> int:
     if not options.no_browser:
         threading.Timer(0.5, webbrowser.open, [f"{url}#/jobs/{demo}" if demo else url]).start()
     gc.freeze()  # what is loaded stays; what requests leave behind is collected, or an edit costs a third of a megabyte
+    gc.set_threshold(50_000, 20, 50)  # seldom enough that no edit waits for it
     gc.enable()
     uvicorn.Server(config).run(sockets=[listening])
     return 0
