@@ -16,7 +16,7 @@ from roofwell.physics.pipe.flow import (
     normal_depth_m,
     section,
 )
-from roofwell.physics.pipe.profile import capacity_at_stage_m3_s, grade_line
+from roofwell.physics.pipe.profile import capacity_at_stage_m3_s, grade_line, passes
 
 BORE = 0.1016
 CHAIN: dict[str, Any] = {
@@ -177,9 +177,9 @@ def test_capacity_reaches_the_limit_and_no_further(slope: float) -> None:
     """A thousandth less passes, a thousandth more does not."""
     pipe = single(slope, entrance_loss_k=[0.5], velocity_head_k=1.0)
     (capacity,) = capacity_at_stage_m3_s(**pipe, flow_share=[1.0], limit_level_m=[0.8], tailwater_m=[0.2])
-    for factor, passes in ((0.999, True), (1.001, False)):
+    for factor, fits in ((0.999, True), (1.001, False)):
         line = grade_line(**pipe, flow_m3_s=[capacity * factor], tailwater_m=0.2)
-        assert bool(line.upstream_level_m[0] <= 0.8) is passes
+        assert bool(line.upstream_level_m[0] <= 0.8) is fits
 
 
 def test_capacity_falls_with_the_stage_to_nothing() -> None:
@@ -202,6 +202,32 @@ def test_capacity_is_bound_by_the_limit_that_is_reached_first() -> None:
         base, rel=1e-6
     )
     assert capacity_at_stage_m3_s(**given, limit_level_m=[0.3, 2.0, 0.39]) == [0.0]
+
+
+def test_what_passes_is_what_is_within_the_capacity() -> None:
+    """The question to one flow answers as the search for the largest does, by the levels of ``grade_line``."""
+    limits, shares = [0.8, 1.0, 1.0], [1.0, 0.75, 0.5]
+    for stage in (-0.2, 0.3, 0.7):
+        (most,) = capacity_at_stage_m3_s(
+            **CHAIN, flow_share=shares, limit_level_m=limits, tailwater_m=[stage]
+        )
+        for times, fits in ((0.5, True), (0.999, True), (1.001, False), (3.0, False)):
+            flow = times * most
+            asked = passes(
+                **CHAIN, flow_share=shares, limit_level_m=limits, tailwater_m=stage, flow_m3_s=flow
+            )
+            line = grade_line(**CHAIN, flow_m3_s=[flow * share for share in shares], tailwater_m=stage)
+            assert asked is fits is bool((line.upstream_level_m <= limits).all())
+
+
+def test_no_more_is_looked_for_than_other_chains_bring() -> None:
+    stages = np.linspace(-0.2, 1.2, 9)
+    given = {**CHAIN, "flow_share": [1.0, 0.75, 0.5], "limit_level_m": [0.8, 1.0, 1.0], "tailwater_m": stages}
+    own = capacity_at_stage_m3_s(**given)
+    cap = np.linspace(2.0, 0.1, 9) * own.max()
+    both = capacity_at_stage_m3_s(**given, at_most_m3_s=cap)
+    assert both == pytest.approx(np.minimum(own, cap), rel=1e-6)
+    assert ((both == cap) | (both == 0))[cap < own].all()  # what others bring is taken as it is
 
 
 REFUSED: list[tuple[Callable[[], object], str]] = [

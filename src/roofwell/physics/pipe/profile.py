@@ -211,12 +211,19 @@ def passes(
     tailwater_m: float,
     flow_share: ArrayLike,
     limit_level_m: ArrayLike,
+    velocity_head_k: ArrayLike = 1.0,
     edges: Sequence[EntranceEdge | None] = (),
     **columns: ArrayLike,
 ) -> bool:
     """Say whether a chain of pipes brings a flow, m³/s, at one level below it; all else as ``capacity_at_stage_m3_s``."""
-    limited = _limited(flow_share=flow_share, limit_level_m=limit_level_m, edges=edges, **columns)
-    return _over_limit_m(limited, flow_m3_s, tailwater_m) <= 0
+    limited = _limited(
+        flow_share=flow_share,
+        limit_level_m=limit_level_m,
+        velocity_head_k=velocity_head_k,
+        edges=edges,
+        **columns,
+    )
+    return bool(_over_limit_m(limited, flow_m3_s, tailwater_m) <= 0)
 
 
 _Limited = tuple[list[Pipe], list[float], list[float]]
