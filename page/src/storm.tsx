@@ -1,6 +1,8 @@
 // The storm that asks most, moment by moment: a slider, what the moment is like in words, and the chart it is chosen in.
+
 import { useEffect, useRef, useState } from "react";
 import { api, type StormShown } from "./api";
+import { charted } from "./chart";
 import type { Work } from "./work";
 
 export type Storm = NonNullable<StormShown["storm"]>;
@@ -92,101 +94,79 @@ export function Chart({ storm, moment, onMoment }: Chosen) {
   useEffect(() => {
     const frame = holder.current;
     if (!frame) return;
-    let gone = false;
-    let away: () => void = () => undefined;
-    void Promise.all([import("uplot"), import("uplot/dist/uPlot.min.css")]).then(([{ default: Plot }]) => {
-      if (gone) return;
-      const draw = () => {
-        const ink = (name: string) => getComputedStyle(frame).getPropertyValue(name).trim();
-        const { curve } = storm;
-        const axis = {
-          stroke: ink("--ink"),
-          grid: { show: false },
-          ticks: { stroke: ink("--ink"), size: 4 },
-        };
-        const plot = new Plot(
-          {
-            width: Math.max(240, frame.clientWidth),
-            height: 150,
-            legend: { show: false },
-            cursor: { drag: { x: false, y: false }, points: { show: false } },
-            scales: {
-              x: { time: false },
-              depth: { range: (_u, _low, high) => [0, Math.max(high, curve.full ?? 0) * 1.35 || 1] },
-              rain: { range: (_u, _low, high) => [high * 3.2 || 1, 0] },
+    const follow = (
+      plot: { over: HTMLElement; posToVal: (x: number, scale: string) => number },
+      event: PointerEvent,
+    ) => {
+      const wanted = plot.posToVal(event.clientX - plot.over.getBoundingClientRect().left, "x");
+      let best = 0;
+      storm.instants.forEach((one, n) => {
+        if (Math.abs(one.hours - wanted) < Math.abs((storm.instants[best]?.hours ?? 0) - wanted)) best = n;
+      });
+      pick.current(best);
+    };
+    const away = charted(frame, 150, (Plot, width) => {
+      const ink = (name: string) => getComputedStyle(frame).getPropertyValue(name).trim();
+      const { curve } = storm;
+      const axis = {
+        stroke: ink("--ink"),
+        grid: { show: false },
+        ticks: { stroke: ink("--ink"), size: 4 },
+      };
+      const plot = new Plot(
+        {
+          width,
+          height: 150,
+          legend: { show: false },
+          cursor: { drag: { x: false, y: false }, points: { show: false } },
+          scales: {
+            x: { time: false },
+            depth: { range: (_u, _low, high) => [0, Math.max(high, curve.full ?? 0) * 1.35 || 1] },
+            rain: { range: (_u, _low, high) => [high * 3.2 || 1, 0] },
+          },
+          axes: [
+            { ...axis, values: (_u, ticks) => ticks.map((tick) => `${tick} h`) },
+            { ...axis, scale: "depth", size: 46, label: curve.depth_unit, labelSize: 14, labelGap: 0 },
+          ],
+          series: [
+            {},
+            { scale: "depth", stroke: ink("--water"), width: 2 },
+            { scale: "depth", stroke: ink("--ink"), width: 1, dash: [5, 4] },
+            {
+              scale: "rain",
+              stroke: ink("--ink"),
+              width: 1,
+              fill: ink("--wetsoft"),
+              ...(Plot.paths.stepped ? { paths: Plot.paths.stepped({ align: -1 }) } : {}),
             },
-            axes: [
-              { ...axis, values: (_u, ticks) => ticks.map((tick) => `${tick} h`) },
-              { ...axis, scale: "depth", size: 46, label: curve.depth_unit, labelSize: 14, labelGap: 0 },
-            ],
-            series: [
-              {},
-              { scale: "depth", stroke: ink("--water"), width: 2 },
-              { scale: "depth", stroke: ink("--ink"), width: 1, dash: [5, 4] },
-              {
-                scale: "rain",
-                stroke: ink("--ink"),
-                width: 1,
-                fill: ink("--wetsoft"),
-                ...(Plot.paths.stepped ? { paths: Plot.paths.stepped({ align: -1 }) } : {}),
+          ],
+          hooks: {
+            draw: [
+              (u) => {
+                const x = u.valToPos(at.current, "x", true);
+                u.ctx.save();
+                u.ctx.strokeStyle = ink("--ink");
+                u.ctx.lineWidth = 2 * devicePixelRatio;
+                u.ctx.beginPath();
+                u.ctx.moveTo(x, u.bbox.top);
+                u.ctx.lineTo(x, u.bbox.top + u.bbox.height);
+                u.ctx.stroke();
+                u.ctx.restore();
               },
             ],
-            hooks: {
-              draw: [
-                (u) => {
-                  const x = u.valToPos(at.current, "x", true);
-                  u.ctx.save();
-                  u.ctx.strokeStyle = ink("--ink");
-                  u.ctx.lineWidth = 2 * devicePixelRatio;
-                  u.ctx.beginPath();
-                  u.ctx.moveTo(x, u.bbox.top);
-                  u.ctx.lineTo(x, u.bbox.top + u.bbox.height);
-                  u.ctx.stroke();
-                  u.ctx.restore();
-                },
-              ],
-            },
           },
-          [[...curve.hours], [...curve.depth], curve.hours.map(() => curve.full), [...curve.rain]],
-          frame,
-        );
-        plot.over.addEventListener("pointerdown", (event) => follow(plot, event));
-        plot.over.addEventListener("pointermove", (event) => event.buttons && follow(plot, event));
-        stand.current = () => plot.redraw(false);
-        return plot;
-      };
-      const follow = (
-        plot: { over: HTMLElement; posToVal: (x: number, scale: string) => number },
-        event: PointerEvent,
-      ) => {
-        const wanted = plot.posToVal(event.clientX - plot.over.getBoundingClientRect().left, "x");
-        let best = 0;
-        storm.instants.forEach((one, n) => {
-          if (Math.abs(one.hours - wanted) < Math.abs((storm.instants[best]?.hours ?? 0) - wanted)) best = n;
-        });
-        pick.current(best);
-      };
-      let plot = draw();
-      const again = () => {
-        plot.destroy();
-        plot = draw();
-      };
-      const size = new ResizeObserver(() =>
-        plot.setSize({ width: Math.max(240, frame.clientWidth), height: 150 }),
+        },
+        [[...curve.hours], [...curve.depth], curve.hours.map(() => curve.full), [...curve.rain]],
+        frame,
       );
-      size.observe(frame);
-      const look = new MutationObserver(again); // a chart does not follow a change of look by itself
-      look.observe(document.documentElement, { attributes: true });
-      away = () => {
-        size.disconnect();
-        look.disconnect();
-        plot.destroy();
-        stand.current = () => undefined;
-      };
+      plot.over.addEventListener("pointerdown", (event) => follow(plot, event));
+      plot.over.addEventListener("pointermove", (event) => event.buttons && follow(plot, event));
+      stand.current = () => plot.redraw(false);
+      return plot;
     });
     return () => {
-      gone = true;
       away();
+      stand.current = () => undefined;
     };
   }, [storm]);
   useEffect(() => stand.current(hours), [hours]);

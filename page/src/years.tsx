@@ -1,6 +1,8 @@
 // The spills through the years: a line for each year, a tick for each spill; touch one and it is told. The same as a table.
+
 import { useEffect, useRef, useState } from "react";
 import { api, type YearsFound } from "./api";
+import { charted } from "./chart";
 import type { Work } from "./work";
 
 type Spill = YearsFound["spills"][number];
@@ -123,145 +125,123 @@ function YearsChart({ found, at, onPick }: { found: YearsFound; at: number; onPi
   useEffect(() => {
     const frame = holder.current;
     if (!frame) return;
-    let gone = false;
-    let away: () => void = () => undefined;
     // the section over it stays in sight: what is left of a low screen must hold the chart whole
     const high = Math.min(Math.max(170, innerHeight * 0.3), Math.max(120, found.years * ROW_PX + 34));
-    void Promise.all([import("uplot"), import("uplot/dist/uPlot.min.css")]).then(([{ default: Plot }]) => {
-      if (gone) return;
-      const ink = (name: string) => getComputedStyle(frame).getPropertyValue(name).trim();
-      const last = found.first + found.years;
-      const draw = () => {
-        const axis = {
-          stroke: ink("--ink"),
-          grid: { show: false },
-          ticks: { stroke: ink("--ink"), size: 4 },
-        };
-        const plot = new Plot(
-          {
-            width: Math.max(240, frame.clientWidth),
-            height: high,
-            padding: [4, 8, 0, 0],
-            legend: { show: false },
-            cursor: { show: false },
-            scales: {
-              x: { time: false, range: [0, DAYS] },
-              // a year's line is the foot of its row; the first year stands on top
-              y: { dir: -1, range: [found.first - 1, last - 1] },
-            },
-            axes: [
-              {
-                ...axis,
-                splits: STARTS.map((start, n) => start + (LENGTHS[n] ?? 30) / 2),
-                values: (u, places) =>
-                  places.map((_, n) => {
-                    const name = MONTHS[n] ?? "";
-                    return u.width < 520 ? name.slice(0, 1) : name;
-                  }),
-                ticks: { show: false },
-                size: 26,
-              },
-              {
-                ...axis,
-                size: 46,
-                scale: "y",
-                splits: years(found.first, last - 1),
-                values: (_u, shown) => shown.map((year) => `${year}`),
-              },
-            ],
-            series: [{}, { scale: "y", show: false }],
-            hooks: { draw: [(u) => ticks(u)] },
+    const ink = (name: string) => getComputedStyle(frame).getPropertyValue(name).trim();
+    const last = found.first + found.years;
+    const away = charted(frame, high, (Plot, width) => {
+      const axis = {
+        stroke: ink("--ink"),
+        grid: { show: false },
+        ticks: { stroke: ink("--ink"), size: 4 },
+      };
+      const plot = new Plot(
+        {
+          width,
+          height: high,
+          padding: [4, 8, 0, 0],
+          legend: { show: false },
+          cursor: { show: false },
+          scales: {
+            x: { time: false, range: [0, DAYS] },
+            // a year's line is the foot of its row; the first year stands on top
+            y: { dir: -1, range: [found.first - 1, last - 1] },
           },
-          [
-            [0, DAYS],
-            [found.first, last - 1],
+          axes: [
+            {
+              ...axis,
+              splits: STARTS.map((start, n) => start + (LENGTHS[n] ?? 30) / 2),
+              values: (u, places) =>
+                places.map((_, n) => {
+                  const name = MONTHS[n] ?? "";
+                  return u.width < 520 ? name.slice(0, 1) : name;
+                }),
+              ticks: { show: false },
+              size: 26,
+            },
+            {
+              ...axis,
+              size: 46,
+              scale: "y",
+              splits: years(found.first, last - 1),
+              values: (_u, shown) => shown.map((year) => `${year}`),
+            },
           ],
-          frame,
-        );
-        const ticks = (u: typeof plot) => {
-          const { ctx } = u;
-          const wide = devicePixelRatio;
-          const row = Math.abs(u.valToPos(found.first, "y", true) - u.valToPos(found.first - 1, "y", true));
-          ctx.save();
-          ctx.fillStyle = ink("--wetsoft");
-          for (const month of found.snow) {
-            const left = u.valToPos(STARTS[month] ?? 0, "x", true);
-            const right = u.valToPos((STARTS[month] ?? 0) + (LENGTHS[month] ?? 30), "x", true);
-            ctx.fillRect(left, u.bbox.top, right - left, u.bbox.height);
-          }
-          ctx.strokeStyle = ink("--line");
-          ctx.lineWidth = 0.5 * wide;
-          ctx.beginPath();
-          for (let year = found.first; year < last; year += 1) {
-            const y = u.valToPos(year, "y", true);
-            ctx.moveTo(u.bbox.left, y);
-            ctx.lineTo(u.bbox.left + u.bbox.width, y);
-          }
-          ctx.stroke();
-          const tick = (spill: Spill, color: string, thick: number) => {
-            const x = u.valToPos(spill.day, "x", true);
-            const y = u.valToPos(spill.year, "y", true);
-            ctx.strokeStyle = color;
-            ctx.lineWidth = thick * wide;
-            ctx.beginPath();
-            ctx.moveTo(x, y);
-            ctx.lineTo(x, y - row * (LEAST_TICK + (MOST_TICK - LEAST_TICK) * spill.share));
-            ctx.stroke();
-          };
-          const thick = found.spills.length <= FEW ? 4 : 2;
-          for (const spill of found.spills) tick(spill, ink("--water"), thick);
-          const now = found.spills[chosen.current];
-          if (now) {
-            tick(now, ink("--ink"), thick + 1);
-            const x = u.valToPos(now.day, "x", true);
-            const y = u.valToPos(now.year, "y", true) - row / 2;
-            ctx.lineWidth = 2 * wide;
-            ctx.beginPath();
-            ctx.arc(x, y, Math.max(8 * wide, row * 0.8), 0, 2 * Math.PI);
-            ctx.stroke();
-          }
-          ctx.restore();
-        };
-        const touch = (event: PointerEvent) => {
-          const box = plot.over.getBoundingClientRect();
-          const row = Math.abs(plot.valToPos(found.first, "y") - plot.valToPos(found.first - 1, "y"));
-          const best = nearest(
-            found.spills,
-            event.clientX - box.left,
-            event.clientY - box.top,
-            (spill): [number, number] => [
-              plot.valToPos(spill.day, "x"),
-              plot.valToPos(spill.year, "y") - row / 2,
-            ],
-          );
-          if (best >= 0) pick.current(best);
-        };
-        plot.over.addEventListener("pointerdown", touch);
-        plot.over.addEventListener("pointermove", (event) => event.buttons && touch(event));
-        again.current = () => plot.redraw(false);
-        return plot;
-      };
-      let plot = draw();
-      const anew = () => {
-        plot.destroy();
-        plot = draw();
-      };
-      const size = new ResizeObserver(() =>
-        plot.setSize({ width: Math.max(240, frame.clientWidth), height: high }),
+          series: [{}, { scale: "y", show: false }],
+          hooks: { draw: [(u) => ticks(u)] },
+        },
+        [
+          [0, DAYS],
+          [found.first, last - 1],
+        ],
+        frame,
       );
-      size.observe(frame);
-      const look = new MutationObserver(anew); // a chart does not follow a change of look by itself
-      look.observe(document.documentElement, { attributes: true });
-      away = () => {
-        size.disconnect();
-        look.disconnect();
-        plot.destroy();
-        again.current = () => undefined;
+      const ticks = (u: typeof plot) => {
+        const { ctx } = u;
+        const wide = devicePixelRatio;
+        const row = Math.abs(u.valToPos(found.first, "y", true) - u.valToPos(found.first - 1, "y", true));
+        ctx.save();
+        ctx.fillStyle = ink("--wetsoft");
+        for (const month of found.snow) {
+          const left = u.valToPos(STARTS[month] ?? 0, "x", true);
+          const right = u.valToPos((STARTS[month] ?? 0) + (LENGTHS[month] ?? 30), "x", true);
+          ctx.fillRect(left, u.bbox.top, right - left, u.bbox.height);
+        }
+        ctx.strokeStyle = ink("--line");
+        ctx.lineWidth = 0.5 * wide;
+        ctx.beginPath();
+        for (let year = found.first; year < last; year += 1) {
+          const y = u.valToPos(year, "y", true);
+          ctx.moveTo(u.bbox.left, y);
+          ctx.lineTo(u.bbox.left + u.bbox.width, y);
+        }
+        ctx.stroke();
+        const tick = (spill: Spill, color: string, thick: number) => {
+          const x = u.valToPos(spill.day, "x", true);
+          const y = u.valToPos(spill.year, "y", true);
+          ctx.strokeStyle = color;
+          ctx.lineWidth = thick * wide;
+          ctx.beginPath();
+          ctx.moveTo(x, y);
+          ctx.lineTo(x, y - row * (LEAST_TICK + (MOST_TICK - LEAST_TICK) * spill.share));
+          ctx.stroke();
+        };
+        const thick = found.spills.length <= FEW ? 4 : 2;
+        for (const spill of found.spills) tick(spill, ink("--water"), thick);
+        const now = found.spills[chosen.current];
+        if (now) {
+          tick(now, ink("--ink"), thick + 1);
+          const x = u.valToPos(now.day, "x", true);
+          const y = u.valToPos(now.year, "y", true) - row / 2;
+          ctx.lineWidth = 2 * wide;
+          ctx.beginPath();
+          ctx.arc(x, y, Math.max(8 * wide, row * 0.8), 0, 2 * Math.PI);
+          ctx.stroke();
+        }
+        ctx.restore();
       };
+      const touch = (event: PointerEvent) => {
+        const box = plot.over.getBoundingClientRect();
+        const row = Math.abs(plot.valToPos(found.first, "y") - plot.valToPos(found.first - 1, "y"));
+        const best = nearest(
+          found.spills,
+          event.clientX - box.left,
+          event.clientY - box.top,
+          (spill): [number, number] => [
+            plot.valToPos(spill.day, "x"),
+            plot.valToPos(spill.year, "y") - row / 2,
+          ],
+        );
+        if (best >= 0) pick.current(best);
+      };
+      plot.over.addEventListener("pointerdown", touch);
+      plot.over.addEventListener("pointermove", (event) => event.buttons && touch(event));
+      again.current = () => plot.redraw(false);
+      return plot;
     });
     return () => {
-      gone = true;
       away();
+      again.current = () => undefined;
     };
   }, [found]);
   useEffect(() => again.current(), [at]);
