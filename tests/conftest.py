@@ -45,6 +45,32 @@ def house(_house_text: str) -> Document:
 
 
 @pytest.fixture(scope="session")
+def linked_house(_house_text: str) -> Callable[[], Document]:
+    """Make the small house with two linked wells and an overflow by a pipe to daylight; a fresh one each time."""
+
+    def make() -> Document:
+        house = tomllib.loads(_house_text)
+        bodies = {"bodies": 2, "body_diameter": "24 in", "body_height": "48 in"}
+        house["wells"]["W1"].update(bottom="92 ft", **bodies)
+        house["wells"]["W2"] = {
+            "at": ["20 ft", "108 ft"], "linked_to": "W1", "link_invert": "93 ft", "link_nominal": "4 in",
+            "bottom": "92.5 ft", **bodies,
+        }  # fmt: skip
+        house["overflows"]["O1"] = {"of": "W1", "to": "E1", "lip": "97.0 ft", "diameter": "4 in"}
+        house["outlets"] = {
+            "E1": {
+                "kind": "daylight",
+                "at": ["38 ft", "116 ft"],
+                "invert": "95.4 ft",
+                "destination": "a swale",
+            }
+        }
+        return house
+
+    return make
+
+
+@pytest.fixture(scope="session")
 def rules_text() -> str:
     return (DATA / "small-house-rules.toml").read_text(encoding="utf-8")
 

@@ -18,18 +18,10 @@ FOOT = 0.3048
 
 
 @pytest.fixture(scope="module")
-def two_wells(_house_text: str, data_folder: Path, read_job: Callable[..., Any]) -> Design:
-    house = tomllib.loads(_house_text)
-    bodies = {"bodies": 2, "body_diameter": "24 in", "body_height": "48 in"}
-    house["wells"]["W1"].update(bottom="92 ft", **bodies)
-    house["wells"]["W2"] = {
-        "at": ["20 ft", "108 ft"], "linked_to": "W1", "link_invert": "93 ft", "link_nominal": "4 in",
-        "bottom": "92.5 ft", **bodies,
-    }  # fmt: skip
-    house["overflows"]["O1"] = {"of": "W1", "to": "E1", "lip": "97.0 ft", "diameter": "4 in"}
-    house["outlets"] = {
-        "E1": {"kind": "daylight", "at": ["38 ft", "116 ft"], "invert": "95.4 ft", "destination": "a swale"}
-    }
+def two_wells(
+    linked_house: Callable[[], dict[str, Any]], data_folder: Path, read_job: Callable[..., Any]
+) -> Design:
+    house = linked_house()
     return design(read_job(house), folder=data_folder, document=copy.deepcopy(house), beyond=False)
 
 
