@@ -22,6 +22,10 @@ CASES = [
     ("not-an-elevation", '[survey]\nbenchmark = "B"\nbenchmark_elevation = "100 ft"\n[soil]\n'
      'seasonal_high_water = "9 ft"', "soil.seasonal_high_water", 6, '"9 ft"', "seasonal_high_water_depth"),
     ("too-large", '[overflows.O1]\nlid_weight = "1e9 lb"', "overflows.O1.lid_weight", 3, '"1e9 lb"', "a yard weighs that"),
+    ("too-large", '[downspouts.D1]\ngutter_height = "90 m"', "downspouts.D1.gutter_height", 3, '"90 m"', "at most 100 ft"),
+    ("contradiction", '[gutters.G1]\ndepth = "4 in"\n[downspouts.D1]\ngutter = "G1"\ngutter_height = "4 in"',
+     "downspouts.D1.gutter_height", 6, '"4 in"', "would lie in the lawn"),
+    ("contradiction", '[downspouts.D1]\ngutter_height = "0 ft"', "downspouts.D1.gutter_height", 3, '"0 ft"', "in the lawn"),
     ("too-large", '[targets]\nyears = "1e6 yr"', "targets.years", 3, '"1e6 yr"', "at most 100 yr are followed"),
     ("not-on-earth", '[wells.W1]\nbottom = "1e300 ft"', "wells.W1.bottom", 3, '"1e300 ft"', "no ground lies there"),
     ("not-positive", '[wells.W1]\nbody_height = "-3 in"', "wells.W1.body_height", 3, '"-3 in"', "above zero"),

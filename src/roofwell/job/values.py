@@ -60,6 +60,13 @@ def _beyond_belief(job: Job) -> Iterator[Fault]:
                 path = ("gutters", label, name)
                 message = f"no gutter is as small as that; at least {smallest.text} is believed"
                 yield Fault(path, message, "too-small", (path,))
+    tallest = tables.limit("gutter-height-believed", job.job.units or "us")
+    for label, downspout in job.downspouts.items():
+        height = downspout.gutter_height
+        if height is not None and height.value_si > tallest.value_si:
+            path = ("downspouts", label, "gutter_height")
+            message = f"no gutter of a house hangs that high; at most {tallest.text} is believed"
+            yield Fault(path, message, "too-large", (path,))
     years = job.targets.years
     if years is not None and years.value_si > oldest.value_si:
         path = ("targets", "years")
@@ -162,6 +169,11 @@ def _downspouts(job: Job) -> Iterator[Fault]:
             message = "an outlet has a diameter, or a width and a breadth"
             yield _pair(table, "outlet_diameter", "outlet_width", message)
         drained = job.gutters.get(downspout.gutter or "")
+        height, deep = downspout.gutter_height, drained.depth if drained is not None else None
+        if height is not None and height.exact <= (deep.exact if deep is not None else 0):
+            path: KeyPath = (*table, "gutter_height")
+            message = "the gutter would lie in the lawn; its height is measured from the ground up to its brim"
+            yield Fault(path, message, "contradiction", (path,))
         if drained is not None and _over(downspout.along, drained.length):
             message = f"the outlet cannot stand beyond the end of {downspout.gutter}; along is measured on the gutter"
             yield Fault((*table, "along"), message, "contradiction", ((*table, "along"),))
