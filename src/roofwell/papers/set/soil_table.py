@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from roofwell.checks import soakage_words
@@ -86,7 +87,8 @@ def together(design: Design, say: Say) -> str:
     words = f"Counted: {soakage_words.counted_words(design.survey, design.scheme)}."
     if soil.log_spread is not None and soil.best_m_s > 0:
         by = "by these tests" if soil.log_spread_measured else "as published, for one test cannot show it"
-        words += f" Spread from place to place, as the deviation of ln(rate): {soil.log_spread:.2f} {by}."
+        times = math.exp(soil.log_spread)
+        words += f" Some steps away the soil may well take in {times:.1f} times as much, or {times:.1f} times less ({by})."
     if soil.conductivity_m_s is not None:
         words += f" Saturated conductivity {say.rate(soil.conductivity_m_s)}"
         if soil.conductivity_low_m_s != soil.conductivity_high_m_s:
