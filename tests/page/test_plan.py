@@ -185,6 +185,28 @@ def test_answers_and_pipes_follow_a_drag_and_nothing_is_kept_until_it_is_let_go(
     assert _text(service.store) == before
 
 
+@pytest.mark.parametrize("how", ["Escape", "let go off the sheet"])
+def test_a_drag_that_nobody_wants_is_put_back(page: Page, service, how: str) -> None:
+    _open_plan(page, service.url)
+    before, was = _text(service.store), page.evaluate(RUN_OF_D1)
+    start, end = _at(page, 16.5, 45.6), _at(page, 30, 60)
+    page.mouse.move(*start)
+    page.mouse.down()
+    page.mouse.move(*end, steps=8)
+    if how == "Escape":
+        page.keyboard.press("Escape")
+        page.mouse.move(end[0] + 20, end[1] + 20, steps=3)
+    else:
+        page.mouse.move(1200, 300, steps=5)
+    page.mouse.up()
+    _ready(page)
+    held = "document.querySelector('.plan-map').board.part('downspouts.D1.at').points[0]"
+    assert page.evaluate(held) == pytest.approx([16.5, 45.6])
+    assert page.evaluate(RUN_OF_D1) == was
+    assert page.get_by_role("button", name="Undo").is_disabled()
+    assert _text(service.store) == before
+
+
 def test_what_is_touched_in_the_section_is_chosen_on_the_plan_and_marked_in_both(page: Page, service) -> None:
     _open_plan(page, service.url, section=True)
     section = page.get_by_role("region", name="Long section")

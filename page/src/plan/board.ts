@@ -65,6 +65,7 @@ export class Board {
   private shown: Part[] = [];
   private while: (() => Part[]) | null = null;
   private picture: HTMLImageElement | null = null;
+  private readonly hand: Hand;
   private readonly lower = new VectorSource<Feature<Geometry>>();
   private readonly labels = new VectorSource<Feature<Geometry>>();
   private readonly upper = new VectorSource<Feature<Geometry>>();
@@ -108,6 +109,7 @@ export class Board {
       new VectorLayer({ source: this.upper, updateWhileInteracting: true, updateWhileAnimating: true }),
     ];
     const hand = new Hand(this);
+    this.hand = hand;
     this.map = new OlMap({
       view,
       controls: [],
@@ -174,6 +176,11 @@ export class Board {
   showWhile(parts: (() => Part[]) | null): void {
     this.while = parts;
     this.paint(parts?.() ?? this.parts);
+  }
+
+  /** Put back what is being dragged; false where nothing is. */
+  giveUp(): boolean {
+    return this.hand.giveUp();
   }
 
   /** What was dragged is let go: it stands as it is drawn until its edit comes back. */

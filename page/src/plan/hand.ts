@@ -40,8 +40,7 @@ export class Hand extends PointerInteraction {
   override handleEvent(event: MapBrowserEvent<PointerEvent>): boolean {
     // a second finger: what the first one held is let go where it was, and both move the paper
     if (event.type === "pointerdown" && (event.activePointers?.length ?? 0) > 1) {
-      this.drop();
-      this.handlingDownUpSequence = false;
+      this.giveUp();
       return true;
     }
     return super.handleEvent(event);
@@ -123,7 +122,8 @@ export class Hand extends PointerInteraction {
     board.told.sketched([], null);
     if (!dragged) return false;
     if (hold.kind === "picture") return false;
-    if (hold.kind === "new") board.told.inserted(hold.part.key, hold.index, hold.at);
+    if (!this.onSheet(event)) this.putBack();
+    else if (hold.kind === "new") board.told.inserted(hold.part.key, hold.index, hold.at);
     else if (Math.hypot(...hold.by) > 1e-9) {
       const index = hold.kind === "whole" || hold.part.shape === "point" ? null : hold.index;
       board.told.select(hold.part.key, index);
@@ -141,6 +141,20 @@ export class Hand extends PointerInteraction {
   private putBack(): void {
     this.board.showWhile(null);
     this.board.told.putBack();
+  }
+
+  /** Off the sheet nobody sees where it would lie. */
+  private onSheet({ pixel: [x = 0, y = 0] }: Event): boolean {
+    const [width = 0, height = 0] = this.board.map.getSize() ?? [];
+    return x >= 0 && y >= 0 && x <= width && y <= height;
+  }
+
+  /** Put back what is held, and hold nothing; false where nothing was. */
+  giveUp(): boolean {
+    const held = this.hold !== null;
+    this.drop();
+    this.handlingDownUpSequence = false;
+    return held;
   }
 
   private drop(): void {

@@ -244,7 +244,8 @@ export default function Plan({ work }: { work: Work }) {
       return;
     }
     if (event.key === "Escape") {
-      if (tool.kind !== "hand") use({ kind: "hand" });
+      if (board?.giveUp()) event.preventDefault();
+      else if (tool.kind !== "hand") use({ kind: "hand" });
       else choose(null, null);
       return;
     }
