@@ -105,6 +105,6 @@ class Edits(Document):
 
     def point(self, place: XY, off: XY = (0.0, 0.0)) -> list[str]:
         """Write a point of the plan, moved."""
-        step = Fraction("0.003048") if self.style == "us" else Fraction("0.001")
+        step = units.GRID_ELEVATION[self.style]
         moved = (float(round((a + b) / step) * step) for a, b in zip(place, off, strict=True))
         return [units.write(value, Dimension.LENGTH, self.style, elevation=True) for value in moved]

@@ -6,8 +6,8 @@ here, and nothing is accepted by an estimate. Every mend carries its edits, so t
 
 from __future__ import annotations
 
-import copy
-from collections.abc import Callable, Iterable, Iterator
+import tomllib
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import zip_longest
 from typing import Any
@@ -21,7 +21,8 @@ from roofwell.design.mend_words import MendRow, Tried
 from roofwell.design.result import Design
 from roofwell.errors import InputError
 from roofwell.job import Reading, read
-from roofwell.job.lines import KeyPath, read_path
+from roofwell.job.lines import read_path
+from roofwell.job.write import document_text, set_leaf, with_leaf
 
 MOST_TRIES = 24
 """Changes that are designed for one answer: some seconds."""
@@ -78,31 +79,16 @@ def mends(
 
 
 def changed(reading: Reading, edits: Iterable[tuple[str, Any]]) -> Reading | None:
-    """Return the document with edits made in their order, read anew beside the same files.
-
-    None where something that is no table stands in the way of one.
-    """
-    document = copy.deepcopy(reading.document)
-    for path, value in edits:
-        if not _put(document, read_path(path), value):
-            return None
+    """Return the document with edits made in their order, read anew beside the same files; None where one cannot be made."""
+    document: Mapping[str, Any] = reading.document
+    try:
+        for path, value in edits:
+            quick = with_leaf(document, path, value)
+            written = set_leaf(document_text(document), path, value) if quick is None else ""
+            document = quick if quick is not None else tomllib.loads(written)
+    except InputError:
+        return None
     return read(document, folder=reading.folder)
-
-
-def _put(document: dict[str, Any], path: KeyPath, value: Any) -> bool:
-    *way, leaf = path
-    here: Any = document
-    for key in way:
-        if value is None and key not in here:
-            return True
-        here = here.setdefault(key, {})
-        if not isinstance(here, dict):
-            return False
-    if value is None:
-        here.pop(leaf, None)
-    else:
-        here[leaf] = value
-    return True
 
 
 def _wanted(answer: Answer) -> list[Finding]:
