@@ -27,6 +27,15 @@ RUN_OF_D1 = """() => document.querySelector('.plan-map').board.parts
     .find(part => part.table === 'runs' && part.from === 'D1')?.points"""
 
 
+# the sheet lies still, and is drawn at the size that it has
+STILL = """() => {
+    const host = document.querySelector('.plan-map');
+    const map = host?.board?.map;
+    const [width, height] = map?.getSize() ?? [];
+    return map && !map.getView().getAnimating() && Math.hypot(width - host.clientWidth, height - host.clientHeight) < 1.5;
+}"""
+
+
 @pytest.fixture
 def phone(browser: Browser) -> Iterator[Page]:
     fresh = browser.new_context(viewport=PHONE, has_touch=True, is_mobile=True)
@@ -49,9 +58,7 @@ def _open_plan(page: Page, url: str, *, section: bool = False) -> None:
 def _ready(page: Page) -> None:
     short = page.get_by_role("list", name="The nine answers in short")
     expect(short).to_have_attribute("aria-busy", "false", timeout=SLOW_MS)
-    moves = "document.querySelector('.plan-map')?.board?.map.getView().getAnimating() !== false"
-    while page.evaluate(moves):
-        page.wait_for_timeout(50)
+    page.wait_for_function(STILL, timeout=SLOW_MS)
 
 
 def _at(page: Page, east: float, north: float) -> tuple[float, float]:

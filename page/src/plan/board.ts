@@ -371,6 +371,7 @@ export class Board {
     const all = (own.length ? own : this.parts)
       .flatMap((part) => part.points)
       .filter((p) => Number.isFinite(p[0] + p[1]));
+    this.map.updateSize(); // a drawing shown or hidden just now has changed it
     const size = this.map.getSize();
     if (!size?.[0] || !size[1]) return;
     this.fitted = true;
@@ -402,6 +403,8 @@ export class Board {
 
   /** Where a place of the plan stands on the page, CSS pixels; for who aims at it. */
   pixel(at: XY): XY {
+    this.map.updateSize();
+    this.map.renderSync(); // the library reckons by the last frame drawn
     const box = this.host.getBoundingClientRect();
     const pixel = this.map.getPixelFromCoordinate(at) ?? [0, 0];
     return [box.left + (pixel[0] ?? 0), box.top + (pixel[1] ?? 0)];
