@@ -18,7 +18,7 @@ from roofwell.checks.slow import LOOKED_AT
 from roofwell.design import AtOnce, Standing, at_once, stand
 from roofwell.job.reading import read, read_file
 from roofwell.job.write import with_leaf
-from roofwell.system import rainfall
+from roofwell.system import rainfall, well_rain, well_record, well_storms
 from roofwell.system.behaviour import Behaviour
 from roofwell.system.scheme import Scheme
 
@@ -66,6 +66,26 @@ def test_what_is_not_lent_is_what_the_whole_answer_says(kind: str) -> None:
     )
     assert once.standing.design.fingerprint == whole.design.fingerprint
     assert once.standing.judged.takeoff == whole.judged.takeoff
+
+
+@pytest.mark.parametrize("kind", SAME_WAYS)
+def test_what_is_found_again_of_storms_and_record_is_what_running_them_gives(
+    kind: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    document, before = _stood("bungalow")
+    changed = with_leaf(document, *SAME_WAYS[kind])
+    assert changed is not None
+    folder = examples.path("bungalow").parent
+    job = read(changed, folder=folder).job
+    assert job is not None
+    found = [at_once(job, before, folder=folder) for _ in range(2)]
+    for module, name in ((well_storms, "_pass_freely"), (well_record, "_freely"), (well_rain, "_fill_time")):
+        monkeypatch.setattr(module, name, getattr(module, name).__wrapped__)
+    ran = at_once(job, before, folder=folder)
+    assert ran is not None and ran.standing.judged.behaviour.wells[0].record is not None
+    for other in found:
+        assert other is not None
+        assert repr(other.standing.judged.behaviour) == repr(ran.standing.judged.behaviour)
 
 
 @pytest.mark.parametrize("name", examples.names())

@@ -200,6 +200,8 @@ def test_a_drag_that_nobody_wants_is_put_back(page: Page, service, how: str) -> 
     page.mouse.move(*start)
     page.mouse.down()
     page.mouse.move(*end, steps=8)
+    held = "document.querySelector('.plan-map').board.shown.find(part => part.key === 'downspouts.D1.at').points[0]"
+    assert page.evaluate(held) != pytest.approx([16.5, 45.6], abs=5)  # it is under the pointer
     if how == "Escape":
         page.keyboard.press("Escape")
         page.mouse.move(end[0] + 20, end[1] + 20, steps=3)
@@ -207,7 +209,6 @@ def test_a_drag_that_nobody_wants_is_put_back(page: Page, service, how: str) -> 
         page.mouse.move(1200, 300, steps=5)
     page.mouse.up()
     _ready(page)
-    held = "document.querySelector('.plan-map').board.part('downspouts.D1.at').points[0]"
     assert page.evaluate(held) == pytest.approx([16.5, 45.6])
     assert page.evaluate(RUN_OF_D1) == was
     assert page.get_by_role("button", name="Undo").is_disabled()

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from roofwell.errors import InputError
-from roofwell.physics.network import Store, balance_error, drain_time_s, simulate
+from roofwell.physics.network import Store, balance_error, drain_time_s, first_steps, simulate
 
 
 def constant(full=10.0, soakage=1.0, **more):
@@ -231,3 +231,15 @@ def test_nonsense_is_refused(code, stores, inflow, more):
     with pytest.raises(InputError) as caught:
         simulate(stores, inflow, **{"step_s": 1.0, **more})
     assert caught.value.code == code
+
+
+def test_the_first_steps_of_a_trace_are_those_of_the_whole() -> None:
+    store = Store(np.array([0.0, 1.0]), np.array([0.0, 1e-4]))
+    arriving = np.array([[2e-3], [0.0], [1e-3], [0.0]])
+    (whole,) = simulate([store], arriving, step_s=600.0)
+    cut = first_steps(whole, 2)
+    (two,) = simulate([store], arriving[:2], step_s=600.0)
+    for name in ("volume_end_m3", "soaked_m3", "spilled_m3", "refused_m3", "inflow_m3", "volume_peak_m3"):
+        assert getattr(cut, name).tolist() == getattr(two, name).tolist()
+    assert (cut.first_full_s, cut.emptied_after_s) == (whole.first_full_s, whole.emptied_after_s)
+    assert cut.handed_on_m3 is None

@@ -26,6 +26,12 @@ GROWS_AT_MOST = (
 A_STEP = 8  # bytes of one number for each step
 
 
+@pytest.fixture(autouse=True)
+def run_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing is found again here: each record runs."""
+    monkeypatch.setattr(well_record, "_freely", well_record._freely.__wrapped__)  # type: ignore[attr-defined]
+
+
 def survey_of(years: int) -> tuple[Any, well_record.RecordBasis]:
     """Made-up rain, wet 6 % of the hours, about a meter a year."""
     rng = np.random.default_rng(20130607)

@@ -11,7 +11,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from typing import Annotated, Any, Literal, get_args
 
 from pydantic import (
@@ -84,6 +84,9 @@ class QuantityOf:
         """Read one leaf; every refusal is a ``PydanticCustomError`` whose message is for the person."""
         if isinstance(value, Quantity):
             return value
+        return _read_before(self, value) if value.__class__ is str else self._read(value)
+
+    def _read(self, value: Any) -> Quantity:
         examples = " or ".join(f'"{text}"' for text in EXAMPLES.get(self.dimension, [])[:2])
         if isinstance(value, bool) or not isinstance(value, (str, int, float)):
             raise PydanticCustomError(
@@ -147,6 +150,12 @@ class QuantityOf:
                 raise
         exact = Fraction(math.tan(angle))
         return Quantity(text, float(exact), self.dimension, exact)
+
+
+@lru_cache(maxsize=4096)
+def _read_before(of: QuantityOf, text: str) -> Quantity:
+    """Read a text that the edits before had too: most of a document stays as it was."""
+    return of._read(text)
 
 
 def _on_earth(quantity: Quantity) -> Quantity:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from typing import Any
 
-from pydantic import BaseModel
-
 from roofwell import tables
+from roofwell.job.fields import Table
 from roofwell.job.lines import KeyPath
 from roofwell.job.model import Job
-from roofwell.job.problems import Fault
+from roofwell.job.problems import Fault, bare, entries_of, is_table
 from roofwell.units import Quantity
 
 _POINT, _LINES = ("at",), ("outline", "path", "puddle")
@@ -32,9 +32,9 @@ def place_faults(job: Job) -> Iterator[Fault]:
 
 def _places(value: Any, path: KeyPath) -> Iterator[tuple[KeyPath, tuple[float, float]]]:
     """Every place of the job with its key path, east and north in m."""
-    if isinstance(value, BaseModel):
-        for name, info in type(value).model_fields.items():
-            item, here = getattr(value, name), (*path, info.alias or name)
+    if isinstance(value, Table):
+        for name, key in _leading_to_places(type(value)):
+            item, here = getattr(value, name), (*path, key)
             if name in _POINT and isinstance(item, tuple):
                 yield here, _metres(item)
             elif name in _LINES:
@@ -48,6 +48,16 @@ def _places(value: Any, path: KeyPath) -> Iterator[tuple[KeyPath, tuple[float, f
     elif isinstance(value, tuple):
         for index, item in enumerate(value):
             yield from _places(item, (*path, index))
+
+
+@cache
+def _leading_to_places(model: type[Table]) -> tuple[tuple[str, str], ...]:
+    """Return the fields of a table that are places or hold tables, with the keys that a person writes."""
+    return tuple(
+        (name, info.alias or name)
+        for name, info in model.model_fields.items()
+        if name in (*_POINT, *_LINES) or is_table(bare(info.annotation)) or entries_of(bare(info.annotation))
+    )
 
 
 def _metres(point: tuple[Quantity, Quantity]) -> tuple[float, float]:

@@ -143,11 +143,13 @@ def bare(annotation: Any) -> Any:
             return annotation
 
 
+@cache
 def is_table(annotation: Any) -> bool:
     """Say whether a type is a table of the document."""
     return isinstance(annotation, type) and issubclass(annotation, Table)
 
 
+@cache
 def entries_of(annotation: Any) -> tuple[type[dict[str, Any]] | type[list[Any]], type[Table]] | None:
     """Return the container and the table of ``dict[Id, Table]`` or ``tuple[Table, ...]``, else ``None``."""
     args = get_args(annotation)

@@ -172,7 +172,9 @@ def _downspouts(job: Job) -> Iterator[Fault]:
         height, deep = downspout.gutter_height, drained.depth if drained is not None else None
         if height is not None and height.exact <= (deep.exact if deep is not None else 0):
             path: KeyPath = (*table, "gutter_height")
-            message = "the gutter would lie in the lawn; its height is measured from the ground up to its brim"
+            message = (
+                "the gutter would lie in the lawn; its height is measured from the ground up to its brim"
+            )
             yield Fault(path, message, "contradiction", (path,))
         if drained is not None and _over(downspout.along, drained.length):
             message = f"the outlet cannot stand beyond the end of {downspout.gutter}; along is measured on the gutter"

@@ -11,6 +11,7 @@ import math
 from collections.abc import Mapping
 from datetime import date
 from fractions import Fraction
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -136,13 +137,20 @@ def plain(value: Any) -> Any:
     A dataclass becomes an object of its fields; a quantity its text and its SI value; an array its count,
     first, last, least and most; NaN and infinity null.
     """
+    kind = value.__class__
+    if value is None or kind is str or kind is bool or kind is int:
+        return value
+    if kind is float:
+        return value if math.isfinite(value) else None
+    if kind is tuple or kind is list:
+        return [plain(item) for item in value]
     match value:
-        case None | bool() | str() | int():
+        case Quantity():
+            return {"text": value.text, "si": plain(value.value_si)}
+        case str() | int():  # of a kind of their own
             return value
         case float():
             return value if math.isfinite(value) else None
-        case Quantity():
-            return {"text": value.text, "si": plain(value.value_si)}
         case Fraction():
             return plain(float(value))
         case np.ndarray():
@@ -157,10 +165,16 @@ def plain(value: Any) -> Any:
             return sorted(plain(item) for item in value)
         case list() | tuple():
             return [plain(item) for item in value]
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        fields = [field.name for field in dataclasses.fields(value) if not field.name.startswith("_")]
-        return {name: plain(getattr(value, name)) for name in fields}
-    return str(value)
+    names = _fields(kind)
+    return str(value) if names is None else {name: plain(getattr(value, name)) for name in names}
+
+
+@cache
+def _fields(kind: type) -> tuple[str, ...] | None:
+    """Return the names of a dataclass's fields; None of any other kind. The answers hold thousands of a few kinds."""
+    if not dataclasses.is_dataclass(kind):
+        return None
+    return tuple(field.name for field in dataclasses.fields(kind) if not field.name.startswith("_"))
 
 
 def _summary(values: np.ndarray[Any, Any]) -> dict[str, Any]:

@@ -13,7 +13,7 @@ import threading
 import weakref
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
-from functools import wraps
+from functools import cache, wraps
 from typing import Any, ParamSpec, TypeVar
 
 import numpy as np
@@ -70,10 +70,18 @@ def mark(value: Any) -> Hashable:
         return kind, tuple([mark(item) for item in value])
     if kind is np.ndarray:
         return kind, digest_of(value)
-    if dataclasses.is_dataclass(value):
-        return kind, tuple([mark(getattr(value, field.name)) for field in dataclasses.fields(value)])
+    names = _fields(kind)
+    if names is not None:
+        return kind, tuple([mark(getattr(value, name)) for name in names])
     hash(value)
     return kind, value
+
+
+@cache
+def _fields(kind: type) -> tuple[str, ...] | None:
+    if not dataclasses.is_dataclass(kind):
+        return None
+    return tuple(field.name for field in dataclasses.fields(kind))
 
 
 def digest_of(array: np.ndarray[Any, Any]) -> bytes:

@@ -34,6 +34,7 @@ __all__ = (
     "begin_group",
     "drain_time_s",
     "drain_times_s",
+    "first_steps",
     "simulate",
     "summed",
     "upstream_first",
@@ -230,6 +231,23 @@ def simulate(
     if inflow.shape[0]:
         stand.volume_m3 = [float(trace.volume_end_m3[-1]) for trace in traces if trace is not None]
     return tuple(trace for trace in traces if trace is not None)
+
+
+def first_steps(trace: Trace, count: int) -> Trace:
+    """Return a trace cut after ``count`` steps; its times stay those of the whole."""
+    linked = trace.handed_on_m3
+    return Trace(
+        volume_end_m3=trace.volume_end_m3[:count].copy(),
+        soaked_m3=trace.soaked_m3[:count].copy(),
+        spilled_m3=trace.spilled_m3[:count].copy(),
+        refused_m3=trace.refused_m3[:count].copy(),
+        inflow_m3=trace.inflow_m3[:count].copy(),
+        volume_peak_m3=trace.volume_peak_m3[:count].copy(),
+        longest_wet_s=trace.longest_wet_s,
+        emptied_after_s=trace.emptied_after_s,
+        first_full_s=trace.first_full_s,
+        handed_on_m3=None if linked is None else linked[:count].copy(),
+    )
 
 
 def summed(traces: Sequence[Trace]) -> Trace:

@@ -21,8 +21,9 @@ from roofwell.system.scheme import Scheme
 from roofwell.system.soakage_in_time import soakage_in_time
 from roofwell.system.soakage_tries import early_gains, glover_notes, soakage_tries
 from roofwell.system.standards import at_wells, governing
+from roofwell.system.storm_run import Inflow
 from roofwell.system.stress import mound_holds, stresses
-from roofwell.system.well_record import Inflow, RecordBasis, inflow_of, linked_stores
+from roofwell.system.well_record import RecordBasis, inflow_of, linked_stores
 from roofwell.tables.trials import trial
 
 

@@ -13,7 +13,8 @@ from roofwell.system.behaviour import Behaviour, DonorRange
 from roofwell.system.facts import Survey
 from roofwell.system.rainfall import record_basis, stores_of
 from roofwell.system.scheme import Scheme
-from roofwell.system.well_record import Inflow, RecordBasis, Records, inflow_of, linked_stores, records
+from roofwell.system.storm_run import Inflow
+from roofwell.system.well_record import RecordBasis, Records, inflow_of, linked_stores, records
 
 STRONGEST = 4.0  # rain is never tried stronger or weaker than this
 WITHIN = 0.01

@@ -314,7 +314,7 @@ def every_storm(
     Within a step of the kernel the rain is constant and the volume in a well moves one way, so the worst of the step
     is at one of its ends. A level never falls as the tailwater rises or as the rain grows (see ``tree_levels``), so
     of all the steps of all the storms only those can be the worst that no other step beats in both: these alone
-    are worked out, and nothing is lost by it.
+    count, and nothing is lost by it.
     """
     worst: dict[str, tuple[float, float, float]] = {}
     surfacing = []
@@ -322,14 +322,10 @@ def every_storm(
         if not paths:
             continue
         flows_at = _flows_at(scheme, end, spouts)
-        for storm, step in _front([_pair(path, end.end) for path in paths]):
-            path = paths[storm]
-            rate, tail = float(path.rate_m_s[step]), _tail(path, end.end, step)
-            flows = flows_at(rate)
-            settled = tree.settle(end.pipes, flow_m3_s=flows, tailwater_m=end.tails(tail, flows))
-            for run, level in zip(end.runs, settled.wanted_m, strict=True):
-                if run.from_id not in worst or level > worst[run.from_id][0]:
-                    worst[run.from_id] = (level, path.duration_s, _instant(path, end.end, step))
+        for part, (level, storm, step) in _worst(end, paths, flows_at).items():
+            if part not in worst or level > worst[part][0]:
+                path = paths[storm]
+                worst[part] = (level, path.duration_s, _instant(path, end.end, step))
         limits = dict(zip((run.from_id for run in end.runs), end.pipes.limit_m, strict=True))
         if with_surfacing and any(worst[part][0] > limit + 1e-9 for part, limit in limits.items()):
             surfacing += [
@@ -347,6 +343,51 @@ def every_storm(
         for level in levels
     ]
     return tuple(new), tuple(sorted(surfacing, key=lambda found: (found.duration_s, found.instant_s)))
+
+
+def _worst(
+    end: EndTree, paths: Sequence[StormPath], flows_at: Callable[[float], list[float]]
+) -> dict[str, tuple[float, int, int]]:
+    """Return, for each part where a run begins, the worst level, its storm and its step; of equal ones the first.
+
+    Along the front the tailwater falls and the rain grows, so the highest tailwater of a stretch with its heaviest rain
+    bounds every step between: a stretch whose bound beats nothing is passed over. Where water comes out on the way, a
+    bound that counts less flow further down is none, and each step is worked out.
+    """
+    front = _front([_pair(path, end.end) for path in paths])
+    rates = [float(paths[storm].rate_m_s[step]) for storm, step in front]
+    tails = [_tail(paths[storm], end.end, step) for storm, step in front]
+    worst: list[tuple[float, int]] = [(-math.inf, -1)] * len(end.runs)
+
+    def at(tail: float, rate: float) -> tree.Settled:
+        flows = flows_at(rate)
+        return tree.settle(end.pipes, flow_m3_s=flows, tailwater_m=end.tails(tail, flows))
+
+    def take(place: int) -> None:
+        for i, level in enumerate(at(tails[place], rates[place]).wanted_m):
+            best, first = worst[i]
+            if first < 0 or level > best or (level == best and place < first):
+                worst[i] = (level, place)
+
+    take(0)
+    if len(front) > 1:
+        take(len(front) - 1)
+    stretches = [(1, len(front) - 2)]
+    while stretches:
+        low, high = stretches.pop()
+        if low > high:
+            continue
+        if low < high:
+            bound = at(tails[low], rates[high])
+            if not any(bound.out_m3_s) and all(
+                level < best or (level == best and first < low)
+                for level, (best, first) in zip(bound.wanted_m, worst, strict=True)
+            ):
+                continue
+        middle = (low + high) // 2
+        take(middle)
+        stretches += [(middle + 1, high), (low, middle - 1)]
+    return {run.from_id: (level, *front[place]) for run, (level, place) in zip(end.runs, worst, strict=True)}
 
 
 def _flows_at(

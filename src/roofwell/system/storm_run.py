@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +16,32 @@ from roofwell.system.facts import Survey
 
 STORM_MINUTES = (5, 10, 15, 30, 60, 120, 180, 360, 720, 1440, 2880)
 STORM_STEP_S = 300.0
-Inflow = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
+
+
+@dataclass(frozen=True, slots=True)
+class Inflow:
+    """What rain brings to each well. ``feeders``: of each well, the roof area, m², and the limit, m³/s, of every
+    downspout that leads to it."""
+
+    feeders: tuple[tuple[tuple[float, float], ...], ...]
+
+    def __call__(self, rate_m_s: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return what a rain (m/s, shape (n,)) brings to each well and what its gutters and downspouts do not take, both
+        m³/s, shape (n, wells)."""
+        arriving = np.zeros((len(rate_m_s), len(self.feeders)))
+        refused = np.zeros((len(rate_m_s), len(self.feeders)))
+        wet = np.flatnonzero(rate_m_s)
+        falls = rate_m_s[wet]
+        for j, spouts in enumerate(self.feeders):
+            came, turned = np.zeros(len(wet)), np.zeros(len(wet))
+            for area, limit in spouts:
+                wanted = falls * area
+                taken = np.minimum(wanted, limit)
+                came += taken
+                turned += wanted - taken
+            arriving[wet, j] = came
+            refused[wet, j] = turned
+        return arriving, refused
 
 
 @dataclass(frozen=True, slots=True)

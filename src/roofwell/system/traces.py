@@ -25,8 +25,8 @@ from roofwell.system.mound_section import MoundSection, mound_section
 from roofwell.system.rainfall import record_basis, stores_of
 from roofwell.system.scheme import Scheme, Well
 from roofwell.system.storm_run import net_rate_m_s, storm_of, storm_step_s
-from roofwell.system.well_rain import DRY_TAIL_S
 from roofwell.system.well_record import SPILL_SHARE, RecordBasis, inflow_of, linked_stores, soaked_m3
+from roofwell.system.well_storms import DRY_TAIL_S
 
 RARE = 0.1
 """Share of chances that the band of the soil leaves out on either side (own choice)."""

@@ -1,4 +1,4 @@
-"""Rain on the wells: design storms of every duration; the long record stands in ``well_record``."""
+"""Rain on the wells, put together: the storms stand in ``well_storms``, the long record in ``well_record``."""
 
 from __future__ import annotations
 
@@ -10,11 +10,10 @@ import numpy as np
 
 from roofwell import tables
 from roofwell.physics import mounded, network
-from roofwell.physics.well import storage
+from roofwell.physics.kept import kept
 from roofwell.system import groundwater
 from roofwell.system.behaviour import (
     DownspoutFlow,
-    FloatArray,
     OfficeCount,
     RecordResult,
     StormResult,
@@ -26,18 +25,16 @@ from roofwell.system.linked_wells import places
 from roofwell.system.outlet_parts import tail_of
 from roofwell.system.overflow_parts import capacity_m3_s, stated_head_m
 from roofwell.system.scheme import Downspout, Scheme
-from roofwell.system.storm_run import net_rate_m_s, storm_durations_s, storm_of, storm_step_s
+from roofwell.system.storm_run import Inflow
 from roofwell.system.well_record import (
     Follow,
-    Inflow,
     RecordBasis,
     Records,
     inflow_of,
     linked_stores,
     records,
 )
-
-DRY_TAIL_S = 30 * 86400.0
+from roofwell.system.well_storms import Passed, Rain, drawn, rains_of, results_of, start_of, storms_through
 
 
 def well_behaviours(
@@ -58,10 +55,13 @@ def well_behaviours(
     as the permit office counts their soakage, where it prescribes another way."""
     if not scheme.wells:
         return (), None, ()
-    linked, inflow = linked_stores(scheme, stores), inflow_of(scheme, spouts)
-    all_storms, paths, soaked = _storms(scheme, survey, linked, inflow)
+    linked, inflow, rains = linked_stores(scheme, stores), inflow_of(scheme, spouts), rains_of(survey)
+    passed, soaked = storms_through(
+        scheme, survey, linked, inflow, rains, with_soaked=measured_m_s is not None
+    )
     long = records(survey, linked, inflow, record, keep_soaked=measured_m_s is not None)
-    wells = _wells(scheme, survey, stores, linked, heads, leaving, spouts, all_storms, long)
+    results = results_of(scheme, survey, rains, passed)
+    wells = _wells(scheme, survey, stores, linked, heads, leaving, spouts, rains, passed, results, long)
     if measured_m_s is not None:
         step = float(survey.rain.record.step_s) if survey.rain.record is not None else 0.0
         soaks = groundwater.Run(step, (), soaked=long.soaked_m3) if long is not None else None
@@ -69,18 +69,34 @@ def well_behaviours(
             scheme, survey, wells, measured_m_s=measured_m_s, storms=soaked, record=soaks
         )
         if held is not None and hold:
-            kept: list[mounded.MoundedRun] = []
+            runs: list[mounded.MoundedRun] = []
             grounds, steps = held, 0 if record[0] is None else len(record[0])
 
             def run(through: Callable[[Follow], None]) -> None:
-                kept.append(grounds.record(linked, through, step, steps))
+                runs.append(grounds.record(linked, through, step, steps))
 
-            all_storms, paths, _ = _storms(scheme, survey, linked, inflow, held)
+            passed, _ = storms_through(scheme, survey, linked, inflow, rains, held)
+            results = results_of(scheme, survey, rains, passed)
             long = records(survey, linked, inflow, record, run)
-            again = _wells(scheme, survey, stores, linked, heads, leaving, spouts, all_storms, long)
-            wells = groundwater.with_held(wells, again, kept[-1] if kept else None)
+            again = _wells(
+                scheme, survey, stores, linked, heads, leaving, spouts, rains, passed, results, long
+            )
+            wells = groundwater.with_held(wells, again, runs[-1] if runs else None)
     if office:
-        wells = _counted_by_office(scheme, survey, wells, linked_stores(scheme, office), inflow)
+        wells = _counted_by_office(scheme, survey, wells, linked_stores(scheme, office), inflow, rains)
+    start = start_of(survey, linked)
+    paths = tuple(
+        storm_path(
+            scheme,
+            linked,
+            through.while_raining,
+            duration_s=rain.duration_s,
+            step_s=rain.step_s,
+            rate_m_s=rain.rate_m_s,
+            start_m3=start,
+        )
+        for rain, through in zip(rains, passed, strict=True)
+    )
     return wells, long.system if long is not None else None, paths
 
 
@@ -90,9 +106,11 @@ def _counted_by_office(
     wells: Sequence[WellBehaviour],
     stores: list[network.Store],
     inflow: Inflow,
+    rains: tuple[Rain, ...],
 ) -> tuple[WellBehaviour, ...]:
     """Add what each well does in the design storms as the permit office counts its soakage."""
-    storms, drains = _storms(scheme, survey, stores, inflow)[0], network.drain_times_s(stores)
+    storms = results_of(scheme, survey, rains, storms_through(scheme, survey, stores, inflow, rains)[0])
+    drains = network.drain_times_s(stores)
     return tuple(
         replace(
             behaviour,
@@ -106,7 +124,7 @@ def _counted_by_office(
         )
         if part.office_soakage is not None
         else behaviour
-        for part, behaviour, store, (results, _), group in zip(
+        for part, behaviour, store, results, group in zip(
             scheme.wells, wells, stores, storms, places(scheme), strict=True
         )
     )
@@ -125,7 +143,9 @@ def _wells(
     heads: Mapping[str, float],
     leaving: Mapping[str, float],
     spouts: Sequence[DownspoutFlow],
-    all_storms: Sequence[tuple[list[StormResult], _Traces]],
+    rains: Sequence[Rain],
+    passed: Sequence[Passed],
+    all_results: Sequence[Sequence[StormResult]],
     long: Records | None,
 ) -> tuple[WellBehaviour, ...]:
     """Put together what is known of each well."""
@@ -138,9 +158,10 @@ def _wells(
         full = sum(float(linked[k].volume_m3[-1]) for k in group)
         overflow = scheme.overflow_of(well.id)
         peaks = [sum(limit_flow(spouts, one)) for one in feeders]
-        results, traces = all_storms[j]
+        results = all_results[j]
         critical = _critical(results)
-        trace = traces[results.index(critical)] if critical is not None else (np.zeros(0),) * 3
+        worst = None if critical is None else results.index(critical)
+        trace = (np.zeros(0),) * 3 if worst is None else drawn(rains[worst], passed[worst].wells[j])
         out.append(
             WellBehaviour(
                 id=well.id,
@@ -197,6 +218,7 @@ def _fill_time_of(
     return _fill_time(alone, arriving.tolist(), group[0])
 
 
+@kept(64)
 def _fill_time(stores: Sequence[network.Store], flows: Sequence[float], of: int = 0) -> float | None:
     """Time in which the cloudburst's flow fills the empty well, s; None if it never does."""
     if sum(flows) <= 0:
@@ -206,70 +228,3 @@ def _fill_time(stores: Sequence[network.Store], flows: Sequence[float], of: int 
         if traces[of].first_full_s is not None:
             break
     return traces[of].first_full_s
-
-
-_Traces = list[tuple[FloatArray, FloatArray, FloatArray]]
-
-
-def _storms(
-    scheme: Scheme,
-    survey: Survey,
-    stores: list[network.Store],
-    inflow: Inflow,
-    held: groundwater.Held | None = None,
-) -> tuple[list[tuple[list[StormResult], _Traces]], tuple[StormPath, ...], tuple[groundwater.Run, ...]]:
-    """Run the storm of every duration up to the design one; the critical one asks most of the well."""
-    years = survey.targets.storm_years
-    out: list[tuple[list[StormResult], _Traces]] = [([], []) for _ in stores]
-    paths, soaked, joined = [], [], places(scheme)
-    start = [survey.settings["starting_level"] * float(store.volume_m3[-1]) for store in stores]
-    dry = min(
-        DRY_TAIL_S, 86400.0 + sum(network.drain_time_s(store, float(store.volume_m3[-1])) for store in stores)
-    )
-    for duration in storm_durations_s(survey):
-        step, storm = storm_step_s(survey, duration), storm_of(survey, duration)
-        rate = net_rate_m_s(survey, storm.depth_m, step)
-        tail = np.zeros(int(dry // step) + 1)
-        arriving, refused = inflow(np.concatenate([rate, tail]))
-        if held is None:
-            traces = network.simulate(stores, arriving, step_s=step, start_m3=start)
-        else:
-            traces = held.storm(stores, arriving, step, start)
-        soaked.append(groundwater.Run(step, traces, duration))
-        paths.append(
-            storm_path(
-                scheme,
-                stores,
-                traces,
-                duration_s=duration,
-                step_s=step,
-                rate_m_s=rate,
-                start_m3=start,
-            )
-        )
-        for j, group in enumerate(joined):
-            well, own_peak = scheme.wells[j], float(np.max(traces[j].volume_peak_m3))
-            trace = network.summed([traces[k] for k in group])  # linked wells are one store
-            peak = float(np.max(trace.volume_peak_m3))
-            depth = float(storage.depth_of_volume_m(well.layers, np.array([own_peak]))[0])
-            out[j][0].append(
-                StormResult(
-                    return_period_years=years,
-                    duration_s=duration,
-                    shape=storm.shape,
-                    rain_m=float(np.sum(storm.depth_m)),
-                    inflow_m3=float(np.sum(trace.inflow_m3)),
-                    peak_m3=peak,
-                    spilled_m3=float(np.sum(trace.spilled_m3)),
-                    refused_m3=float(np.sum(trace.refused_m3) + np.sum(refused[:, list(group)]) * step),
-                    full_after_s=trace.first_full_s,
-                    empty_after_s=trace.emptied_after_s,
-                    peak_depth_m=depth,
-                    peak_intensity_m_s=float(np.max(storm.depth_m)) / step,
-                )
-            )
-            keep = min(len(storm.depth_m) + int(2 * 86400 // step), len(trace.volume_end_m3))
-            times = step * np.arange(1, keep + 1)
-            rain = np.concatenate([storm.depth_m, tail])[:keep].astype(np.float64)
-            out[j][1].append((times.astype(np.float64), rain, trace.volume_end_m3[:keep]))
-    return out, tuple(paths), tuple(soaked)

@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from roofwell.physics import linked, network
+from roofwell.physics.kept import kept
 from roofwell.physics.rain import events
 from roofwell.physics.rain.donor import month_of_step
+from roofwell.physics.rain.record import Record
 from roofwell.system.behaviour import DownspoutFlow, FloatArray, RecordResult
 from roofwell.system.facts import Survey
 from roofwell.system.linked_wells import with_links
 from roofwell.system.record_tally import Tally
 from roofwell.system.scheme import Scheme
+from roofwell.system.storm_run import Inflow
 
 BoolArray = npt.NDArray[np.bool_]
 RecordBasis = tuple[FloatArray | None, events.Events | None]
-Inflow = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
 Follow = Callable[[FloatArray], tuple[network.Trace, ...]]
 SPILL_SHARE = 1e-9  # of a full well: less than that in a step is the rounding of the computation
 STEPS_AT_ONCE = 1 << 15  # what is kept of the steps does not grow with the record
@@ -42,8 +44,12 @@ def snow_events(survey: Survey, found: events.Events) -> BoolArray | None:
 
     Nothing is melted: what the gauge booked as water counts as rain on the roof in that hour.
     """
-    record, months = survey.rain.record, survey.rain.snow_months
-    if record is None or months is None:
+    record = survey.rain.record
+    return None if record is None else _in_months(record, survey.rain.snow_months, found)
+
+
+def _in_months(record: Record, months: Sequence[int] | None, found: events.Events) -> BoolArray | None:
+    if months is None:
         return None
     month = month_of_step(record)[found.first_step]
     return np.isin(month, np.array(months, dtype=np.int64))
@@ -71,28 +77,14 @@ def linked_stores(scheme: Scheme, stores: Mapping[str, network.Store]) -> list[n
 
 
 def inflow_of(scheme: Scheme, flows: Sequence[DownspoutFlow]) -> Inflow:
-    """Return the function from rain (m/s) to the flow that reaches each well and the flow that its gutters and
-    downspouts do not take, both m³/s."""
-    feeders = [scheme.upstream_downspouts(well.id) for well in scheme.wells]
+    """Return what rain brings to each well of a Scheme."""
     limit = {flow.id: flow.limit_m3_s for flow in flows}
-
-    def inflow(rate_m_s: FloatArray) -> tuple[FloatArray, FloatArray]:
-        arriving = np.zeros((len(rate_m_s), len(feeders)))
-        refused = np.zeros((len(rate_m_s), len(feeders)))
-        wet = np.flatnonzero(rate_m_s)
-        falls = rate_m_s[wet]
-        for j, spouts in enumerate(feeders):
-            came, turned = np.zeros(len(wet)), np.zeros(len(wet))
-            for spout in spouts:
-                wanted = falls * spout.roof_area_m2
-                taken = np.minimum(wanted, limit[spout.id])
-                came += taken
-                turned += wanted - taken
-            arriving[wet, j] = came
-            refused[wet, j] = turned
-        return arriving, refused
-
-    return inflow
+    return Inflow(
+        tuple(
+            tuple((spout.roof_area_m2, limit[spout.id]) for spout in scheme.upstream_downspouts(well.id))
+            for well in scheme.wells
+        )
+    )
 
 
 def followed(
@@ -143,16 +135,63 @@ def records(
     captured. Its spills are rain events in which any water does.
     """
     net, found = basis
-    record = survey.rain.record
-    if net is None or found is None or record is None or not stores:
+    rain = survey.rain
+    if net is None or found is None or rain.record is None or not stores:
         return None
-    step, runoff = float(record.step_s), survey.settings["runoff_coefficient"]
+    runoff = survey.settings["runoff_coefficient"]
+    about = rain.record, rain.record_name or "", rain.snow_months
+    if run is not None:
+        return _through(tuple(stores), inflow, net, found, runoff, *about, run)
+    made = _freely(tuple(stores), inflow, net, found, runoff, *about)
+    if not keep_soaked:
+        return made
+    step = float(rain.record.step_s)
+    return replace(made, soaked_m3=soaked_m3(stores, inflow, net, runoff=runoff, step_s=step))
+
+
+@kept(16)
+def _freely(
+    stores: tuple[network.Store, ...],
+    inflow: Inflow,
+    net_m: FloatArray,
+    found: events.Events,
+    runoff: float,
+    record: Record,
+    name: str,
+    snow_months: tuple[int, ...] | None,
+) -> Records:
+    """Run the record with nothing that holds the wells' soakage back; most edits of a job change nothing of it."""
+    step = float(record.step_s)
+    return _through(
+        stores,
+        inflow,
+        net_m,
+        found,
+        runoff,
+        record,
+        name,
+        snow_months,
+        lambda through: through(freely(stores, step)),
+    )
+
+
+def _through(
+    stores: tuple[network.Store, ...],
+    inflow: Inflow,
+    net_m: FloatArray,
+    found: events.Events,
+    runoff: float,
+    record: Record,
+    name: str,
+    snow_months: tuple[int, ...] | None,
+    run: Callable[[Callable[[Follow], None]], object],
+) -> Records:
+    step = float(record.step_s)
     full = [float(store.volume_m3[-1]) for store in stores]
     joined = linked.groups([store.link for store in stores])
     groups = [next((g for g in joined if j in g), [j]) for j in range(len(stores))]
     tallies: list[Tally] = []
     whole = Tally(found.event_of_step, SPILL_SHARE * min(full))
-    soaked = np.empty((len(stores), len(net) if keep_soaked else 0))
 
     def add(
         first: int, arriving: FloatArray, turned_away: FloatArray, traces: tuple[network.Trace, ...]
@@ -177,9 +216,6 @@ def records(
                 np.sum(lost, axis=0),
                 max(trace.longest_wet_s for trace in traces),
             )
-        if keep_soaked:
-            for j, trace in enumerate(traces):
-                soaked[j, first : first + trace.soaked_m3.size] = trace.soaked_m3
 
     def through(follow: Follow) -> None:
         nonlocal whole
@@ -187,20 +223,17 @@ def records(
             Tally(found.event_of_step, SPILL_SHARE * sum(full[k] for k in group)) for group in groups
         ]
         whole = Tally(found.event_of_step, SPILL_SHARE * min(full))
-        for piece in followed(follow, inflow, net, runoff=runoff, step_s=step):
+        for piece in followed(follow, inflow, net_m, runoff=runoff, step_s=step):
             add(*piece)
 
-    if run is None:
-        through(freely(stores, step))
-    else:
-        run(through)
-    snow = snow_events(survey, found)
+    run(through)
+    snow = _in_months(record, snow_months, found)
 
     def result(tally: Tally) -> RecordResult:
         spills = len(tally.event)
         spilled, lost, came = tally.spilled_m3, tally.lost_m3, tally.came_m3
         return RecordResult(
-            name=survey.rain.record_name or "",
+            name=name,
             years=record.years,
             step_s=step,
             rain_m_year=record.yearly_mean_m,
@@ -223,4 +256,4 @@ def records(
 
     own = tuple(result(tally) for tally in tallies)
     system = result(whole) if len(stores) > 1 else own[0]
-    return Records(own, system, tuple(soaked) if keep_soaked else ())
+    return Records(own, system)

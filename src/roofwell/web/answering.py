@@ -80,6 +80,16 @@ class Answering:
     _whole: _Kept[Design] = field(default_factory=_Kept)
     _drawn: _Kept[Design] = field(default_factory=_Kept)
     _papers: _Kept[bytes] = field(default_factory=_Kept)
+    _versions: _Kept[str] = field(default_factory=_Kept)
+
+    def document(self, job: str, number: int) -> str:
+        """Return the text of a version; a version never changes, so the one that a page edits is read once."""
+        key = f"{job} {number}"
+        text = self._versions.recall(key)
+        if text is None:
+            text = self.store.version(job, number).document
+            self._versions.remember(key, text)
+        return text
 
     def reading(self, job: str, document: str, number: int | None = None) -> Reading:
         """Read the text of a document beside the files of its job; with ``number``, as they stood with that version.

@@ -150,7 +150,7 @@ def asked(id: str, ask: Ask, answering: Answering) -> Reading:
     """Read the document that is asked about."""
     if ask.document is not None:
         return answering.reading(id, ask.document)
-    base = answering.store.version(id, ask.base).document
+    base = answering.document(id, ask.base)
     changed = changed_document(base, ask.edits)
     quick = answering.read(id, changed) if changed is not None else None
     if quick is not None and not quick.problems:

@@ -11,6 +11,7 @@ from scipy.interpolate import LinearNDInterpolator
 from roofwell.errors import InputError
 from roofwell.physics.ground import surface as ground
 from roofwell.physics.ground.surface import Surface, make_surface
+from roofwell.physics.ground.triangulation import around
 
 RNG = np.random.default_rng(20240607)
 PLACES = RNG.uniform(0, 30, (25, 2)) + np.array([1000.0, 5000.0])
@@ -23,6 +24,27 @@ def test_a_plane_is_reproduced_with_its_slope():
     assert ground.inside(plane, at).all()
     assert ground.elevation_m(plane, at) == pytest.approx(30 + 0.02 * at[:, 0] - 0.05 * at[:, 1])
     assert ground.slope(plane, at) == pytest.approx(np.tile([0.02, -0.05], (20, 1)))
+
+
+def test_a_house_cut_out_changes_no_height_whatever_the_shots_say():
+    """New points lie on the surface of ``scipy.interpolate``; the cut is found again for other elevations of its points."""
+    middle = PLACES.mean(axis=0)
+    house = middle + np.array([[-6.0, -4.0], [5.0, -5.0], [6.0, 4.0], [-5.0, 5.0]])
+    meshes = []
+    for seed in (1, 2):
+        z = np.random.default_rng(seed).uniform(99, 101, len(PLACES))
+        mesh, heights = around(make_surface(points=PLACES, elevations=z).mesh, z, [house])
+        assert heights[: len(z)] == pytest.approx(z, abs=0)
+        new = mesh.points[len(z) :]
+        assert len(new) > 8
+        theirs = LinearNDInterpolator(PLACES - middle, z)(new - middle)
+        assert heights[len(z) :] == pytest.approx(theirs, abs=1e-9)
+        meshes.append(mesh)
+    assert meshes[0] is meshes[1]
+    moved = PLACES + np.array([0.01, 0.0])
+    other, _ = around(make_surface(points=moved, elevations=moved[:, 0]).mesh, moved[:, 0], [house])
+    assert other is not meshes[0]
+    assert other.points[: len(moved)] == pytest.approx(moved, abs=0)
 
 
 def test_agrees_with_scipy_inside():

@@ -9,6 +9,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 import pythoncdt
@@ -169,21 +170,58 @@ def around(mesh: Mesh, elevations: Floats, outlines: Sequence[ArrayLike]) -> tup
         Corners (k, 2) of each obstacle, k at least 3, that do not cross themselves.
     """
     mesh = sound(mesh)
-    rings = [np.asarray(outline, dtype=float) for outline in outlines]
+    rings = tuple(tuple(map(tuple, np.asarray(outline, dtype=float).tolist())) for outline in outlines)
     if not rings:
         return mesh, elevations
-    points, heights = list(mesh.points), list(map(float, elevations))
+    cut = _cut_out(_Same(mesh), rings)
+    new = np.einsum("ij,ij->i", cut.shares, elevations[cut.parents])
+    return cut.mesh, np.concatenate([elevations, new])
+
+
+@dataclass(frozen=True, slots=True)
+class _Same:
+    """A mesh that is the same as another over the same points."""
+
+    mesh: Mesh
+
+    def __hash__(self) -> int:
+        return hash(self.mesh.points.tobytes())
+
+    def __eq__(self, other: object) -> bool:
+        return (
+            isinstance(other, _Same)
+            and np.array_equal(self.mesh.points, other.mesh.points)
+            and np.array_equal(self.mesh.triangles, other.mesh.triangles)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """A mesh with outlines cut out: each point that it adds lies at ``shares`` (m, 3) of three points of before."""
+
+    mesh: Mesh
+    parents: Whole
+    shares: Floats
+
+
+@lru_cache(maxsize=16)  # it knows no elevation: a shot that is read anew changes nothing of it
+def _cut_out(same: _Same, outlines: tuple[tuple[tuple[float, ...], ...], ...]) -> _Cut:
+    mesh, rings = same.mesh, [np.array(outline) for outline in outlines]
+    points = list(mesh.points)
+    parents: list[list[int]] = []
+    shares: list[list[float]] = []
     edges = edges_of(mesh)
     on_edge: dict[int, list[tuple[float, int]]] = {}
     walls: list[tuple[int, int]] = []
 
-    def number(place: Floats, height: float) -> int:
+    def number(place: Floats, of: list[int], share: list[float]) -> int:
         gap = np.hypot(*(np.asarray(points) - place).T)
         nearest = int(np.argmin(gap))
         if gap[nearest] <= _ON_M:
             return nearest
         points.append(place)
-        heights.append(height)
+        parents.append(of)
+        shares.append(share)
         return len(points) - 1
 
     for ring in rings:
@@ -194,13 +232,14 @@ def around(mesh: Mesh, elevations: Floats, outlines: Sequence[ArrayLike]) -> tup
             stops: list[tuple[float, int]] = []
             for share, corner in ((0.0, i), (1.0, j)):
                 if found[corner] >= 0:
-                    weight = mesh.weights(found[[corner]], ring[[corner]])[0]
-                    height = float(weight @ elevations[mesh.triangles[found[corner]]])
-                    stops.append((share, number(ring[corner], height)))
+                    weight = mesh.weights(found[[corner]], ring[[corner]])[0].tolist()
+                    stops.append(
+                        (share, number(ring[corner], mesh.triangles[found[corner]].tolist(), weight))
+                    )
             for edge, along, share in _crossings(mesh.points[edges], start, end):
-                a, b = edges[edge]
-                height = float(elevations[a] + along * (elevations[b] - elevations[a]))
-                new = number(mesh.points[a] + along * (mesh.points[b] - mesh.points[a]), height)
+                a, b = edges[edge].tolist()
+                place = mesh.points[a] + along * (mesh.points[b] - mesh.points[a])
+                new = number(place, [a, b, a], [1 - along, along, 0.0])
                 stops.append((share, new))
                 if new not in (a, b):
                     on_edge.setdefault(edge, []).append((along, new))
@@ -217,7 +256,11 @@ def around(mesh: Mesh, elevations: Floats, outlines: Sequence[ArrayLike]) -> tup
     solid = shapely.union_all([shapely.make_valid(shapely.Polygon(ring)) for ring in rings])
     shapely.prepare(solid)
     kept = fine.triangles[~shapely.contains(solid, middle)]
-    return make_mesh(everything, kept, frozenset(walls)), np.array(heights)
+    return _Cut(
+        make_mesh(everything, kept, frozenset(walls)),
+        np.array(parents, dtype=np.intp).reshape(-1, 3),
+        np.array(shares, dtype=float).reshape(-1, 3),
+    )
 
 
 def _crossings(edges: Floats, start: Floats, end: Floats) -> list[tuple[int, float, float]]:

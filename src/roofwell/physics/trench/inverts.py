@@ -18,7 +18,7 @@ import math
 from collections.abc import Callable, Sequence
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, linprog, milp
+from scipy.optimize import Bounds, LinearConstraint, milp
 
 from roofwell.errors import InputError, InternalError
 from roofwell.physics.trench.profile import (
@@ -78,16 +78,28 @@ def _solve_hard(p: Programme, rows: Sequence[Row], root: Sequence[int]) -> tuple
     """Least digging with half a grid step in hand; None if nothing fits."""
     loose = [row for row in rows if not row.equal]
     tight = [row for row in rows if row.equal]
-    result = linprog(
-        p.digging,
-        A_ub=-_matrix(loose, p.count) if loose else None,
-        b_ub=[-(row.bound + p.margin(row, root)) for row in loose] if loose else None,
-        A_eq=_matrix(tight, p.count) if tight else None,
-        b_eq=[row.bound for row in tight] if tight else None,
-        bounds=_limits(p),
-        method="highs",
+    bounds = [row.bound + p.margin(row, root) for row in loose]
+    return _least(p.digging, loose, bounds, tight, _limits(p))
+
+
+def _least(
+    costs: Floats,
+    loose: Sequence[Row],
+    bounds: Sequence[float],
+    tight: Sequence[Row],
+    limits: Sequence[tuple[float, float]],
+) -> tuple[float, Floats] | None:
+    """Return the least cost, and where, with ``loose`` rows at least at their bounds and ``tight`` ones at their own.
+
+    ``milp`` takes the same solver to a programme without whole numbers as ``linprog`` does, with a quarter less around it.
+    """
+    matrix = np.vstack([-_matrix(loose, costs.size), _matrix(tight, costs.size)])
+    low = np.concatenate([np.full(len(loose), -np.inf), [row.bound for row in tight]])
+    high = np.concatenate([-np.array(bounds, dtype=float), [row.bound for row in tight]])
+    result = milp(
+        costs, bounds=Bounds(*zip(*limits, strict=True)), constraints=LinearConstraint(matrix, low, high)
     )
-    return (float(result.fun or 0.0), np.asarray(result.x)) if result.status == 0 else None
+    return (float(result.fun), np.asarray(result.x)) if result.status == 0 else None
 
 
 def _solve_grid(p: Programme, rows: Sequence[Row], root: Sequence[int]) -> tuple[float, Floats] | None:
@@ -130,25 +142,25 @@ def _solve_elastic(p: Programme, rows: Sequence[Row], root: Sequence[int]) -> tu
     mean_length = sum(run.length_m for run in p.runs) / len(p.runs)
     lengths = {run.id: run.length_m for run in p.runs}
     all_rows: list[Row] = []
-    bounds_ub: list[float] = []
+    bounds: list[float] = []
     for j, row in enumerate(one_sided):
         all_rows.append(Row(row.key, row.run_id, row.station_m, {**row.terms, n + j: 1.0}, 0.0))
-        bounds_ub.append(-(row.bound + p.margin(row, root)))
+        bounds.append(row.bound + p.margin(row, root))
         costs[n + j] = _BIG * row.weight
         if row.key == "cover":
             costs[n + j] *= _EACH_STATION
             costs[worst_cover[row.run_id]] = _BIG * row.weight
             all_rows.append(Row("", "", 0.0, {worst_cover[row.run_id]: 1.0, n + j: -1.0}, 0.0))
-            bounds_ub.append(0.0)
+            bounds.append(0.0)
         elif row.key == "least-slope":
             share = mean_length / lengths[row.run_id]
             all_rows.append(Row("", "", 0.0, {worst_slope: 1.0, n + j: -share}, 0.0))
-            bounds_ub.append(0.0)
+            bounds.append(0.0)
     limits = _limits(p) + [(0.0, np.inf)] * (columns - n)
-    result = linprog(costs, A_ub=-_matrix(all_rows, columns), b_ub=bounds_ub, bounds=limits, method="highs")
-    if result.status != 0:
-        raise InternalError(f"the nearest inverts were not found: {result.message}", code="inverts-unsolved")
-    return float(result.fun or 0.0), np.asarray(result.x)[:n]
+    found = _least(costs, all_rows, bounds, [], limits)
+    if found is None:
+        raise InternalError("the nearest inverts were not found", code="inverts-unsolved")
+    return found[0], found[1][:n]
 
 
 _Solver = Callable[[Programme, Sequence[Row], Sequence[int]], "tuple[float, Floats] | None"]
@@ -175,11 +187,13 @@ def _open_question(p: Programme, x: Floats, choices: Choices) -> list[Choices]:
 
 
 def _search(p: Programme, solver: _Solver) -> tuple[Floats, Choices, bool] | None:
-    """Depth first over the either-ors, pruned by the relaxed objective."""
-    stack, solved = [Choices()], 0
+    """Depth first over the either-ors, pruned by the relaxed objective: no branch costs less than what it branches from."""
+    stack, solved = [(-math.inf, Choices())], 0
     best: tuple[float, Floats, Choices] | None = None
     while stack and solved < _MOST_PROGRAMMES:
-        choices = stack.pop()
+        least, choices = stack.pop()
+        if best is not None and least > best[0] - 1e-9:
+            continue
         rows = p.rows(choices)
         answer = solver(p, rows, p.clusters(rows))
         solved += 1
@@ -187,7 +201,7 @@ def _search(p: Programme, solver: _Solver) -> tuple[Floats, Choices, bool] | Non
             continue
         branches = _open_question(p, answer[1], choices)
         if branches:
-            stack.extend(reversed(branches))
+            stack.extend((answer[0], branch) for branch in reversed(branches))
         else:
             best = (*answer, choices)
     return None if best is None else (best[1], best[2], not stack)
@@ -215,7 +229,7 @@ def _toward_best(p: Programme, x: Floats, choices: Choices, worth: float) -> Flo
         return x
     rows = p.rows(_settled(p, x, choices))
     root = p.clusters(rows)
-    n, columns = p.count, p.count + len(wishes)
+    n = p.count
     costs = np.concatenate([p.digging * _EACH_STATION, np.ones(len(wishes))])
     more = worth * _digging_m3(p, x) / sum(run.trench_width_m * run.length_m for run in p.runs)
     loose = [row for row in rows if not row.equal]
@@ -227,16 +241,8 @@ def _toward_best(p: Programme, x: Floats, choices: Choices, worth: float) -> Flo
     loose.append(Row("", "", 0.0, {v: -float(p.digging[v]) for v in range(n)}, 0.0))
     bounds.append(-float(p.digging @ x) - more)
     tight = [row for row in rows if row.equal]
-    result = linprog(
-        costs,
-        A_ub=-_matrix(loose, columns),
-        b_ub=-np.array(bounds),
-        A_eq=_matrix(tight, columns) if tight else None,
-        b_eq=[row.bound for row in tight] if tight else None,
-        bounds=_limits(p) + [(0.0, np.inf)] * len(wishes),
-        method="highs",
-    )
-    return np.asarray(result.x)[:n] if result.status == 0 else x
+    found = _least(costs, loose, bounds, tight, _limits(p) + [(0.0, np.inf)] * len(wishes))
+    return found[1][:n] if found is not None else x
 
 
 def _digging_m3(p: Programme, x: Floats) -> float:

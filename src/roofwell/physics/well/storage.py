@@ -9,12 +9,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from roofwell.errors import InputError
+from roofwell.physics.kept import read_only
 
 FloatArray = NDArray[np.float64]
 
@@ -152,7 +154,12 @@ def empty_volume_m3(layers: Sequence[Layer], *, full_depth_m: float, depth_m: fl
 
 
 def _curve(layers: Sequence[Layer]) -> tuple[FloatArray, FloatArray]:
+    return _curve_of(tuple(layers))
+
+
+@lru_cache(maxsize=256)  # asked for at every level of one well
+def _curve_of(layers: tuple[Layer, ...]) -> tuple[FloatArray, FloatArray]:
     layers = checked_layers(layers)
     depths = np.array([0.0, *(layer.top_m for layer in layers)])
     steps = [layer.water_area_m2 * (layer.top_m - layer.bottom_m) for layer in layers]
-    return depths, np.concatenate([[0.0], np.cumsum(steps)])
+    return read_only((depths, np.concatenate([[0.0], np.cumsum(steps)])))
