@@ -18,6 +18,7 @@ from roofwell.job.write import set_leaf, with_leaf
 TEXTS = {name: examples.path(name).read_text(encoding="utf-8") for name in examples.names()}
 READ = {name: tomllib.loads(text) for name, text in TEXTS.items()}
 VALUES = st.one_of(
+    st.none(),
     st.text(max_size=8),
     st.booleans(),
     st.integers(-9, 9),
@@ -47,6 +48,8 @@ def paths(value: Any, so_far: tuple[str | int, ...] = ()) -> Iterator[str]:
     elif isinstance(value, list):
         for number, item in enumerate(value):
             yield from paths(item, (*so_far, number))
+        yield write_path((*so_far, len(value)))  # a list grows
+        yield write_path((*so_far, len(value), "new"))
 
 
 def ordered(value: Any) -> Any:
@@ -88,11 +91,14 @@ def test_the_same_as_by_the_text(data: st.DataObject) -> None:
         ("survey.points[1].elevation", "99.5 ft"),
         ("soil.rate", "2.1 in/h"),
         ("wells.W9.at", ["3 ft", "4 ft"]),
+        ("downspouts.D1.width", None),
+        ("survey.points[0]", None),
+        ("wells.W9.note", None),
     ],
 )
 def test_what_a_page_mostly_changes_needs_no_text(path: str, value: Any) -> None:
     document = {
-        "downspouts": {"D1": {"at": [0, 1]}},
+        "downspouts": {"D1": {"at": [0, 1], "width": "3 in"}},
         "survey": {"points": [{}, {"elevation": "99 ft"}]},
         "soil": {},
         "wells": {},

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, MutableMapping
+from collections.abc import Iterable, Mapping, MutableMapping
 from datetime import date
 from itertools import pairwise
 from typing import Any
@@ -41,29 +41,38 @@ def set_leaf(document_text: str, path: str, value: Any) -> str:
         ``not-toml`` if the text is no TOML; ``key-path`` if the path is none or leads through a leaf or
         beyond the end of a list; ``not-writable`` if TOML has no such value.
     """
+    return set_leaves(document_text, [(path, value)])
+
+
+def set_leaves(document_text: str, leaves: Iterable[tuple[str, Any]]) -> str:
+    """Return the text with several leaves set in their order, read and written once; all else as ``set_leaf``."""
     try:
         document = tomlkit.parse(document_text)
     except (TOMLKitError, ValueError, RecursionError):
         raise InputError("the text is not TOML; nothing was changed", code="not-toml") from None
-    steps = read_path(path)
-    if isinstance(steps[0], int):
-        raise _no_way(steps, 0)
-    if value is None:
-        _take_out(document, steps)
-    else:
-        _put(document, steps, _plain(value))
+    for path, value in leaves:
+        steps = read_path(path)
+        if isinstance(steps[0], int):
+            raise _no_way(steps, 0)
+        if value is None:
+            _take_out(document, steps)
+        else:
+            _put(document, steps, _plain(value))
     return tomlkit.dumps(document)
 
 
 def with_leaf(document: Mapping[str, Any], path: str, value: Any) -> dict[str, Any] | None:
     """Return a document that was read already with the leaf at ``path`` set: what ``set_leaf`` does to its text.
 
-    None where only the text tells: a leaf that is taken out, a list or table of another kind than before. What is not on
-    the way to the leaf is shared with ``document``, which stays as it is. Errors as ``set_leaf``.
+    None where only the text tells: the last leaf of a table or list that is taken out, a list or table of another kind
+    than before. What is not on the way to the leaf is shared with ``document``, which stays as it is. Errors as
+    ``set_leaf``.
     """
     steps = read_path(path)
-    if value is None or isinstance(steps[0], int):
+    if isinstance(steps[0], int):
         return None
+    if value is None:
+        return _without(document, steps)
     new = _plain(value)
     if _odd(new):
         return None
@@ -73,8 +82,11 @@ def with_leaf(document: Mapping[str, Any], path: str, value: Any) -> dict[str, A
         there: Any
         if isinstance(here, dict) and isinstance(step, str):
             there = here.get(step, {} if isinstance(following, str) else [])
-        elif isinstance(here, list) and isinstance(step, int) and 0 <= step < len(here):
+        elif _within(here, step):
             there = here[step]
+        elif _next(here, step) and isinstance(following, str) and _all_tables(here):
+            there = {}
+            here.append(there)
         else:
             return None
         if not isinstance(there, dict if isinstance(following, str) else list):
@@ -87,13 +99,48 @@ def with_leaf(document: Mapping[str, Any], path: str, value: Any) -> dict[str, A
         if last in here and isinstance(here[last], (dict, list)) != isinstance(new, (dict, list)):
             return None
         here[last] = new
-    elif isinstance(here, list) and isinstance(last, int) and 0 <= last < len(here):
+    elif _within(here, last):
         if isinstance(here[last], dict) != isinstance(new, dict):
             return None
         here[last] = new
+    elif _next(here, last) and _all_tables([*here, new]) == _all_tables(here):
+        here.append(new)
     else:
         return None
     return out
+
+
+def _without(document: Mapping[str, Any], steps: KeyPath) -> dict[str, Any] | None:
+    """Return a document without a leaf; the same where it has none. None where a table or list would be left empty."""
+    out = dict(document)
+    here: Any = out
+    for step, following in pairwise((*steps, None)):
+        has = step in here if isinstance(step, str) and isinstance(here, dict) else _within(here, step)
+        if not has:
+            return dict(document)
+        if following is None:
+            del here[step]
+            return out if here else None
+        there = here[step]
+        if not isinstance(there, (dict, list)):
+            return dict(document)
+        there = there.copy()
+        here[step] = there
+        here = there
+    return None
+
+
+def _within(here: Any, step: Any) -> bool:
+    return isinstance(here, list) and isinstance(step, int) and 0 <= step < len(here)
+
+
+def _next(here: Any, step: Any) -> bool:
+    """Say whether a list grows by the entry after its last."""
+    return isinstance(here, list) and isinstance(step, int) and step == len(here)
+
+
+def _all_tables(values: list[Any]) -> bool:
+    return all(isinstance(value, dict) for value in values)
 
 
 def _odd(value: Any) -> bool:

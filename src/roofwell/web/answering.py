@@ -24,6 +24,7 @@ from roofwell.design.mend_words import MendRow, Tried
 from roofwell.design.mends import mends
 from roofwell.errors import InputError
 from roofwell.job import Reading
+from roofwell.job.lines import Lines
 from roofwell.job.model import Job
 from roofwell.job.problems import Problem
 from roofwell.job.reading import read, read_text
@@ -102,9 +103,9 @@ class Answering:
         reading = read_text(found.text, folder=self.folder(job, number))
         return replace(reading, problems=(*found.problems, *reading.problems))
 
-    def read(self, job: str, document: Mapping[str, Any]) -> Reading:
+    def read(self, job: str, document: Mapping[str, Any], lines: Lines) -> Reading:
         """Read a document that was parsed already, beside the files of its job."""
-        return read(document, folder=self.folder(job))
+        return read(document, lines=lines, folder=self.folder(job))
 
     def stand(self, reading: Reading, *, page: str, progress: Look | None = None, turn: int = 0) -> Stood:
         """Design what could be read, without what lies beyond the design storm.

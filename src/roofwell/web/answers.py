@@ -152,10 +152,9 @@ def asked(id: str, ask: Ask, answering: Answering) -> Reading:
         return answering.reading(id, ask.document)
     base = answering.document(id, ask.base)
     changed = changed_document(base, ask.edits)
-    quick = answering.read(id, changed) if changed is not None else None
-    if quick is not None and not quick.problems:
-        return quick
-    return answering.reading(id, edited(base, ask.edits))  # only the text knows the lines of what is wrong
+    if changed is not None:
+        return answering.read(id, *changed)
+    return answering.reading(id, edited(base, ask.edits))
 
 
 def shown(designed: Design) -> list[Answer]:

@@ -10,17 +10,19 @@ from typing import Any, Literal
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 from pydantic import BaseModel, Field
+from tomlkit.exceptions import TOMLKitError
 
 from roofwell import examples
 from roofwell.errors import InputError
 from roofwell.job.compare import Difference, differences
 from roofwell.job.described import json_schema
 from roofwell.job.files import beside, named_files
+from roofwell.job.lines import Lines
 from roofwell.job.reading import read_file
 from roofwell.job.recover import recover
 from roofwell.job.starter import starter
 from roofwell.job.toml_text import parse_toml
-from roofwell.job.write import set_leaf, with_leaf
+from roofwell.job.write import set_leaf, set_leaves, with_leaf
 from roofwell.papers.results import plain
 from roofwell.store import JobSummary, Saved, Store, StoredFile, Version, VersionSummary
 
@@ -200,25 +202,45 @@ def edited(text: str, edits: list[Edit]) -> str:
     """Return a document with edits made in their order; its comments stay, and what cannot be read becomes one."""
     found = recover(text) if edits else None
     text = found.text if found is not None and found.problems else text
+    if len(edits) > 1:  # a visit without signal sends hundreds
+        wanted = changed_document(text, edits)
+        if wanted is not None:
+            at_one_go = _with_leaves(text, edits)
+            written = _document(at_one_go)
+            if written is not None and written[0] == wanted[0]:
+                return at_one_go
     for edit in edits:
         text = _with_leaf(text, edit.path, json.dumps(edit.value))
     return text
 
 
-def changed_document(text: str, edits: list[Edit]) -> dict[str, Any] | None:
-    """Return the document of a text with edits made, without writing the text; None where only the text tells."""
-    document = _document(text)
+def _with_leaves(text: str, edits: list[Edit]) -> str:
+    """All edits in one reading and writing; the text as it was where the library loses its way among them."""
+    try:
+        return set_leaves(text, ((edit.path, edit.value) for edit in edits))
+    except TOMLKitError:
+        return text
+
+
+def changed_document(text: str, edits: list[Edit]) -> tuple[dict[str, Any], Lines] | None:
+    """Return the document of a text with edits made, without writing the text, and the lines of the text as it was; None
+    where only the text tells."""
+    parsed = _document(text)
+    if parsed is None:
+        return None
+    document, lines = parsed
     for edit in edits:
-        if document is None:
+        changed = with_leaf(document, edit.path, edit.value)
+        if changed is None:
             return None
-        document = with_leaf(document, edit.path, edit.value)
-    return document
+        document = changed
+    return document, lines
 
 
 @lru_cache(maxsize=8)
-def _document(text: str) -> dict[str, Any] | None:
-    document, _, broken = parse_toml(text)
-    return document if broken is None else None
+def _document(text: str) -> tuple[dict[str, Any], Lines] | None:
+    document, lines, broken = parse_toml(text)
+    return (document, lines) if broken is None else None
 
 
 @lru_cache(maxsize=256)
