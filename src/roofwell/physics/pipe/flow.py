@@ -8,7 +8,11 @@ hand because a design calls them many thousand times.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
 
 from roofwell.errors import InputError
 
@@ -17,6 +21,7 @@ GRAVITY_M_S2 = 9.80665
 # A pipe of constant n carries most at this angle: the root of 3 θ − 5 θ cos θ + 2 sin θ = 0.
 ANGLE_OF_MOST_FLOW = 5.278107137933795
 _TWO_PI = 2.0 * math.pi
+_LAST_STEP = 1e-9  # of the angle: Newton's next step would be its square
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,14 +160,53 @@ def friction_slope(*, flow_m3_s: float, inside_diameter_m: float, manning_n: flo
     return float((manning_n * velocity_m_s) ** 2 / (inside_diameter_m / 4.0) ** (4 / 3))
 
 
+class _Near:
+    """A first guess of the angle at which a growing function has a value: from a table between ``low`` and ``high``,
+    else ``beyond``. Two steps of Newton then do what seven did."""
+
+    def __init__(
+        self,
+        function: Callable[[NDArray[np.float64]], NDArray[np.float64]],
+        low: float,
+        high: float,
+        beyond: Callable[[float], float],
+    ) -> None:
+        fine = np.linspace(low, high, 8192)
+        values = function(fine)
+        even = np.linspace(values[0], values[-1], 1024)
+        self.angles: list[float] = np.interp(even, values, fine).tolist()
+        self.first, self.step, self.beyond = float(even[0]), float(even[1] - even[0]), beyond
+
+    def __call__(self, value: float) -> float:
+        place = (value - self.first) / self.step
+        if not 0.0 <= place < len(self.angles) - 1:
+            return self.beyond(value)
+        left = int(place)
+        return self.angles[left] + (place - left) * (self.angles[left + 1] - self.angles[left])
+
+
+# For shallow water (θ − sin θ) is θ³/6: a first guess that is good there and harmless elsewhere.
+_near_normal = _Near(
+    lambda angle: 5 / 3 * np.log(angle - np.sin(angle)) - 2 / 3 * np.log(angle),
+    0.3,
+    0.999 * ANGLE_OF_MOST_FLOW,
+    lambda value: min(math.exp((value + 5 / 3 * math.log(6.0)) / (13 / 3)), 0.999 * ANGLE_OF_MOST_FLOW),
+)
+_near_critical = _Near(
+    lambda angle: 3.0 * np.log(angle - np.sin(angle)) - np.log(np.sin(angle / 2.0)),
+    0.3,
+    0.98 * _TWO_PI,
+    lambda value: min(math.exp((value + math.log(108.0)) / 8.0), 0.75 * _TWO_PI),
+)
+
+
 def _normal_angle(flow_over_full: float) -> float | None:
     """Angle at which a pipe carries this share of its full flow, on the lower branch; None if it cannot."""
     target = math.log(flow_over_full * _TWO_PI)
     low, high = 0.0, ANGLE_OF_MOST_FLOW
     if target > 5 / 3 * math.log(high - math.sin(high)) - 2 / 3 * math.log(high):
         return None
-    # For shallow water (θ − sin θ) is θ³/6: a first guess that is good there and harmless elsewhere.
-    angle = min(math.exp((target + 5 / 3 * math.log(6.0)) / (13 / 3)), 0.999 * high)
+    angle = _near_normal(target)
     for _ in range(60):
         sine = math.sin(angle)
         part = angle - sine if angle > 1e-3 else angle**3 / 6.0 * (1.0 - angle**2 / 20.0)
@@ -172,12 +216,10 @@ def _normal_angle(flow_over_full: float) -> float | None:
         else:
             low = angle
         step = error / (5 / 3 * (1.0 - math.cos(angle)) / part - 2 / 3 / angle)
+        if abs(step) <= _LAST_STEP * angle:
+            return angle - step
         new = angle - step
-        if not low < new < high:
-            new = (low + high) / 2.0
-        if abs(new - angle) <= 1e-13 * angle:
-            return new
-        angle = new
+        angle = new if low < new < high else (low + high) / 2.0
     return angle
 
 
@@ -234,7 +276,7 @@ def critical_depth_m(*, flow_m3_s: float, inside_diameter_m: float) -> float:
         return 0.0
     target = math.log(512.0 * flow_m3_s**2 / (GRAVITY_M_S2 * inside_diameter_m**5))
     low, high = 0.0, _TWO_PI
-    angle = min(math.exp((target + math.log(108.0)) / 8.0), 0.75 * _TWO_PI)
+    angle = _near_critical(target)
     for _ in range(80):
         part = angle - math.sin(angle) if angle > 1e-3 else angle**3 / 6.0 * (1.0 - angle**2 / 20.0)
         half_sine = math.sin(angle / 2.0)
@@ -243,12 +285,10 @@ def critical_depth_m(*, flow_m3_s: float, inside_diameter_m: float) -> float:
             high = angle
         else:
             low = angle
-        new = angle - error / (
-            3.0 * (1.0 - math.cos(angle)) / part - math.cos(angle / 2.0) / (2.0 * half_sine)
-        )
-        if not low < new < high:
-            new = (low + high) / 2.0
-        if abs(new - angle) <= 1e-13 * angle:
+        step = error / (3.0 * (1.0 - math.cos(angle)) / part - math.cos(angle / 2.0) / (2.0 * half_sine))
+        if abs(step) <= _LAST_STEP * angle:
+            angle -= step
             break
-        angle = new
+        new = angle - step
+        angle = new if low < new < high else (low + high) / 2.0
     return inside_diameter_m * math.sin(angle / 4.0) ** 2
