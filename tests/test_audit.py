@@ -154,8 +154,14 @@ def test_a_known_weakness_fails_and_says_what_mends_it(
 
 @pytest.mark.parametrize(("until", "expected"), [(LATER, 0), (BEFORE, 1)])
 def test_a_weakness_that_was_looked_at_is_let_stand_until_its_date(
-    audit: ModuleType, capsys: pytest.CaptureFixture[str], tmp_path: Path, until: str, expected: int
+    audit: ModuleType,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    tmp_path: Path,
+    until: str,
+    expected: int,
 ) -> None:
+    monkeypatch.setattr(audit, "page_packages", lambda *_: audit.Looked(0, ()))
     file = tmp_path / "accepted.toml"
     file.write_text(f'[CVE-0000-1]\nwhy = "nobody calls it"\nuntil = {until}\n')
     code, said = look(audit, capsys, osv("uvicorn"), npm(), "--accepted", str(file))

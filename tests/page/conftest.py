@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import os
 import shutil
 import socket
@@ -47,6 +48,31 @@ def browser() -> Iterator[Browser]:
         )
         yield started
         started.close()
+
+
+AXE = Path(__file__).parents[2] / "page" / "node_modules" / "axe-core" / "axe.min.js"
+LOOKS = ("paper", "dark", "sun")
+
+
+@pytest.fixture
+def readable() -> Callable[[Page, str], None]:
+    """Hold a screen, as it stands now, to what axe finds, and to the width of the screen, in each look."""
+
+    def hold(page: Page, where: str) -> None:
+        if not page.evaluate("'axe' in window"):
+            page.evaluate(AXE.read_text(encoding="utf-8"))
+        chosen = page.evaluate("document.documentElement.dataset.look")
+        for look in LOOKS:
+            page.evaluate("look => { document.documentElement.dataset.look = look; }", look)
+            found = page.evaluate(
+                "axe.run({runOnly: ['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa', 'best-practice']})"
+            )
+            said = [(v["id"], [node["target"] for node in v["nodes"]][:3]) for v in found["violations"]]
+            assert said == [], f"{where}, {look}: {json.dumps(said)}"
+            assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), f"{where}, {look}"
+        page.evaluate("look => { document.documentElement.dataset.look = look; }", chosen)
+
+    return hold
 
 
 @pytest.fixture

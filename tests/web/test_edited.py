@@ -43,7 +43,7 @@ def one_by_one(text: str, edits: list[Edit]) -> str:
     return text
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(
     name=st.sampled_from(sorted(TEXTS)),
     made=st.lists(st.tuples(st.sampled_from(LEAVES), VALUES), min_size=2, max_size=6),
