@@ -121,6 +121,15 @@ def shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
     one.stop()
 
 
+@pytest.fixture(scope="session")
+def working(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
+    """Another, for tests that each have a house of their own in it."""
+    one = Service(tmp_path_factory.mktemp("working") / "jobs.sqlite")
+    one.start()
+    yield one
+    one.stop()
+
+
 class Service:
     """``roofwell serve`` as a person starts it; it can be ended and started again on the same jobs."""
 

@@ -47,11 +47,11 @@ class House:
 
 
 @pytest.fixture
-def service(shared) -> House:
+def service(working) -> House:
     headers = {"Content-Type": "application/json", "X-Roofwell": "page"}
-    asked = Request(shared.url + "api/jobs", json.dumps({"example": "bungalow"}).encode(), headers)
+    asked = Request(working.url + "api/jobs", json.dumps({"example": "bungalow"}).encode(), headers)
     with urlopen(asked) as answer:
-        return House(f"{shared.url}#/jobs/{json.load(answer)['job']}", shared.store)
+        return House(f"{working.url}#/jobs/{json.load(answer)['job']}", working.store)
 
 
 @pytest.fixture
