@@ -12,6 +12,7 @@ import sys
 import time
 import urllib.request
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -106,25 +107,27 @@ def take() -> Callable[..., None]:
 
 @pytest.fixture
 def service(tmp_path: Path) -> Iterator[Service]:
-    one = Service(tmp_path / "jobs.sqlite")
-    one.start()
-    yield one
-    one.stop()
+    with _started(tmp_path) as one:
+        yield one
 
 
 @pytest.fixture(scope="session")
 def shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
     """One service for all tests that only look: to start it takes seconds."""
-    one = Service(tmp_path_factory.mktemp("shared") / "jobs.sqlite")
-    one.start()
-    yield one
-    one.stop()
+    with _started(tmp_path_factory.mktemp("shared")) as one:
+        yield one
 
 
 @pytest.fixture(scope="session")
 def working(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
-    """Another, for tests that each have a house of their own in it."""
-    one = Service(tmp_path_factory.mktemp("working") / "jobs.sqlite")
+    """Another, for tests that each have a house of their own in it: its list is not the demo alone."""
+    with _started(tmp_path_factory.mktemp("working")) as one:
+        yield one
+
+
+@contextmanager
+def _started(folder: Path) -> Iterator[Service]:
+    one = Service(folder / "jobs.sqlite")
     one.start()
     yield one
     one.stop()

@@ -87,6 +87,7 @@ class QuantityOf:
         return _read_before(self, value) if value.__class__ is str else self._read(value)
 
     def _read(self, value: Any) -> Quantity:
+        """``read`` without looking for what was read before."""
         examples = " or ".join(f'"{text}"' for text in EXAMPLES.get(self.dimension, [])[:2])
         if isinstance(value, bool) or not isinstance(value, (str, int, float)):
             raise PydanticCustomError(

@@ -138,54 +138,48 @@ def records(
     rain = survey.rain
     if net is None or found is None or rain.record is None or not stores:
         return None
-    runoff = survey.settings["runoff_coefficient"]
-    about = rain.record, rain.record_name or "", rain.snow_months
+    course = _Course(
+        tuple(stores),
+        inflow,
+        net,
+        found,
+        survey.settings["runoff_coefficient"],
+        rain.record,
+        rain.record_name or "",
+        rain.snow_months,
+    )
     if run is not None:
-        return _through(tuple(stores), inflow, net, found, runoff, *about, run)
-    made = _freely(tuple(stores), inflow, net, found, runoff, *about)
+        return _through(course, run)
+    made = _freely(course)
     if not keep_soaked:
         return made
     step = float(rain.record.step_s)
-    return replace(made, soaked_m3=soaked_m3(stores, inflow, net, runoff=runoff, step_s=step))
+    return replace(made, soaked_m3=soaked_m3(stores, inflow, net, runoff=course.runoff, step_s=step))
+
+
+@dataclass(frozen=True, slots=True)
+class _Course:
+    """All that a record's result rests on: the wells, what reaches them, the net rain and its events, the record."""
+
+    stores: tuple[network.Store, ...]
+    inflow: Inflow
+    net_m: FloatArray
+    found: events.Events
+    runoff: float
+    record: Record
+    name: str
+    snow_months: tuple[int, ...] | None
 
 
 @kept(16)
-def _freely(
-    stores: tuple[network.Store, ...],
-    inflow: Inflow,
-    net_m: FloatArray,
-    found: events.Events,
-    runoff: float,
-    record: Record,
-    name: str,
-    snow_months: tuple[int, ...] | None,
-) -> Records:
+def _freely(course: _Course) -> Records:
     """Run the record with nothing that holds the wells' soakage back; most edits of a job change nothing of it."""
-    step = float(record.step_s)
-    return _through(
-        stores,
-        inflow,
-        net_m,
-        found,
-        runoff,
-        record,
-        name,
-        snow_months,
-        lambda through: through(freely(stores, step)),
-    )
+    follow = freely(course.stores, float(course.record.step_s))
+    return _through(course, lambda through: through(follow))
 
 
-def _through(
-    stores: tuple[network.Store, ...],
-    inflow: Inflow,
-    net_m: FloatArray,
-    found: events.Events,
-    runoff: float,
-    record: Record,
-    name: str,
-    snow_months: tuple[int, ...] | None,
-    run: Callable[[Callable[[Follow], None]], object],
-) -> Records:
+def _through(course: _Course, run: Callable[[Callable[[Follow], None]], object]) -> Records:
+    stores, found, record = course.stores, course.found, course.record
     step = float(record.step_s)
     full = [float(store.volume_m3[-1]) for store in stores]
     joined = linked.groups([store.link for store in stores])
@@ -223,17 +217,17 @@ def _through(
             Tally(found.event_of_step, SPILL_SHARE * sum(full[k] for k in group)) for group in groups
         ]
         whole = Tally(found.event_of_step, SPILL_SHARE * min(full))
-        for piece in followed(follow, inflow, net_m, runoff=runoff, step_s=step):
+        for piece in followed(follow, course.inflow, course.net_m, runoff=course.runoff, step_s=step):
             add(*piece)
 
     run(through)
-    snow = _in_months(record, snow_months, found)
+    snow = _in_months(record, course.snow_months, found)
 
     def result(tally: Tally) -> RecordResult:
         spills = len(tally.event)
         spilled, lost, came = tally.spilled_m3, tally.lost_m3, tally.came_m3
         return RecordResult(
-            name=name,
+            name=course.name,
             years=record.years,
             step_s=step,
             rain_m_year=record.yearly_mean_m,
